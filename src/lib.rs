@@ -1,0 +1,32 @@
+//! `halfcell` turns a technician's service-visit file into a calibration record that a plant can read, an auditor can
+//! trust and an office can regenerate years later.
+//!
+//! ```text
+//! visit file ─read─▶ Tree ─check─▶ Visit ─compute─▶ Record ─compose─▶ Document ─paint─▶ PDF, HTML ─issue─▶ certificates
+//!                            ▲ client, kit, limits, firm files, reference data   ▲ wording
+//! ```
+//!
+//! The modules stand in the order of that picture; each uses only those above it (a test holds this).
+//! Nothing below [`commands`] reads the clock, the locale or the environment: the same files give the same bytes.
+#![warn(missing_docs)]
+#![forbid(unsafe_code)]
+
+pub mod client;
+pub mod commands;
+pub mod document;
+pub mod engine;
+pub mod firm;
+pub mod issue;
+pub mod kit;
+pub mod limits;
+pub mod paint;
+pub mod problem;
+pub mod quantity;
+pub mod record;
+pub mod reference;
+pub mod requirements;
+pub mod rounding;
+pub mod source;
+pub mod visit;
+pub mod wording;
+pub mod yaml;

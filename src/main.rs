@@ -1,0 +1,2 @@
+//! The `halfcell` command: a thin door to [`halfcell::commands`].
+fn main() {}

@@ -1,0 +1,1 @@
+//! (room of this name)
