@@ -61,6 +61,11 @@ pub struct Problem {
     pub why: String,
     /// The allowed values or the next act.
     pub fix: String,
+    /// The line of the file that the place points into, cut to its surroundings where it is long; filled when the
+    /// problem is booked.
+    pub excerpt: String,
+    /// Column in `excerpt` that the place points at, in characters from 1; 0 without excerpt.
+    pub caret: u32,
     /// Whether an entry under `accepted:` of the loop may turn it into a deviation (warnings always may).
     pub acceptable: bool,
 }
@@ -81,6 +86,8 @@ impl Problem {
             what: what.into(),
             why: why.into(),
             fix: fix.into(),
+            excerpt: String::new(),
+            caret: 0,
             acceptable: false,
         }
     }
