@@ -1,1 +1,7 @@
-//! (room of this name)
+//! Reference data (placeholder until merged).
+/// Buffer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BufferValue;
+/// Redox.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RedoxSolution;
