@@ -3,6 +3,7 @@
 //! Comes in: the tree of `firm.yaml`, or nothing. Goes out: a [`Firm`] and every problem. Next: [`crate::visit`] (people,
 //! limits, procedure) and [`crate::document`] (brand).
 
+pub use crate::rounding::DecimalSign;
 use crate::yaml::Text;
 
 /// The issuing firm and its brand.
@@ -70,16 +71,6 @@ pub enum Paper {
     A4,
     /// 8.5 in × 11 in.
     Letter,
-}
-
-/// Decimal sign.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum DecimalSign {
-    /// 7.02
-    #[default]
-    Point,
-    /// 7,02
-    Comma,
 }
 
 /// A written procedure.

@@ -1,1 +1,135 @@
-//! (room of this name)
+//! Records to files: a number for each document, both paintings, and a folder in which nothing is ever overwritten.
+//!
+//! Comes in: a [`Reviewed`] visit without errors and the moment of issue. Goes out: [`Sheet`]s, then files. Until there is
+//! a register, each document says that it is not registered. Next: [`crate::commands`].
+
+mod names;
+mod write;
+
+pub use names::{number, stem};
+pub use write::{Fate, Refused, write};
+
+use crate::document::{self, Document, Draft};
+use crate::firm::Firm;
+use crate::paint::{self, Press};
+use crate::problem::{Place, Problem};
+use crate::quantity::Moment;
+use crate::record::{Record, SignatureFacts};
+use crate::requirements::Reviewed;
+use crate::visit::Visit;
+
+/// One document, painted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sheet {
+    /// Document number.
+    pub number: String,
+    /// File name without ending, legal on every system.
+    pub stem: String,
+    /// The PDF.
+    pub pdf: Vec<u8>,
+    /// The HTML page.
+    pub html: String,
+}
+
+/// The moment a document is issued unless the command says otherwise: the last signature, else the end of the visit.
+pub fn default_issue_time(visit: &Visit) -> &Moment {
+    let signed = visit
+        .signatures
+        .iter()
+        .filter_map(|signature| signature.signed.as_ref());
+    let last = signed.max_by_key(|moment| moment.instant);
+    last.or(visit.finished.as_ref()).unwrap_or(&visit.started)
+}
+
+/// Gives every record of a visit its number and moment of issue.
+pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Vec<Record> {
+    let issued = Moment {
+        instant: issued
+            .instant
+            .with_timezone(&default_issue_time(visit).instant.timezone()),
+        ..issued.clone()
+    };
+    let mut records = reviewed.records.clone();
+    for record in &mut records {
+        record.certificate.number = Some(number(&reviewed.firm.numbering, visit, &record.tag));
+        record.certificate.issued = Some(issued.print());
+    }
+    records
+}
+
+/// Composes and paints every certificate of a visit, and its summary where it has several loops.
+///
+/// # Errors
+/// `character-without-glyph` for each character that no bundled font has, `number-used-twice` where two loops of the visit
+/// would get one number.
+pub fn sheets(
+    visit: &Visit,
+    firm: &Firm,
+    records: &[Record],
+    press: &Press,
+) -> Result<Vec<Sheet>, Vec<Problem>> {
+    let draft = draft(
+        firm,
+        &visit.number.place,
+        records
+            .first()
+            .map_or(&[], |record| &record.visit.signatures),
+    );
+    let mut documents: Vec<Document> = records
+        .iter()
+        .map(|record| document::certificate(record, firm, draft.as_ref()))
+        .collect();
+    if records.len() > 1 {
+        documents.push(document::summary(records, firm, draft.as_ref()));
+    }
+    let mut problems = names::used_twice(visit, &documents);
+    problems.extend(
+        documents
+            .iter()
+            .flat_map(|document| unprintable(visit, document)),
+    );
+    if !problems.is_empty() {
+        problems.dedup_by(|a, b| a.what == b.what);
+        return Err(problems);
+    }
+    let stems = names::stems(documents.iter().map(|document| document.number.as_str()));
+    let painted = documents.iter().zip(stems).map(|(document, stem)| Sheet {
+        number: document.number.clone(),
+        stem,
+        pdf: paint::pdf::paint(document, press),
+        html: paint::html::paint(document),
+    });
+    Ok(painted.collect())
+}
+
+/// What is missing before a document of this firm stands.
+fn draft(firm: &Firm, _place: &Place, signatures: &[SignatureFacts]) -> Option<Draft> {
+    let given = |role: &str| signatures.iter().any(|signature| signature.role == role);
+    let missing: Vec<String> = firm
+        .signatures
+        .iter()
+        .map(|role| role.word().to_owned())
+        .filter(|role| !given(role))
+        .collect();
+    (!missing.is_empty()).then_some(Draft { missing })
+}
+
+/// A problem for each character of a document that no font can print.
+fn unprintable(visit: &Visit, document: &Document) -> Vec<Problem> {
+    let told = |(character, text): (char, String)| {
+        Problem::error(
+            "character-without-glyph",
+            &Place::whole(&visit.number.place.file),
+            format!(
+                "the character «{character}» (U+{:04X}) in «{text}»",
+                u32::from(character)
+            ),
+            "no font of this program has it, and a certificate must never show a box or a gap in its place",
+            "write the text in Latin, Greek or Cyrillic letters (a transcription of a name, for example)",
+        )
+    };
+    paint::missing_characters(document)
+        .into_iter()
+        .map(told)
+        .collect()
+}

@@ -42,7 +42,7 @@ pub struct Standard {
 #[derive(Debug, Clone, PartialEq)]
 pub enum StandardKind {
     /// A pH buffer.
-    Buffer(crate::reference::BufferValue),
+    Buffer(crate::reference::buffers::BufferValue),
     /// A redox solution.
     Redox(RedoxStandard),
 }
@@ -51,7 +51,7 @@ pub enum StandardKind {
 #[derive(Debug, Clone, PartialEq)]
 pub enum RedoxStandard {
     /// A published or bottle's solution.
-    Solution(crate::reference::RedoxSolution),
+    Solution(crate::reference::redox::RedoxValue),
     /// Quinhydrone stirred into the buffer of this short name.
     QuinhydroneIn(Text),
 }

@@ -11,22 +11,42 @@
 #![warn(missing_docs)]
 #![forbid(unsafe_code)]
 
-pub mod client;
-pub mod commands;
-pub mod document;
-pub mod engine;
-pub mod firm;
-pub mod issue;
-pub mod kit;
-pub mod limits;
-pub mod paint;
+// One module a line group, so that the order of the picture stays.
+
 pub mod problem;
+
 pub mod quantity;
-pub mod record;
-pub mod reference;
-pub mod requirements;
+
 pub mod rounding;
+
+pub mod reference;
+
 pub mod source;
-pub mod visit;
-pub mod wording;
+
 pub mod yaml;
+
+pub mod client;
+
+pub mod kit;
+
+pub mod limits;
+
+pub mod firm;
+
+pub mod visit;
+
+pub mod engine;
+
+pub mod record;
+
+pub mod requirements;
+
+pub mod wording;
+
+pub mod document;
+
+pub mod paint;
+
+pub mod issue;
+
+pub mod commands;

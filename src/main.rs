@@ -1,2 +1,5 @@
 //! The `halfcell` command: a thin door to [`halfcell::commands`].
-fn main() {}
+
+fn main() -> std::process::ExitCode {
+    halfcell::commands::run()
+}

@@ -5,7 +5,15 @@
 //! (Source: ISO 80000-1:2009, Annex B, rule A; from memory). A verdict is always taken before rounding, and
 //! [`beside`] gives a number as many decimals as it needs not to contradict its verdict.
 
-use crate::firm::DecimalSign;
+/// Decimal sign.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum DecimalSign {
+    /// 7.02
+    #[default]
+    Point,
+    /// 7,02
+    Comma,
+}
 
 /// Most decimals ever printed.
 const MOST_DECIMALS: usize = 9;
@@ -35,7 +43,7 @@ pub fn signed(value: f64, decimals: usize, sign: DecimalSign) -> String {
 /// A number as a person typed it, digits untouched: true minus sign, decimal sign of the firm, no-break spaces.
 ///
 /// ```
-/// use halfcell::{firm::DecimalSign, rounding::typed};
+/// use halfcell::rounding::{DecimalSign, typed};
 /// assert_eq!(typed("-168.40 mV", DecimalSign::Comma), "−168,40\u{a0}mV");
 /// ```
 pub fn typed(text: &str, sign: DecimalSign) -> String {

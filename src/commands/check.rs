@@ -1,0 +1,100 @@
+//! `check`: validate, compute, show.
+
+use super::arguments::{Check, Common, Format};
+use super::{DONE, MISUSE, REFUSED, files, print, table, tell};
+use crate::problem::Problem;
+use crate::record::Record;
+use crate::requirements::{Reviewed, has_error, review};
+use crate::visit;
+use serde::Serialize;
+use std::io::IsTerminal;
+use std::path::Path;
+
+/// Runs `check`.
+pub fn run(order: &Check) -> u8 {
+    let common = &order.common;
+    let given = files::given(common);
+    let (visits, lost) = files::visits(&common.paths);
+    let style = table::Style::of_terminal(std::io::stdout().is_terminal());
+    let mut refused = 0;
+    let work = |file: &Path| review(visit::open(file, &given));
+    files::each(&visits, common, work, |file, reviewed| {
+        refused += usize::from(has_error(&reviewed.problems));
+        tell_problems(&reviewed.problems, common);
+        if !common.quiet {
+            show(file, &reviewed, common.format, style);
+        }
+    });
+    tell_lost(&lost);
+    if !common.quiet && common.format == Format::Text && visits.len() > 1 {
+        print(&format!(
+            "\n{} checked, {refused} refused\n",
+            counted(visits.len(), "visit")
+        ));
+    }
+    exit_code(refused > 0, !lost.is_empty())
+}
+
+/// No access outweighs refused.
+pub fn exit_code(refused: bool, no_access: bool) -> u8 {
+    match (no_access, refused) {
+        (true, _) => MISUSE,
+        (false, true) => REFUSED,
+        (false, false) => DONE,
+    }
+}
+
+/// `1 visit`, `3 visits`.
+pub fn counted(number: usize, what: &str) -> String {
+    match number {
+        1 => format!("1 {what}"),
+        _ => format!("{number} {what}s"),
+    }
+}
+
+/// Tells every problem on the error stream.
+pub fn tell_problems(problems: &[Problem], common: &Common) {
+    for problem in problems {
+        match common.brief {
+            true => tell(&(problem.one_line() + "\n")),
+            false => tell(&(problem.long() + "\n")),
+        }
+    }
+}
+
+/// Tells the paths that could not be worked on.
+pub fn tell_lost(lost: &[files::NoAccess]) {
+    for files::NoAccess { path, why } in lost {
+        tell(&format!("halfcell: {}: {why}\n", path.display()));
+    }
+}
+
+/// A record with the file it came from, as `--format json` gives it.
+#[derive(Serialize)]
+struct Line<'a> {
+    file: String,
+    #[serde(flatten)]
+    record: &'a Record,
+}
+
+/// Shows the records of a visit.
+pub fn show(file: &Path, reviewed: &Reviewed, format: Format, style: table::Style) {
+    match format {
+        Format::Text => print(&table::visit(file, reviewed, style)),
+        Format::Json => reviewed
+            .records
+            .iter()
+            .for_each(|record| print(&json(file, record))),
+    }
+}
+
+/// One record as one line of JSON.
+pub fn json(file: &Path, record: &Record) -> String {
+    let line = Line {
+        file: file.display().to_string(),
+        record,
+    };
+    let text =
+        serde_json::to_string(&line).expect("a record has text keys and finite numbers only");
+    format!("{text}\n")
+}

@@ -1,0 +1,94 @@
+//! Paths on the command line to visit files, and a batch worked on in parallel, told in file order.
+
+use super::arguments::Common;
+use crate::visit::Given;
+use rayon::prelude::*;
+use std::path::{Path, PathBuf};
+
+/// A path that cannot be worked on.
+#[derive(Debug)]
+pub struct NoAccess {
+    /// The path as given.
+    pub path: PathBuf,
+    /// Why.
+    pub why: String,
+}
+
+/// The visit files that the paths name, in the order given; a folder's files by name. In a folder, client, kit, limits and
+/// firm files are recognised and passed over; a file given by name is always taken for a visit.
+pub fn visits(paths: &[PathBuf]) -> (Vec<PathBuf>, Vec<NoAccess>) {
+    let (mut files, mut lost) = (Vec::new(), Vec::new());
+    for path in paths {
+        match std::fs::metadata(path) {
+            Ok(found) if found.is_dir() => match folder(path) {
+                Ok(found) if found.is_empty() => {
+                    lost.push(NoAccess {
+                        path: path.clone(),
+                        why: "no visit file in this folder".to_owned(),
+                    });
+                }
+                Ok(found) => files.extend(found),
+                Err(error) => lost.push(NoAccess {
+                    path: path.clone(),
+                    why: error.to_string(),
+                }),
+            },
+            Ok(_) => files.push(path.clone()),
+            Err(error) => lost.push(NoAccess {
+                path: path.clone(),
+                why: error.to_string(),
+            }),
+        }
+    }
+    let mut seen = std::collections::BTreeSet::new();
+    files.retain(|file| seen.insert(file.clone()));
+    (files, lost)
+}
+
+fn folder(path: &Path) -> std::io::Result<Vec<PathBuf>> {
+    let mut files = Vec::new();
+    for entry in std::fs::read_dir(path)? {
+        let path = entry?.path();
+        let is_yaml = path
+            .extension()
+            .is_some_and(|ending| ending == "yaml" || ending == "yml");
+        if is_yaml && path.is_file() && !crate::visit::is_other_kind(&path) {
+            files.push(path);
+        }
+    }
+    files.sort();
+    Ok(files)
+}
+
+/// What the command line gives to every visit.
+pub fn given(common: &Common) -> Given {
+    Given {
+        firm: common.firm.clone(),
+        limits: common.limits.clone(),
+    }
+}
+
+/// Works on every file with as many jobs as asked for and hands the results over in file order as they become ready, so
+/// that memory does not grow with the number of files.
+pub fn each<T: Send>(
+    files: &[PathBuf],
+    common: &Common,
+    work: impl Fn(&Path) -> T + Sync,
+    mut done: impl FnMut(&Path, T),
+) {
+    let jobs = common.jobs.map_or(0, usize::from);
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(jobs).build();
+    let batch = 4 * pool
+        .as_ref()
+        .map_or(1, rayon::ThreadPool::current_num_threads);
+    for some in files.chunks(batch.max(1)) {
+        let results: Vec<T> = match &pool {
+            Ok(pool) => pool.install(|| some.par_iter().map(|file| work(file)).collect()),
+            // No thread to be had: one after the other gives the same results.
+            Err(_) => some.iter().map(|file| work(file)).collect(),
+        };
+        for (file, result) in some.iter().zip(results) {
+            done(file, result);
+        }
+    }
+}

@@ -1,0 +1,285 @@
+//! The result of a visit as a person reads it at a terminal of 80 columns: words first, colour never alone.
+
+use crate::record::{
+    CriterionRecord, Figures, OutcomeWord, Quantity, Record, StateRecord, Verdict,
+};
+use crate::requirements::Reviewed;
+use crate::rounding::{DecimalSign, fixed, signed};
+use std::path::Path;
+use unicode_width::UnicodeWidthStr;
+
+/// Whether colour may be used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Style {
+    /// Plain text.
+    Plain,
+    /// ANSI colours.
+    Colour,
+}
+
+impl Style {
+    /// Colour on a terminal, unless the environment says `NO_COLOR`.
+    pub fn of_terminal(is_terminal: bool) -> Style {
+        match is_terminal && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()) {
+            true => Style::Colour,
+            false => Style::Plain,
+        }
+    }
+
+    fn paint(self, text: &str, code: &str) -> String {
+        match self {
+            Style::Plain => text.to_owned(),
+            Style::Colour => format!("\u{1b}[{code}m{text}\u{1b}[0m"),
+        }
+    }
+}
+
+const BOLD: &str = "1";
+const DIM: &str = "2";
+const RED: &str = "31";
+const GREEN: &str = "32";
+const YELLOW: &str = "33";
+
+/// Widths of the columns: what, slope, offset, zero point, error.
+const WHAT: usize = 31;
+const NUMBER: usize = 9;
+const ERROR: usize = 15;
+const LINE: usize = 80;
+
+/// The table of a visit; empty where there is nothing to show.
+pub fn visit(file: &Path, reviewed: &Reviewed, style: Style) -> String {
+    let Some(first) = reviewed.records.first() else {
+        return String::new();
+    };
+    let day = first
+        .visit
+        .started
+        .split(['T', ' '])
+        .next()
+        .unwrap_or_default();
+    let head = format!("{}  {}  {}", first.visit.number, first.client.name, day);
+    let mut out = format!(
+        "\n{}  {}\n",
+        style.paint(&head, BOLD),
+        style.paint(&file.display().to_string(), DIM)
+    );
+    for record in &reviewed.records {
+        out += &of_loop(record, style);
+    }
+    out
+}
+
+fn of_loop(record: &Record, style: Style) -> String {
+    let (word, heads) = match record.quantity {
+        Quantity::Ph => ("pH", ["slope %", "offset mV", "zero pH", "worst error"]),
+        Quantity::Redox => ("redox", ["gain %", "", "", "worst error"]),
+    };
+    let title = match &record.measuring_loop.location {
+        Some(location) => format!("{}  {word}  {location}", record.tag),
+        None => format!("{}  {word}", record.tag),
+    };
+    let mut out = format!("\n{}\n", style.paint(&cut(&title, LINE), BOLD));
+    let heads = format!("{}{}", " ".repeat(WHAT), cells(heads.map(str::to_owned)));
+    out += &format!("{}\n", style.paint(heads.trim_end(), DIM));
+    out += &state("as found", &record.as_found, record.quantity, style);
+    for remedy in &record.remedies {
+        let columns = remedy
+            .after
+            .as_ref()
+            .map_or_else(String::new, |after| cells(numbers(after, record.quantity)));
+        out += &row(&format!("  {}", remedy.remedy), &columns, "");
+    }
+    if let Some(left) = &record.as_left {
+        out += &state("as left", left, record.quantity, style);
+    }
+    out += &foot(record, style);
+    out
+}
+
+fn state(name: &str, state: &StateRecord, quantity: Quantity, style: Style) -> String {
+    match &state.not_obtained {
+        Some(reason) => row(name, &format!("not obtained: {reason}"), ""),
+        None => row(
+            name,
+            &cells(numbers(&state.figures, quantity)),
+            &verdict(state.verdict, style),
+        ),
+    }
+}
+
+/// A line: what, its columns, the verdict; a long name stands on a line of its own.
+fn row(what: &str, columns: &str, verdict: &str) -> String {
+    let line = match what.width() < WHAT || columns.is_empty() {
+        true => format!("{}{columns}  {verdict}", padded(what, WHAT)),
+        false => format!("{what}\n{}{columns}  {verdict}", " ".repeat(WHAT)),
+    };
+    format!("{}\n", line.trim_end())
+}
+
+fn numbers(figures: &Figures, quantity: Quantity) -> [String; 4] {
+    let number = |value: Option<f64>, decimals| {
+        value.map_or_else(
+            || "–".to_owned(),
+            |v| fixed(v, decimals, DecimalSign::Point),
+        )
+    };
+    let error = |reading: &crate::record::ReadingRecord| {
+        Some((
+            reading.error_ph.or(reading.error_mv)?,
+            reading.standard.clone(),
+        ))
+    };
+    let worst = figures
+        .readings
+        .iter()
+        .filter_map(error)
+        .max_by(|a, b| a.0.abs().total_cmp(&b.0.abs()));
+    let decimals = match quantity {
+        Quantity::Ph => 2,
+        Quantity::Redox => 0,
+    };
+    let worst = worst.map_or_else(
+        || "–".to_owned(),
+        |(error, of)| format!("{} in {of}", signed(error, decimals, DecimalSign::Point)),
+    );
+    match quantity {
+        Quantity::Ph => [
+            number(figures.slope_percent, 1),
+            number(figures.offset_mv, 1),
+            number(figures.zero_point_ph, 2),
+            worst,
+        ],
+        Quantity::Redox => [
+            number(figures.gain_percent, 1),
+            String::new(),
+            String::new(),
+            worst,
+        ],
+    }
+}
+
+fn cells([first, second, third, error]: [String; 4]) -> String {
+    let right = |text: &str, width: usize| {
+        format!("{}{text}", " ".repeat(width.saturating_sub(text.width())))
+    };
+    format!(
+        "{}{}{}{}",
+        right(&first, NUMBER),
+        right(&second, NUMBER + 1),
+        right(&third, NUMBER),
+        right(&error, ERROR)
+    )
+}
+
+fn verdict(verdict: Option<Verdict>, style: Style) -> String {
+    match verdict {
+        Some(Verdict::Pass) => style.paint("pass", GREEN),
+        Some(Verdict::ConditionalPass) => style.paint("cond. pass", YELLOW),
+        Some(Verdict::ConditionalFail) => style.paint("cond. fail", YELLOW),
+        Some(Verdict::Fail) => style.paint("FAIL", RED),
+        None => "no verdict".to_owned(),
+    }
+}
+
+/// What did not pass, then the condition, what became of the loop, the limits, and how many deviations are printed.
+fn foot(record: &Record, style: Style) -> String {
+    let mut out = String::new();
+    for criterion in record.criteria.iter().filter(|criterion| told(criterion)) {
+        let (word, code) = match criterion.outcome {
+            OutcomeWord::Pass => ("pass", GREEN),
+            OutcomeWord::Warn => ("warn", YELLOW),
+            OutcomeWord::ConditionalPass => ("conditional pass", YELLOW),
+            OutcomeWord::ConditionalFail => ("conditional fail", YELLOW),
+            OutcomeWord::Fail => ("FAIL", RED),
+            OutcomeWord::NotJudged => ("not judged", DIM),
+        };
+        out += &format!("  {}  {}\n", style.paint(word, code), described(criterion));
+    }
+    let condition = match record.condition {
+        Some(crate::record::Condition::Fit) => "probe fit · ",
+        Some(crate::record::Condition::NeedsService) => "probe needs service · ",
+        Some(crate::record::Condition::Unfit) => "probe unfit · ",
+        None => "",
+    };
+    let revision = record
+        .limits
+        .revision
+        .as_ref()
+        .map_or_else(String::new, |revision| format!(" rev. {revision}"));
+    let deviations = match record.deviations.len() {
+        0 => String::new(),
+        1 => " · 1 deviation".to_owned(),
+        n => format!(" · {n} deviations"),
+    };
+    let line = format!(
+        "{condition}{} · limits {}{revision}{deviations}",
+        record.measuring_loop.outcome, record.limits.name
+    );
+    out + &format!("{}\n", style.paint(&cut(&format!("  {line}"), LINE), DIM))
+}
+
+/// Warned and failed criteria, and those that could not be judged although a value was due.
+fn told(criterion: &CriterionRecord) -> bool {
+    match criterion.outcome {
+        OutcomeWord::Pass => false,
+        OutcomeWord::NotJudged => criterion.reason.as_deref() != Some("check-not-done"),
+        OutcomeWord::Warn
+        | OutcomeWord::ConditionalPass
+        | OutcomeWord::ConditionalFail
+        | OutcomeWord::Fail => true,
+    }
+}
+
+fn described(criterion: &CriterionRecord) -> String {
+    let stage = match criterion.stage {
+        crate::record::Stage::AsFound => "as found",
+        crate::record::Stage::AsLeft => "as left",
+    };
+    let name = criterion.name.replace('_', " ");
+    let of = criterion
+        .of
+        .as_ref()
+        .map_or_else(String::new, |of| format!(" ({of})"));
+    let Some(value) = criterion.value else {
+        return format!("{stage}: {name}{of}");
+    };
+    let limit = &criterion.limit;
+    let bounds: Vec<f64> = [
+        limit.warn_low,
+        limit.warn_high,
+        limit.fail_low,
+        limit.fail_high,
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let decimals = crate::rounding::beside(value, criterion.decimals, &bounds);
+    let unit = if criterion.unit.is_empty() {
+        " pH"
+    } else {
+        &format!(" {}", criterion.unit)
+    };
+    format!(
+        "{stage}: {name}{of} {}{unit}",
+        fixed(value, decimals, DecimalSign::Point)
+    )
+}
+
+fn padded(text: &str, width: usize) -> String {
+    format!("{text}{}", " ".repeat(width.saturating_sub(text.width())))
+}
+
+/// A text of at most `width` columns.
+fn cut(text: &str, width: usize) -> String {
+    if text.width() <= width {
+        return text.to_owned();
+    }
+    let mut short = String::new();
+    for c in text.chars() {
+        if short.width() + 2 > width {
+            break;
+        }
+        short.push(c);
+    }
+    format!("{short}…")
+}

@@ -1,0 +1,236 @@
+//! Identities in the record: visit, client, loop, standards, instruments, limits, sources, certificate.
+//!
+//! Texts and dates as typed; nothing is computed here.
+
+use serde::Serialize;
+
+/// The visit.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct VisitFacts {
+    pub number: String,
+    pub started: String,
+    pub finished: Option<String>,
+    pub site: Option<SiteFacts>,
+    pub order: Option<String>,
+    pub technicians: Vec<PersonFacts>,
+    pub procedure: Option<ProcedureFacts>,
+    pub ambient_c: Option<f64>,
+    pub ambient_typed: Option<String>,
+    pub conditions: Option<String>,
+    pub signatures: Vec<SignatureFacts>,
+    pub extensions: Vec<(String, String)>,
+}
+
+/// Name and address of a site.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct SiteFacts {
+    pub name: String,
+    pub address: Vec<String>,
+    pub time_zone: Option<String>,
+}
+
+/// A person.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct PersonFacts {
+    pub name: String,
+    pub qualification: Option<String>,
+}
+
+/// The procedure.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct ProcedureFacts {
+    pub name: String,
+    pub revision: Option<String>,
+}
+
+/// A signature with its meaning.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct SignatureFacts {
+    /// `performed`, `reviewed`, `authorised`, `received`.
+    pub role: String,
+    pub name: String,
+    pub signed: Option<String>,
+}
+
+/// The client.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct ClientFacts {
+    pub name: String,
+    pub address: Vec<String>,
+    pub contact: Option<String>,
+}
+
+/// Identity of the loop and what is not computed.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct LoopFacts {
+    pub location: Option<String>,
+    /// Low and high end of the output range as typed.
+    pub range: Option<[String; 2]>,
+    /// `4-20 mA` or `20-4 mA`.
+    pub output: Option<String>,
+    pub analyser: Option<DeviceFacts>,
+    /// Probe found in the loop.
+    pub probe: ProbeFacts,
+    /// Probe left in the loop, where it was replaced.
+    pub probe_left: Option<ProbeFacts>,
+    pub by: Option<String>,
+    pub hold_from: Option<String>,
+    pub hold_to: Option<String>,
+    pub process: ProcessFacts,
+    pub last_good: Option<String>,
+    pub adjusted: bool,
+    pub standardised: Option<StandardisedFacts>,
+    /// `returned to service`, `left out of service`, `condemned`.
+    pub outcome: String,
+    pub next_due: Option<NextDueFacts>,
+    pub photos: Vec<PhotoFacts>,
+    pub remarks: Option<String>,
+    pub extensions: Vec<(String, String)>,
+}
+
+/// Process values as typed.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct ProcessFacts {
+    pub usual: Option<[String; 2]>,
+    pub before_cleaning: Option<String>,
+    pub after_cleaning: Option<String>,
+    pub back_in_service: Option<String>,
+    pub conductivity: Option<String>,
+    /// After cleaning minus before cleaning: what fouling did, pH or mV.
+    pub fouling: Option<f64>,
+}
+
+/// Set to a sample.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct StandardisedFacts {
+    pub shown: String,
+    pub set_to: String,
+}
+
+/// Next due date and who agreed.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct NextDueFacts {
+    pub date: String,
+    pub agreed_by: String,
+}
+
+/// A photo.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct PhotoFacts {
+    pub file: String,
+    pub shows: Option<String>,
+}
+
+/// Make, model, serial.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct DeviceFacts {
+    pub make: Option<String>,
+    pub model: Option<String>,
+    pub serial: Option<String>,
+}
+
+/// A probe.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct ProbeFacts {
+    pub make: Option<String>,
+    pub model: Option<String>,
+    pub serial: Option<String>,
+    pub reference: Option<String>,
+    pub temperature_element: Option<String>,
+    pub installed: Option<String>,
+    pub junction_renewed: Option<String>,
+    pub condition: Option<String>,
+}
+
+/// One standard of the kit that this loop used.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct StandardFacts {
+    pub name: String,
+    /// `phthalate`, `technical 7.00`, `zobell`, the bottle's label …
+    pub kind: String,
+    /// `published equation`, `published equation shifted to the lot`, `bottle's table`, `bottle's value`, `theory`.
+    pub value_from: String,
+    /// Certified value and temperature as typed, where given.
+    pub certified: Option<String>,
+    pub maker: Option<String>,
+    pub lot: Option<String>,
+    pub expires: Option<String>,
+    pub opened: Option<String>,
+    pub certificate: Option<String>,
+    pub expanded_uncertainty: Option<f64>,
+    pub expanded_uncertainty_typed: Option<String>,
+    pub coverage_factor: f64,
+    pub coverage_factor_assumed: bool,
+}
+
+/// One instrument of the kit.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct InstrumentFacts {
+    pub name: String,
+    /// `temperature`, `potential`, `current`, `resistance`, `pH`.
+    pub measures: String,
+    pub make: Option<String>,
+    pub model: Option<String>,
+    pub serial: Option<String>,
+    pub certificate: Option<String>,
+    pub calibrated: Option<String>,
+    pub due: Option<String>,
+    pub expanded_uncertainty: Option<f64>,
+    pub expanded_uncertainty_typed: Option<String>,
+    pub coverage_factor: f64,
+    pub coverage_factor_assumed: bool,
+}
+
+/// The limits applied.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct LimitFacts {
+    pub name: String,
+    pub revision: Option<String>,
+    pub effective: Option<String>,
+    pub approved_by: Option<String>,
+    pub basis: Option<String>,
+    pub built_in: bool,
+    /// `plain`, `permit`, `gmp`, `laboratory`.
+    pub requirements: String,
+    /// `simple`, `guarded`, `guard 0.5`.
+    pub decision: String,
+}
+
+/// A source file.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct SourceFacts {
+    pub name: String,
+    pub sha256: String,
+}
+
+/// The document.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct CertificateFacts {
+    /// Null in `check`, where no number is given.
+    pub number: Option<String>,
+    /// `original`.
+    pub kind: String,
+    pub issued: Option<String>,
+    pub replaces: Option<String>,
+    pub original: Option<String>,
+    pub reason: Option<String>,
+    pub requested_by: Option<String>,
+}

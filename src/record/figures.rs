@@ -1,0 +1,230 @@
+//! Figures in the record: readings, fit, checks, remedies.
+
+use super::{ProbeFacts, Verdict};
+use serde::Serialize;
+
+/// Readings and figures of one state.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct StateRecord {
+    pub verdict: Option<Verdict>,
+    /// Reason, where the state was not obtained.
+    pub not_obtained: Option<String>,
+    #[serde(flatten)]
+    pub figures: Figures,
+    pub checks: ChecksRecord,
+    pub stored: Option<StoredRecord>,
+    pub stated: Vec<StatedRecord>,
+}
+
+/// The figures of one set of readings. pH: all; redox: `readings`, `gain_percent`, `mean_temperature_c`.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct Figures {
+    pub slope_percent: Option<f64>,
+    pub slope_mv_per_ph_25c: Option<f64>,
+    pub slope_mv_per_ph: Option<f64>,
+    pub mean_temperature_c: Option<f64>,
+    pub offset_mv: Option<f64>,
+    pub zero_point_ph: Option<f64>,
+    pub residual_sd_mv: Option<f64>,
+    pub correlation: Option<f64>,
+    pub gain_percent: Option<f64>,
+    pub readings: Vec<ReadingRecord>,
+    pub segments: Vec<SegmentRecord>,
+}
+
+/// One reading as typed and what follows from it.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct ReadingRecord {
+    /// Short name of the standard.
+    #[serde(rename = "in")]
+    pub standard: String,
+    pub mv: Option<f64>,
+    pub mv_typed: Option<String>,
+    pub temperature_c: f64,
+    pub temperature_typed: String,
+    pub temperature_assumed: Option<String>,
+    /// pH of the buffer at the temperature (pH loops).
+    pub buffer_ph: Option<f64>,
+    pub nernst_mv_per_ph: Option<f64>,
+    pub fitted_mv: Option<f64>,
+    pub residual_ph: Option<f64>,
+    /// Shown value (pH; null in redox loops).
+    pub shown_ph: Option<f64>,
+    pub error_ph: Option<f64>,
+    /// Shown value in mV (redox loops).
+    pub shown_mv: Option<f64>,
+    /// Shown value as typed.
+    pub shown_typed: Option<String>,
+    /// Digits after the decimal point of the shown value as typed.
+    pub shown_decimals: Option<usize>,
+    /// Potential of the redox solution against the probe's reference at the temperature (redox loops).
+    pub standard_mv: Option<f64>,
+    pub error_mv: Option<f64>,
+    pub after_typed: Option<String>,
+    pub at: Option<String>,
+    pub excluded: Option<String>,
+    pub with: Option<String>,
+    pub note: Option<String>,
+}
+
+/// Slope between neighbouring groups of buffers.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct SegmentRecord {
+    pub from_ph: f64,
+    pub to_ph: f64,
+    pub slope_percent: f64,
+}
+
+/// What the analyser holds, and whether it shows what it should.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct StoredRecord {
+    pub slope_percent: Option<f64>,
+    pub slope_typed: Option<String>,
+    pub offset_mv: Option<f64>,
+    pub offset_typed: Option<String>,
+    pub compensation: Option<String>,
+    /// Largest disagreement between shown and expected, pH; null where it cannot be computed.
+    pub largest_disagreement_ph: Option<f64>,
+    /// Whether every shown value is what the analyser should show, within rounding.
+    pub agrees: Option<bool>,
+}
+
+/// A figure somebody stated, recomputed.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct StatedRecord {
+    /// `slope`, `offset`, `difference`.
+    pub figure: String,
+    /// Standards, for a difference: `B7 to B4`.
+    pub between: Option<String>,
+    pub unit: String,
+    pub stated: f64,
+    pub stated_typed: String,
+    /// Null where the readings do not give it.
+    pub computed: Option<f64>,
+    /// Whether they agree within rounding; null where not computed.
+    pub agrees: Option<bool>,
+}
+
+/// Checks of one state.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct ChecksRecord {
+    pub standard: Option<StandardCheckRecord>,
+    pub temperature: Vec<TemperatureCheckRecord>,
+    pub output: Vec<OutputCheckRecord>,
+    pub sample: Option<SampleCheckRecord>,
+    pub glass_resistance: Option<ResistanceRecord>,
+    pub reference_resistance: Option<ResistanceRecord>,
+    /// Checks asked for and not done: check, reason.
+    pub not_done: Vec<(String, String)>,
+}
+
+/// Check in an independent standard.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct StandardCheckRecord {
+    #[serde(rename = "in")]
+    pub standard: String,
+    pub shown: f64,
+    pub shown_typed: String,
+    pub temperature_c: f64,
+    pub temperature_typed: String,
+    pub expected: f64,
+    pub error: f64,
+    pub decimals: usize,
+}
+
+/// Temperature check.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct TemperatureCheckRecord {
+    pub reference_c: f64,
+    pub reference_typed: String,
+    pub shown_c: Option<f64>,
+    pub shown_typed: Option<String>,
+    pub error_c: Option<f64>,
+    pub decimals: usize,
+    pub resistance_ohm: Option<f64>,
+    pub resistance_typed: Option<String>,
+    /// Temperature that the resistance means by IEC 60751.
+    pub resistance_means_c: Option<f64>,
+    /// What the error costs at pH 4, in pH (automatic compensation).
+    pub cost_at_ph_4: Option<f64>,
+}
+
+/// Output check.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct OutputCheckRecord {
+    pub shown: f64,
+    pub shown_typed: String,
+    pub ma: Option<f64>,
+    pub ma_typed: Option<String>,
+    pub expected_ma: Option<f64>,
+    pub error_percent: Option<f64>,
+    pub control_room: Option<f64>,
+    pub control_room_typed: Option<String>,
+    pub control_room_error_percent: Option<f64>,
+    /// `fault low`, `fault high`, `saturated low`, `saturated high`.
+    pub fault_current: Option<String>,
+    pub simulated: bool,
+}
+
+/// Sample check.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct SampleCheckRecord {
+    pub shown: f64,
+    pub shown_typed: String,
+    pub reference: f64,
+    pub reference_typed: String,
+    pub difference: f64,
+    pub decimals: usize,
+    pub taken: Option<String>,
+    pub measured: Option<String>,
+    /// Minutes between taking and measuring.
+    pub minutes: Option<f64>,
+    /// Within the 15 minutes of the permit rules; null where the times are not known.
+    pub within_holding_time: Option<bool>,
+    pub by: Option<String>,
+    pub method: Option<String>,
+    pub source: Option<String>,
+}
+
+/// A resistance.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct ResistanceRecord {
+    pub ohm: f64,
+    pub typed: String,
+    pub temperature_c: Option<f64>,
+    pub temperature_typed: Option<String>,
+}
+
+/// A remedy with the figures after it.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct RemedyRecord {
+    /// The trade's word: `acid soak`.
+    pub remedy: String,
+    pub solution: Option<String>,
+    pub lasted: Option<String>,
+    pub at: Option<String>,
+    pub note: Option<String>,
+    pub by: Option<String>,
+    pub probe: Option<ProbeFacts>,
+    pub old_probe: Option<String>,
+    pub reason: Option<String>,
+    /// Figures of the readings taken after it.
+    pub after: Option<Figures>,
+    /// Slope after minus slope before, percent points; null where either is not known.
+    pub slope_gained_percent: Option<f64>,
+    /// Offset after minus offset before, mV.
+    pub offset_moved_mv: Option<f64>,
+}

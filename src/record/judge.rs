@@ -1,0 +1,462 @@
+//! Criteria, verdicts and the condition of the probe.
+//!
+//! Every verdict is taken on unrounded values. As found and as left are judged apart; each is the worst of its criteria.
+
+use super::*;
+use crate::client::LoopQuantity;
+use crate::limits::{Criterion, Decision, Judgement, Limit, judge};
+use crate::visit::{Loop, Outcome, RemedyKind, Visit};
+use chrono::{Datelike, NaiveDate};
+
+/// What is judged of one loop.
+pub struct Judging<'a> {
+    /// The visit.
+    pub visit: &'a Visit,
+    /// The loop.
+    pub subject: &'a Loop,
+    /// Figures as found.
+    pub as_found: &'a StateRecord,
+    /// Figures after each remedy.
+    pub remedies: &'a [RemedyRecord],
+    /// Figures as left.
+    pub as_left: Option<&'a StateRecord>,
+}
+
+/// Verdicts of a loop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Verdicts {
+    /// As found.
+    pub as_found: Option<Verdict>,
+    /// As left.
+    pub as_left: Option<Verdict>,
+    /// Of the state left in service.
+    pub overall: Option<Verdict>,
+}
+
+/// A value to be judged: what it belongs to, the value, the decimals it deserves.
+type Candidate = (Option<String>, f64, usize);
+
+/// Decimals of figures that come out of the fit.
+const FIGURE_DECIMALS: usize = 1;
+
+impl Judging<'_> {
+    /// Every criterion that the limits ask for, as found first, in the order of the limits file.
+    pub fn criteria(&self) -> Vec<CriterionRecord> {
+        let limits = match self.subject.quantity {
+            LoopQuantity::Ph => &self.subject.limits.ph,
+            LoopQuantity::Redox => &self.subject.limits.redox,
+        };
+        let stages = [
+            (Stage::AsFound, Some(self.as_found)),
+            (Stage::AsLeft, self.as_left),
+        ];
+        let mut criteria = Vec::new();
+        for (stage, state) in stages {
+            let Some(state) = state.filter(|state| state.not_obtained.is_none()) else {
+                continue;
+            };
+            let asked = limits
+                .iter()
+                .filter(|(criterion, _)| applies(*criterion, stage));
+            criteria.extend(
+                asked.map(|(criterion, limit)| self.criterion(*criterion, limit, stage, state)),
+            );
+        }
+        criteria
+    }
+
+    fn criterion(
+        &self,
+        criterion: Criterion,
+        limit: &Limit,
+        stage: Stage,
+        state: &StateRecord,
+    ) -> CriterionRecord {
+        let decision = self.subject.limits.decision;
+        let record = CriterionRecord {
+            name: criterion.word(),
+            stage,
+            of: None,
+            value: None,
+            unit: unit(criterion, self.subject.quantity),
+            decimals: 0,
+            limit: limit_record(limit),
+            expanded_uncertainty: None,
+            probability_of_conformity: None,
+            outcome: OutcomeWord::NotJudged,
+            reason: None,
+        };
+        let candidates = match self.candidates(criterion, stage, state) {
+            Ok(candidates) => candidates,
+            Err(reason) => {
+                return CriterionRecord {
+                    reason: Some(reason.to_owned()),
+                    ..record
+                };
+            }
+        };
+        let judged = candidates
+            .into_iter()
+            .map(|candidate| (judged(&candidate, limit, criterion, decision), candidate));
+        let worst = judged.max_by(|(a, x), (b, y)| a.cmp(b).then(x.1.abs().total_cmp(&y.1.abs())));
+        let Some((outcome, (of, value, decimals))) = worst else {
+            return CriterionRecord {
+                reason: Some("no-value".to_owned()),
+                ..record
+            };
+        };
+        let reason = (outcome == OutcomeWord::NotJudged).then(|| "no-uncertainty".to_owned());
+        CriterionRecord {
+            of,
+            value: Some(value),
+            decimals,
+            outcome,
+            reason,
+            ..record
+        }
+    }
+
+    /// The values that a criterion judges in a state, or the word code of the reason why there is none.
+    fn candidates(
+        &self,
+        criterion: Criterion,
+        stage: Stage,
+        state: &StateRecord,
+    ) -> Result<Vec<Candidate>, &'static str> {
+        let figures = &state.figures;
+        let checks = &state.checks;
+        let one = |value: Option<f64>, reason| {
+            value
+                .map(|v| vec![(None, v, FIGURE_DECIMALS)])
+                .ok_or(reason)
+        };
+        match criterion {
+            Criterion::Slope | Criterion::Offset if self.temperatures_too_far_apart(figures) => {
+                Err("temperatures-too-far-apart")
+            }
+            Criterion::Slope => one(figures.slope_percent, "one-buffer-only"),
+            Criterion::Offset => one(figures.offset_mv, "one-buffer-only"),
+            Criterion::Gain => one(figures.gain_percent, "one-solution-only"),
+            Criterion::AsFoundError | Criterion::AsLeftError => {
+                some(self.errors(figures), "nothing-shown")
+            }
+            Criterion::CheckStandard => checks
+                .standard
+                .as_ref()
+                .map(|check| {
+                    vec![(
+                        Some(check.standard.clone()),
+                        check.error,
+                        self.error_decimals(check.decimals),
+                    )]
+                })
+                .ok_or("check-not-done"),
+            Criterion::Temperature => some(temperature_errors(checks), "check-not-done"),
+            Criterion::Output => some(output_errors(checks), "check-not-done"),
+            Criterion::Sample => checks
+                .sample
+                .as_ref()
+                .map(|sample| {
+                    vec![(
+                        None,
+                        sample.difference,
+                        self.error_decimals(sample.decimals),
+                    )]
+                })
+                .ok_or("check-not-done"),
+            Criterion::Settling => Err("no-settling-time"),
+            Criterion::JunctionAge => {
+                let months = self.junction_age_months(stage);
+                months
+                    .map(|months| vec![(None, months, FIGURE_DECIMALS)])
+                    .ok_or("junction-date-unknown")
+            }
+        }
+    }
+
+    /// Errors of the shown values (redox without a shown value: of the potential). An excluded reading still shows.
+    fn errors(&self, figures: &Figures) -> Vec<Candidate> {
+        let error = |reading: &ReadingRecord| {
+            let error = reading.error_ph.or(reading.error_mv)?;
+            Some((
+                Some(reading.standard.clone()),
+                error,
+                self.error_decimals(reading.shown_decimals.unwrap_or(0)),
+            ))
+        };
+        figures.readings.iter().filter_map(error).collect()
+    }
+
+    /// Decimals of an error: those of the value as typed, for pH at least two.
+    fn error_decimals(&self, typed: usize) -> usize {
+        match self.subject.quantity {
+            LoopQuantity::Ph => typed.max(2),
+            LoopQuantity::Redox => typed,
+        }
+    }
+
+    fn temperatures_too_far_apart(&self, figures: &Figures) -> bool {
+        let used = figures
+            .readings
+            .iter()
+            .filter(|reading| reading.fitted_mv.is_some());
+        let (low, high) = used.fold(
+            (f64::INFINITY, f64::NEG_INFINITY),
+            |(low, high), reading| {
+                (
+                    low.min(reading.temperature_c),
+                    high.max(reading.temperature_c),
+                )
+            },
+        );
+        high - low > crate::engine::fit::JUDGED_WITHIN_C + 1e-9
+    }
+
+    /// Months from the last renewal of the junction (else the installation of the probe) to the visit.
+    fn junction_age_months(&self, stage: Stage) -> Option<f64> {
+        let visit_day = self.visit.started.instant.date_naive();
+        let mut since = junction_since(&self.subject.probe);
+        if stage == Stage::AsLeft {
+            for remedy in &self.subject.remedies {
+                match remedy.kind {
+                    RemedyKind::JunctionRenewed => since = Some(visit_day),
+                    RemedyKind::ProbeReplaced => {
+                        since = remedy
+                            .probe
+                            .as_ref()
+                            .and_then(junction_since)
+                            .or(Some(visit_day))
+                    }
+                    _ => {}
+                }
+            }
+        }
+        since.map(|since| months_between(since, visit_day))
+    }
+
+    /// Verdicts from judged criteria.
+    pub fn verdicts(&self, criteria: &[CriterionRecord]) -> Verdicts {
+        let nothing_done = !self.subject.adjusted && self.subject.remedies.is_empty();
+        let as_found = self.verdict(criteria, Stage::AsFound, self.as_found, true);
+        let as_left = self
+            .as_left
+            .and_then(|state| self.verdict(criteria, Stage::AsLeft, state, self.subject.adjusted));
+        let overall = match (self.subject.outcome, nothing_done) {
+            (Outcome::Returned, true) => as_found,
+            (Outcome::Returned, false) => as_left,
+            (Outcome::OutOfService | Outcome::Condemned, _) => None,
+        };
+        Verdicts {
+            as_found,
+            as_left,
+            overall,
+        }
+    }
+
+    /// The worst of a state's criteria. Where the shown value decides and none was judged, only a fail can be told.
+    fn verdict(
+        &self,
+        criteria: &[CriterionRecord],
+        stage: Stage,
+        state: &StateRecord,
+        shown_decides: bool,
+    ) -> Option<Verdict> {
+        let of_stage = || criteria.iter().filter(|criterion| criterion.stage == stage);
+        let worst = of_stage()
+            .filter_map(|criterion| as_verdict(criterion.outcome))
+            .max();
+        let reversed = state.figures.slope_percent.is_some_and(|slope| slope < 0.0);
+        let shown_judged = of_stage().any(|criterion| {
+            matches!(criterion.name, "as_found_error" | "as_left_error")
+                && criterion.outcome != OutcomeWord::NotJudged
+        });
+        match (worst, reversed) {
+            (_, true) | (Some(Verdict::Fail), false) => Some(Verdict::Fail),
+            (worst, false) => worst.filter(|_| shown_judged || !shown_decides),
+        }
+    }
+
+    /// Condition of the probe left in the loop, by its slope and offset.
+    pub fn condition(&self, criteria: &[CriterionRecord]) -> Option<Condition> {
+        if self.subject.outcome == Outcome::Condemned {
+            return Some(Condition::Unfit);
+        }
+        if self.subject.quantity == LoopQuantity::Redox {
+            return None;
+        }
+        let nothing_done = !self.subject.adjusted && self.subject.remedies.is_empty();
+        let outcome = |name| match (self.as_left, nothing_done) {
+            (Some(left), _) if left.not_obtained.is_none() => {
+                of_criterion(criteria, name, Stage::AsLeft)
+            }
+            (_, true) => of_criterion(criteria, name, Stage::AsFound),
+            (_, false) => self.after_last_remedy(name),
+        };
+        let outcomes = [outcome("slope"), outcome("offset")];
+        match outcomes.iter().flatten().max() {
+            Some(OutcomeWord::Fail) => Some(Condition::Unfit),
+            Some(
+                OutcomeWord::Warn | OutcomeWord::ConditionalPass | OutcomeWord::ConditionalFail,
+            ) => Some(Condition::NeedsService),
+            Some(OutcomeWord::Pass) if outcomes.iter().all(|o| *o == Some(OutcomeWord::Pass)) => {
+                Some(Condition::Fit)
+            }
+            Some(OutcomeWord::Pass | OutcomeWord::NotJudged) | None => None,
+        }
+    }
+
+    /// Slope or offset after the last remedy, where the loop has no as-left readings.
+    fn after_last_remedy(&self, name: &str) -> Option<OutcomeWord> {
+        let figures = self.remedies.last()?.after.as_ref()?;
+        let limits = &self.subject.limits;
+        let (criterion, limit) = limits
+            .ph
+            .iter()
+            .find(|(criterion, _)| criterion.word() == name)?;
+        let value = match criterion {
+            Criterion::Slope => figures.slope_percent?,
+            _ => figures.offset_mv?,
+        };
+        Some(judged(
+            &(None, value, FIGURE_DECIMALS),
+            limit,
+            *criterion,
+            limits.decision,
+        ))
+    }
+}
+
+/// Whether a criterion belongs to a stage.
+fn applies(criterion: Criterion, stage: Stage) -> bool {
+    match criterion {
+        Criterion::AsFoundError => stage == Stage::AsFound,
+        Criterion::AsLeftError => stage == Stage::AsLeft,
+        Criterion::Slope
+        | Criterion::Offset
+        | Criterion::Gain
+        | Criterion::CheckStandard
+        | Criterion::Temperature
+        | Criterion::Output
+        | Criterion::Sample
+        | Criterion::Settling
+        | Criterion::JunctionAge => true,
+    }
+}
+
+fn unit(criterion: Criterion, quantity: LoopQuantity) -> &'static str {
+    match (criterion, quantity) {
+        (Criterion::Slope | Criterion::Gain, _) => "%",
+        (Criterion::Offset, _) => "mV",
+        (Criterion::Temperature, _) => "°C",
+        (Criterion::Output, _) => "% of span",
+        (Criterion::Settling, _) => "s",
+        (Criterion::JunctionAge, _) => "months",
+        (_, LoopQuantity::Ph) => "",
+        (_, LoopQuantity::Redox) => "mV",
+    }
+}
+
+fn some(candidates: Vec<Candidate>, reason: &'static str) -> Result<Vec<Candidate>, &'static str> {
+    match candidates.is_empty() {
+        true => Err(reason),
+        false => Ok(candidates),
+    }
+}
+
+fn temperature_errors(checks: &ChecksRecord) -> Vec<Candidate> {
+    checks
+        .temperature
+        .iter()
+        .filter_map(|check| Some((None, check.error_c?, check.decimals.max(1))))
+        .collect()
+}
+
+/// Output and control room are judged by the same limit.
+fn output_errors(checks: &ChecksRecord) -> Vec<Candidate> {
+    let errors = checks.output.iter().flat_map(|check| {
+        [
+            ("output", check.error_percent),
+            ("control room", check.control_room_error_percent),
+        ]
+    });
+    errors
+        .filter_map(|(of, error)| Some((Some(of.to_owned()), error?, 2)))
+        .collect()
+}
+
+/// Settling times and ages are always judged by the simple rule.
+fn judged(
+    candidate: &Candidate,
+    limit: &Limit,
+    criterion: Criterion,
+    decision: Decision,
+) -> OutcomeWord {
+    let decision = match criterion {
+        Criterion::Settling | Criterion::JunctionAge => Decision::Simple,
+        _ => decision,
+    };
+    match judge(candidate.1, limit, decision, None).map(|judged| judged.judgement) {
+        None => OutcomeWord::NotJudged,
+        Some(Judgement::Pass) => OutcomeWord::Pass,
+        Some(Judgement::Warn) => OutcomeWord::Warn,
+        Some(Judgement::ConditionalPass) => OutcomeWord::ConditionalPass,
+        Some(Judgement::ConditionalFail) => OutcomeWord::ConditionalFail,
+        Some(Judgement::Fail) => OutcomeWord::Fail,
+    }
+}
+
+/// A warning does not turn a pass into a fail; what was not judged says nothing.
+fn as_verdict(outcome: OutcomeWord) -> Option<Verdict> {
+    match outcome {
+        OutcomeWord::NotJudged => None,
+        OutcomeWord::Pass | OutcomeWord::Warn => Some(Verdict::Pass),
+        OutcomeWord::ConditionalPass => Some(Verdict::ConditionalPass),
+        OutcomeWord::ConditionalFail => Some(Verdict::ConditionalFail),
+        OutcomeWord::Fail => Some(Verdict::Fail),
+    }
+}
+
+fn of_criterion(criteria: &[CriterionRecord], name: &str, stage: Stage) -> Option<OutcomeWord> {
+    criteria
+        .iter()
+        .find(|criterion| criterion.name == name && criterion.stage == stage)
+        .map(|c| c.outcome)
+}
+
+fn limit_record(limit: &Limit) -> LimitRecord {
+    let bounds = [
+        &limit.warn_below,
+        &limit.warn_above,
+        &limit.warn_beyond,
+        &limit.fail_below,
+        &limit.fail_above,
+        &limit.fail_beyond,
+    ];
+    let value = |bound: &Option<crate::limits::Bound>| bound.as_ref().map(|bound| bound.value);
+    LimitRecord {
+        warn_low: value(&limit.warn_below).or(value(&limit.warn_beyond).map(|beyond| -beyond)),
+        warn_high: value(&limit.warn_above).or(value(&limit.warn_beyond)),
+        fail_low: value(&limit.fail_below).or(value(&limit.fail_beyond).map(|beyond| -beyond)),
+        fail_high: value(&limit.fail_above).or(value(&limit.fail_beyond)),
+        decimals: bounds
+            .into_iter()
+            .flatten()
+            .map(|bound| bound.decimals)
+            .max()
+            .unwrap_or(0),
+    }
+}
+
+fn junction_since(probe: &crate::client::Probe) -> Option<NaiveDate> {
+    probe
+        .junction_renewed
+        .as_ref()
+        .or(probe.installed.as_ref())
+        .map(|date| date.date)
+}
+
+/// Calendar months, with the days of a begun month as a share of 30.4 days (a year's twelfth).
+fn months_between(from: NaiveDate, to: NaiveDate) -> f64 {
+    let whole = (to.year() - from.year()) * 12 + to.month() as i32 - from.month() as i32;
+    f64::from(whole) + (f64::from(to.day()) - f64::from(from.day())) / 30.4
+}
