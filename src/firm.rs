@@ -5,12 +5,14 @@
 
 mod accent;
 mod logo;
+mod numbering;
+mod words;
 
 use crate::client::{address, language};
 use crate::problem::Problem;
 use crate::quantity::Day;
 use crate::source::Folder;
-use crate::yaml::{At, Keys, Text, nearest};
+use crate::yaml::{At, Keys, Text};
 
 /// The issuing firm and its brand.
 #[derive(Debug, Clone, PartialEq)]
@@ -132,56 +134,6 @@ pub const ACCENT: [u8; 3] = [0x1f, 0x5a, 0x6b];
 /// Pattern of document numbers unless the firm gives another.
 pub const NUMBERING: &str = "{visit}-{loop}";
 
-/// What a pattern of document numbers may hold.
-const PLACEHOLDERS: [&str; 3] = ["visit", "loop", "year"];
-
-impl Paper {
-    /// The words of the files.
-    pub const WORDS: &[(&str, Paper)] = &[("A4", Paper::A4), ("Letter", Paper::Letter)];
-
-    /// As written in the files.
-    pub fn word(self) -> &'static str {
-        match self {
-            Paper::A4 => "A4",
-            Paper::Letter => "Letter",
-        }
-    }
-}
-
-impl DecimalSign {
-    /// The words of the files.
-    pub const WORDS: &[(&str, DecimalSign)] =
-        &[("point", DecimalSign::Point), ("comma", DecimalSign::Comma)];
-
-    /// As written in the files.
-    pub fn word(self) -> &'static str {
-        match self {
-            DecimalSign::Point => "point",
-            DecimalSign::Comma => "comma",
-        }
-    }
-}
-
-impl Role {
-    /// The words of the files.
-    pub const WORDS: &[(&str, Role)] = &[
-        ("performed", Role::Performed),
-        ("reviewed", Role::Reviewed),
-        ("authorised", Role::Authorised),
-        ("received", Role::Received),
-    ];
-
-    /// As written in the files.
-    pub fn word(self) -> &'static str {
-        match self {
-            Role::Performed => "performed",
-            Role::Reviewed => "reviewed",
-            Role::Authorised => "authorised",
-            Role::Received => "received",
-        }
-    }
-}
-
 /// The plain brand that serves without a firm file: nobody named, A4, one signature of who performed the work.
 pub fn plain() -> Firm {
     Firm {
@@ -256,7 +208,7 @@ pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
         .and_then(|at| at.word("decimal sign", DecimalSign::WORDS));
     firm.decimal_sign = sign.unwrap_or_default();
     firm.language = keys.get("language").and_then(|at| language(&at));
-    if let Some(pattern) = keys.get("numbering").and_then(|at| numbering(&at)) {
+    if let Some(pattern) = keys.get("numbering").and_then(|at| numbering::read(&at)) {
         firm.numbering = pattern;
     }
     firm.footer = keys.get("footer").and_then(|at| at.text());
@@ -361,54 +313,6 @@ fn signatures(at: &At<'_>) -> Option<Vec<Role>> {
         ));
     }
     (!roles.is_empty()).then_some(roles)
-}
-
-/// The pattern of document numbers: text with `{visit}`, `{loop}` and `{year}`.
-fn numbering(at: &At<'_>) -> Option<String> {
-    let pattern = at.text()?;
-    let error = |code, what: String, fix: String| {
-        let why = "a number is made of the words {visit}, {loop} and {year} and of plain text";
-        at.tell(Problem::error(code, &pattern.place, what, why, fix));
-        None
-    };
-    let mut names = Vec::new();
-    let mut rest = pattern.text.as_str();
-    while let Some(start) = rest.find(['{', '}']) {
-        let inner = rest[start..]
-            .strip_prefix('{')
-            .and_then(|inner| inner.split_once('}'));
-        let Some((name, after)) = inner.filter(|(name, _)| !name.contains('{')) else {
-            let what = format!("found `{}`", pattern.text);
-            return error(
-                "numbering-brace",
-                what,
-                "close each brace, like \"{visit}-{loop}\"".to_owned(),
-            );
-        };
-        names.push(name);
-        rest = after;
-    }
-    if let Some(name) = names.iter().find(|name| !PLACEHOLDERS.contains(name)) {
-        let fix = match nearest(name, PLACEHOLDERS) {
-            Some(near) => format!("write {{{near}}}"),
-            None => "write {visit}, {loop} or {year}".to_owned(),
-        };
-        return error(
-            "numbering-placeholder",
-            format!("found `{{{name}}}` in `{}`", pattern.text),
-            fix,
-        );
-    }
-    if !names.contains(&"visit") {
-        at.tell(Problem::warning(
-            "numbering-without-visit",
-            &pattern.place,
-            format!("found `{}`", pattern.text),
-            "without {visit} the next visit to a loop gets the same number, and a number is never used twice",
-            format!("add {{visit}}, like \"{NUMBERING}\""),
-        ));
-    }
-    Some(pattern.text)
 }
 
 /// Fonts of the firm's are not used yet, which is said.
