@@ -1,0 +1,83 @@
+//! Instruments of the kit: what measures, how well, until when.
+
+use super::{Instrument, Measurand, coverage_factor, expanded_uncertainty};
+use crate::problem::Problem;
+use crate::quantity::{CelsiusDifference, Date, Measured, Milliampere, Millivolt, Ohm, Ph, Plain};
+use crate::yaml::{At, Keys, Text};
+
+/// Reads the mapping `instruments`: the valid ones, and the short names of the others.
+pub(super) fn check(at: &At<'_>) -> (Vec<Instrument>, Vec<String>) {
+    let Some(mut keys) = at.keys("instruments by short name: `T88: {measures: temperature, …}`")
+    else {
+        return Default::default();
+    };
+    let entries = keys.entries();
+    keys.finish();
+    let (mut instruments, mut faulty) = (Vec::new(), Vec::new());
+    for (name, at) in entries {
+        match instrument(&name, &at) {
+            Some(instrument) => instruments.push(instrument),
+            None => faulty.push(name.text),
+        }
+    }
+    (instruments, faulty)
+}
+
+fn instrument(name: &Text, at: &At<'_>) -> Option<Instrument> {
+    let mut keys =
+        at.keys("an instrument: measures, make, serial, certificate, calibrated, due …")?;
+    let measures = keys
+        .need(
+            "measures",
+            "readings and checks take the uncertainty of the instrument that measures them",
+        )
+        .and_then(|at| at.word("what the instrument measures", Measurand::WORDS));
+    let make = keys.get("make").and_then(|at| at.text());
+    let model = keys.get("model").and_then(|at| at.text());
+    let serial = keys.get("serial").and_then(|at| at.text());
+    let certificate = keys.get("certificate").and_then(|at| at.text());
+    let calibrated = keys.get("calibrated").and_then(|at| at.date());
+    let due = keys.get("due").and_then(|at| due(&at, calibrated.as_ref()));
+    let expanded_uncertainty = uncertainty(&mut keys, measures);
+    let coverage_factor = coverage_factor(&mut keys);
+    keys.finish();
+    Some(Instrument {
+        name: name.clone(),
+        measures: measures?,
+        make,
+        model,
+        serial,
+        certificate,
+        calibrated,
+        due,
+        expanded_uncertainty,
+        coverage_factor,
+    })
+}
+
+/// The uncertainty in the unit of what is measured; not judged where that is not known.
+fn uncertainty(keys: &mut Keys<'_>, measures: Option<Measurand>) -> Option<Measured<Plain>> {
+    match measures {
+        Some(Measurand::Temperature) => expanded_uncertainty::<CelsiusDifference>(keys),
+        Some(Measurand::Potential) => expanded_uncertainty::<Millivolt>(keys),
+        Some(Measurand::Current) => expanded_uncertainty::<Milliampere>(keys),
+        Some(Measurand::Resistance) => expanded_uncertainty::<Ohm>(keys),
+        Some(Measurand::Ph) => expanded_uncertainty::<Ph>(keys),
+        None => keys.get("expanded_uncertainty").and(None),
+    }
+}
+
+fn due(at: &At<'_>, calibrated: Option<&Date>) -> Option<Date> {
+    let due = at.expiry()?;
+    let Some(calibrated) = calibrated.filter(|calibrated| due.date < calibrated.date) else {
+        return Some(due);
+    };
+    at.tell(Problem::error(
+        "due-before-calibrated",
+        &due.place,
+        format!("found due {}, calibrated {}", due.text, calibrated.text),
+        "a calibration cannot end before it was made",
+        "write both dates as on the certificate, year first",
+    ));
+    None
+}
