@@ -59,6 +59,7 @@ impl Unit for Millivolt {
         ("V", 1e3, 0.0),
         ("\u{b5}V", 1e-3, 0.0),
         ("\u{3bc}V", 1e-3, 0.0),
+        ("uV", 1e-3, 0.0),
     ];
 }
 /// Source: 1 °F = 5/9 K and 0 °C = 273.15 K = 32 °F, BIPM, SI Brochure, 9th edition (2019), section 2.3.1 (kelvin, degree
@@ -122,6 +123,7 @@ impl Unit for MicrosiemensPerCm {
     const ACCEPTED: &'static [(&'static str, f64, f64)] = &[
         ("\u{b5}S/cm", 1.0, 0.0),
         ("\u{3bc}S/cm", 1.0, 0.0),
+        ("uS/cm", 1.0, 0.0),
         ("mS/cm", 1e3, 0.0),
         ("S/m", 1e4, 0.0),
         ("mS/m", 10.0, 0.0),
