@@ -1,0 +1,303 @@
+//! The head of a visit: the mapping under `visit:` with the client, the kit and the limits it names.
+
+use super::files::{Files, Kind, is_yaml_path};
+use super::{limits_of::Named, times};
+use crate::client::{self, Client, Site};
+use crate::firm::{Firm, Person, Procedure};
+use crate::kit::{self, Kit};
+use crate::problem::Problem;
+use crate::quantity::{Celsius, Measured, Moment};
+use crate::yaml::{At, Keys, Text, nearest};
+
+/// What every loop of the visit shares. A part that could not be read is absent and its problem booked.
+#[derive(Debug, Default)]
+pub(super) struct Head {
+    pub(super) number: Option<Text>,
+    pub(super) started: Option<Moment>,
+    pub(super) finished: Option<Moment>,
+    pub(super) client: Option<Client>,
+    /// The client file's name relative to the visit's folder; `None` for a client given in the visit.
+    pub(super) client_file: Option<String>,
+    pub(super) site: Option<Site>,
+    pub(super) order: Option<Text>,
+    pub(super) kit: Kit,
+    /// The names declared in the kit, valid or not; `None` when the kit could not be read.
+    pub(super) declared: Option<Declared>,
+    pub(super) technicians: Vec<Person>,
+    pub(super) procedure: Option<Procedure>,
+    pub(super) ambient: Option<Measured<Celsius>>,
+    pub(super) conditions_note: Option<Text>,
+    /// Limits that the visit names.
+    pub(super) limits: Option<Named>,
+    pub(super) extensions: Vec<(String, String)>,
+}
+
+/// Short names as written in the kit, so that a lot with a problem of its own is not called undeclared as well.
+#[derive(Debug, Default)]
+pub(super) struct Declared {
+    pub(super) standards: Vec<String>,
+    pub(super) instruments: Vec<String>,
+}
+
+impl Head {
+    /// A moment inside the visit; silent when the begin of the visit could not be read.
+    pub(super) fn moment(&self, at: &At<'_>) -> Option<Moment> {
+        at.moment_within(self.started.as_ref()?, self.finished.as_ref())
+    }
+
+    /// A technician of the visit, by name.
+    pub(super) fn technician(&self, at: &At<'_>) -> Option<Text> {
+        let name = at.text()?;
+        let known = || self.technicians.iter().map(|person| person.name.text.as_str());
+        if self.technicians.is_empty() || known().any(|other| other == name.text) {
+            return Some(name);
+        }
+        let names = known().collect::<Vec<_>>().join(", ");
+        let fix = match nearest(&name.text, known()) {
+            Some(near) => format!("did you mean «{near}»? The technicians are: {names}"),
+            None => format!("one of {names}, or add the person to `technicians:`"),
+        };
+        at.tell(Problem::error(
+            "unknown-technician",
+            &at.place(),
+            format!("«{}» is not among the technicians of the visit", name.text),
+            "the record names everybody who did the work",
+            fix,
+        ));
+        Some(name)
+    }
+}
+
+/// Reads the mapping under `visit:`; `root` is the top of the file, where standards and instruments may stand too.
+pub(super) fn check(at: &At<'_>, root: &mut Keys<'_>, files: &Files, visit: &str, firm: &Firm) -> Head {
+    let mut head = Head::default();
+    let Some(mut keys) = at.keys("the visit: number, started, client, technicians …") else {
+        return head;
+    };
+    head.number = keys
+        .need("number", "every document is numbered after its visit")
+        .and_then(|at| at.text());
+    head.started = keys
+        .need("started", "lots and dates are judged on the day of the work")
+        .and_then(|at| at.moment());
+    head.finished = keys.get("finished").and_then(|at| at.moment());
+    times::visit(&head, &keys);
+    if let Some(at) = keys.need("client", "a certificate is made out to somebody") {
+        read_client(&at, files, visit, &mut head);
+    }
+    head.site = keys.get("site").and_then(|at| site(&at, head.client.as_ref()));
+    head.order = keys.get("order").and_then(|at| at.text());
+    read_kit(&mut keys, root, files, visit, &mut head);
+    head.limits = keys.get("limits").and_then(|at| Named::at(&at, visit));
+    head.technicians = keys
+        .need("technicians", "the record names everybody who did the work")
+        .map_or_else(Vec::new, |at| technicians(&at, firm));
+    head.procedure = match keys.get("procedure") {
+        Some(at) => procedure(&at, &mut head.extensions),
+        None => firm.procedure.clone(),
+    };
+    if let Some(at) = keys.get("conditions") {
+        conditions(&at, &mut head);
+    }
+    let own = keys.finish();
+    head.extensions.extend(own);
+    head
+}
+
+fn read_client(at: &At<'_>, files: &Files, visit: &str, head: &mut Head) {
+    if at.is_mapping() {
+        head.client = client::check_inline(at);
+        return;
+    }
+    if let Some((name, tree)) = files.load(Kind::Client, visit, at) {
+        head.client = client::check(&tree.root());
+        head.client_file = Some(name);
+    }
+}
+
+fn site(at: &At<'_>, client: Option<&Client>) -> Option<Site> {
+    let text = at.text()?;
+    let sites = client.map_or(&[][..], |client| &client.sites);
+    if let Some(site) = sites.iter().find(|site| site.key == text.text) {
+        return Some(site.clone());
+    }
+    let keys = || sites.iter().map(|site| site.key.as_str());
+    if let Some(near) = nearest(&text.text, keys()) {
+        let names = keys().collect::<Vec<_>>().join(", ");
+        at.tell(
+            Problem::error(
+                "site-misspelt",
+                &text.place,
+                format!("«{}» is no site of the client file, but nearly one", text.text),
+                format!("the sites of the client file are: {names}; anything else is printed as it stands"),
+                format!("write «{near}», or describe the place in other words"),
+            )
+            .acceptable(),
+        );
+    }
+    Some(Site {
+        key: String::new(),
+        name: text.text,
+        address: Vec::new(),
+        time_zone: None,
+    })
+}
+
+/// The kit file, or `standards` and `instruments` under `visit:` or at the top of the visit file.
+fn read_kit(keys: &mut Keys<'_>, root: &mut Keys<'_>, files: &Files, visit: &str, head: &mut Head) {
+    let file = keys.get("kit");
+    let parts = [
+        keys.get("standards"),
+        keys.get("instruments"),
+        root.get("standards"),
+        root.get("instruments"),
+    ];
+    let inside = parts[0].is_some() || parts[1].is_some();
+    if let Some(at) = file {
+        for part in parts.iter().flatten() {
+            given_twice(part, &format!("the kit file named in line {}", at.place().line));
+        }
+        if let Some((_, tree)) = files.load(Kind::Kit, visit, &at)
+            && let Some(mut kit) = tree.root().keys("a kit file: `standards:` and `instruments:`")
+        {
+            head.declared = Some(declared(&[kit.get("standards"), kit.get("instruments")]));
+            head.kit = kit::check(&mut kit);
+            let own = kit.finish();
+            head.extensions.extend(own.into_iter().map(|(key, text)| (format!("kit.{key}"), text)));
+        }
+        return;
+    }
+    head.declared = Some(declared(&parts));
+    if inside {
+        for part in parts[2..].iter().flatten() {
+            given_twice(part, "`visit:`");
+        }
+        head.kit = kit::check(keys);
+    } else {
+        head.kit = kit::check(root);
+    }
+}
+
+fn given_twice(part: &At<'_>, other: &str) {
+    part.tell(Problem::error(
+        "given-in-both-places",
+        &part.place(),
+        format!("`{}` is given here and in {other}", part.path()),
+        "with two sources nobody can tell which one was used",
+        "keep one of the two",
+    ));
+}
+
+fn declared(parts: &[Option<At<'_>>]) -> Declared {
+    let mut declared = Declared::default();
+    for part in parts.iter().flatten().filter(|part| part.is_mapping()) {
+        let names = match part.path().ends_with("instruments") {
+            true => &mut declared.instruments,
+            false => &mut declared.standards,
+        };
+        let entries = part.keys("short names").map_or_else(Vec::new, |mut keys| keys.entries());
+        names.extend(entries.into_iter().map(|(name, _)| name.text));
+    }
+    declared
+}
+
+fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {
+    let Some(list) = at.list("names of technicians") else {
+        return Vec::new();
+    };
+    if list.is_empty() {
+        at.tell(Problem::error(
+            "no-technician",
+            &at.place(),
+            "the list of technicians is empty",
+            "the record names everybody who did the work",
+            "name at least one: `technicians: [A. Name]`",
+        ));
+    }
+    let mut people: Vec<Person> = Vec::new();
+    for at in list {
+        let Some(person) = technician(&at, firm) else {
+            continue;
+        };
+        if people.iter().any(|other| other.name.text == person.name.text) {
+            at.tell(Problem::error(
+                "technician-twice",
+                &at.place(),
+                format!("«{}» stands twice among the technicians", person.name.text),
+                "two people of one name could not be told apart",
+                "remove one, or add what tells them apart",
+            ));
+            continue;
+        }
+        people.push(person);
+    }
+    people
+}
+
+fn technician(at: &At<'_>, firm: &Firm) -> Option<Person> {
+    let (name, qualification) = if at.is_mapping() {
+        let mut keys = at.keys("a person: name and qualification")?;
+        let name = keys.need("name", "a person is known by name").and_then(|at| at.text());
+        let qualification = keys.get("qualification").and_then(|at| at.text());
+        keys.finish();
+        (name?, qualification)
+    } else {
+        (at.text()?, None)
+    };
+    misspelt_person(at, &name, firm);
+    let listed = firm.people.iter().find(|person| person.name.text == name.text);
+    let qualification = qualification.or_else(|| listed?.qualification.clone());
+    Some(Person { name, qualification })
+}
+
+/// Warns of a name that is nearly one of the firm's people.
+pub(super) fn misspelt_person(at: &At<'_>, name: &Text, firm: &Firm) {
+    let people = || firm.people.iter().map(|person| person.name.text.as_str());
+    if people().any(|other| other == name.text) {
+        return;
+    }
+    if let Some(near) = nearest(&name.text, people()) {
+        at.tell(Problem::warning(
+            "person-misspelt",
+            &name.place,
+            format!("«{}» is not among the people of the firm file, but nearly", name.text),
+            "a record names a person in one way only",
+            format!("write «{near}», or add the person to the firm file"),
+        ));
+    }
+}
+
+fn procedure(at: &At<'_>, kept: &mut Vec<(String, String)>) -> Option<Procedure> {
+    let mut keys = at.keys("a procedure: name and revision")?;
+    let name = keys.need("name", "a procedure is known by its name").and_then(|at| at.text());
+    let revision = keys.get("revision").and_then(|at| at.text());
+    let own = keys.finish();
+    kept.extend(own.into_iter().map(|(key, text)| (format!("procedure.{key}"), text)));
+    Some(Procedure { name: name?, revision })
+}
+
+fn conditions(at: &At<'_>, head: &mut Head) {
+    let Some(mut keys) = at.keys("conditions: ambient and note") else {
+        return;
+    };
+    head.ambient = keys.get("ambient").and_then(|at| ambient(&at));
+    head.conditions_note = keys.get("note").and_then(|at| at.text());
+    let own = keys.finish();
+    head.extensions.extend(own.into_iter().map(|(key, text)| (format!("conditions.{key}"), text)));
+}
+
+/// Places where people work on measuring loops: −60 °C to 70 °C. Common practice, no source.
+fn ambient(at: &At<'_>) -> Option<Measured<Celsius>> {
+    let value = at.number::<Celsius>()?;
+    if !(-60.0..=70.0).contains(&value.value) {
+        at.tell(Problem::error(
+            "ambient-off-scale",
+            &value.place,
+            format!("«{}» as the ambient temperature", value.text),
+            "nobody works below −60 °C or above 70 °C",
+            "give it in °C, or with its unit: `14 °C`, `57 °F`, `287 K`",
+        ));
+    }
+    Some(value)
+}
+
