@@ -11,8 +11,8 @@ mod words;
 use crate::client::{address, language};
 use crate::problem::Problem;
 use crate::quantity::Day;
-use crate::source::Folder;
 pub use crate::rounding::DecimalSign;
+use crate::source::Folder;
 use crate::yaml::{At, Keys, Text};
 
 /// The issuing firm and its brand.

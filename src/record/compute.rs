@@ -3,10 +3,12 @@
 use super::judge::{self, Judging};
 use super::states::{self, Bench};
 use super::*;
-use crate::client::{Device, LoopQuantity, OutputSignal, Probe};
+use crate::client::{Device, LoopQuantity, Probe};
 use crate::kit::{Instrument, Standard, StandardKind};
-use crate::limits::{Decision, Limits};
+use crate::limits::Limits;
 use crate::quantity::{Measured, Unit};
+use crate::reference::buffers::BufferValue;
+use crate::reference::redox::RedoxValue;
 use crate::visit::{Loop, Obtained, RemedyKind, State, Visit};
 use crate::yaml::Text;
 
@@ -127,13 +129,7 @@ fn loop_facts(subject: &Loop) -> LoopFacts {
             .range
             .as_ref()
             .map(|[lo, hi]| [lo.text.clone(), hi.text.clone()]),
-        output: identity.output.map(|output| {
-            match output {
-                OutputSignal::FourToTwenty => "4-20 mA",
-                OutputSignal::TwentyToFour => "20-4 mA",
-            }
-            .to_owned()
-        }),
+        output: identity.output.map(|output| output.word().to_owned()),
         analyser: identity.analyser.as_ref().map(device_facts),
         probe: probe_facts(&subject.probe),
         probe_left: subject
@@ -210,11 +206,11 @@ fn used_standards(visit: &Visit, subject: &Loop) -> Vec<StandardFacts> {
             used.extend(states::done(&checks.standard).map(|check| check.standard));
         }
     }
-    let quinhydrone: Vec<usize> = used
+    let stirred_into: Vec<usize> = used
         .iter()
-        .filter_map(|&index| visit.kit.quinhydrone_buffer(index))
+        .filter_map(|&index| buffer_of(visit, index))
         .collect();
-    used.extend(quinhydrone);
+    used.extend(stirred_into);
     used.sort_unstable();
     used.dedup();
     used.into_iter()
@@ -222,12 +218,23 @@ fn used_standards(visit: &Visit, subject: &Loop) -> Vec<StandardFacts> {
         .collect()
 }
 
+/// The buffer that the quinhydrone of a standard is stirred into.
+fn buffer_of(visit: &Visit, index: usize) -> Option<usize> {
+    visit
+        .kit
+        .standard(&visit.kit.standards[index].quinhydrone_in.as_ref()?.text)
+}
+
 fn standard_facts(standard: &Standard) -> StandardFacts {
+    let (kind, value_from) = named(standard);
     StandardFacts {
         name: standard.name.text.clone(),
-        kind: standard.label(),
-        value_from: standard.value_from().to_owned(),
-        certified: standard.certified(),
+        kind,
+        value_from: value_from.to_owned(),
+        certified: standard
+            .certified
+            .as_ref()
+            .map(|certified| (certified.value.text.clone(), certified.at.text.clone())),
         maker: written(&standard.maker),
         lot: written(&standard.lot),
         expires: standard.expires.as_ref().map(|date| date.text.clone()),
@@ -240,6 +247,37 @@ fn standard_facts(standard: &Standard) -> StandardFacts {
             .as_ref()
             .map_or(ASSUMED_COVERAGE_FACTOR, |k| k.value),
         coverage_factor_assumed: standard.coverage_factor.is_none(),
+    }
+}
+
+/// What a standard is, and the word code of where its value comes from.
+fn named(standard: &Standard) -> (String, &'static str) {
+    let label = || {
+        standard
+            .label
+            .as_ref()
+            .map_or_else(String::new, |label| label.text.clone())
+    };
+    match &standard.kind {
+        StandardKind::Buffer(BufferValue::Published { buffer, .. }) => {
+            let from = match standard.certified {
+                Some(_) => "published-shifted-to-the-lot",
+                None => "published",
+            };
+            (buffer.name().to_owned(), from)
+        }
+        StandardKind::Buffer(BufferValue::Bottle(_)) => (label(), "bottle-table"),
+        StandardKind::Redox(RedoxValue::Zobell) => ("zobell".to_owned(), "published"),
+        StandardKind::Redox(RedoxValue::Light) => ("light".to_owned(), "published"),
+        StandardKind::Redox(RedoxValue::Quinhydrone(_)) => {
+            let buffer = standard
+                .quinhydrone_in
+                .as_ref()
+                .map_or("", |name| name.text.as_str());
+            (format!("quinhydrone in {buffer}"), "theory")
+        }
+        StandardKind::Redox(RedoxValue::Table { .. }) => (label(), "bottle-table"),
+        StandardKind::Redox(RedoxValue::Single { .. }) => (label(), "bottle-value"),
     }
 }
 
@@ -277,11 +315,7 @@ fn limit_facts(limits: &Limits) -> LimitFacts {
         basis: written(&limits.basis),
         built_in: limits.built_in,
         requirements: limits.requirements.word().to_owned(),
-        decision: match limits.decision {
-            Decision::Simple => "simple".to_owned(),
-            Decision::Guarded(1.0) => "guarded".to_owned(),
-            Decision::Guarded(share) => format!("guard {share}"),
-        },
+        decision: limits.decision.word(),
     }
 }
 

@@ -4,7 +4,7 @@
 
 use super::*;
 use crate::client::LoopQuantity;
-use crate::limits::{Criterion, Decision, Judgement, Limit, judge};
+use crate::limits::{BoundWord, Criterion, Decision, Judgement, Limit, judge};
 use crate::visit::{Loop, Outcome, RemedyKind, Visit};
 use chrono::{Datelike, NaiveDate};
 
@@ -384,18 +384,15 @@ fn output_errors(checks: &ChecksRecord) -> Vec<Candidate> {
         .collect()
 }
 
-/// Settling times and ages are always judged by the simple rule.
+/// Judges a candidate by the rule that its criterion takes from the set.
 fn judged(
     candidate: &Candidate,
     limit: &Limit,
     criterion: Criterion,
     decision: Decision,
 ) -> OutcomeWord {
-    let decision = match criterion {
-        Criterion::Settling | Criterion::JunctionAge => Decision::Simple,
-        _ => decision,
-    };
-    match judge(candidate.1, limit, decision, None).map(|judged| judged.judgement) {
+    let decision = criterion.decision(decision);
+    match judge(candidate.1, limit, decision, None).map(|judged| judged.outcome) {
         None => OutcomeWord::NotJudged,
         Some(Judgement::Pass) => OutcomeWord::Pass,
         Some(Judgement::Warn) => OutcomeWord::Warn,
@@ -424,26 +421,17 @@ fn of_criterion(criteria: &[CriterionRecord], name: &str, stage: Stage) -> Optio
 }
 
 fn limit_record(limit: &Limit) -> LimitRecord {
-    let bounds = [
-        &limit.warn_below,
-        &limit.warn_above,
-        &limit.warn_beyond,
-        &limit.fail_below,
-        &limit.fail_above,
-        &limit.fail_beyond,
-    ];
-    let value = |bound: &Option<crate::limits::Bound>| bound.as_ref().map(|bound| bound.value);
+    let ([warn_low, warn_high], [fail_low, fail_high]) =
+        (limit.warn_interval(), limit.fail_interval());
+    let bounds = BoundWord::WORDS
+        .iter()
+        .filter_map(|(_, word)| limit.bound(*word));
     LimitRecord {
-        warn_low: value(&limit.warn_below).or(value(&limit.warn_beyond).map(|beyond| -beyond)),
-        warn_high: value(&limit.warn_above).or(value(&limit.warn_beyond)),
-        fail_low: value(&limit.fail_below).or(value(&limit.fail_beyond).map(|beyond| -beyond)),
-        fail_high: value(&limit.fail_above).or(value(&limit.fail_beyond)),
-        decimals: bounds
-            .into_iter()
-            .flatten()
-            .map(|bound| bound.decimals)
-            .max()
-            .unwrap_or(0),
+        warn_low,
+        warn_high,
+        fail_low,
+        fail_high,
+        decimals: bounds.map(|bound| bound.decimals).max().unwrap_or(0),
     }
 }
 

@@ -7,7 +7,9 @@ use crate::engine::fit::{Fit, Point, fit};
 use crate::engine::output::{Direction, Scale, Signal};
 use crate::engine::stated::TypedPoint;
 use crate::engine::{Agreement, Typed, output, redox, shown, stated, temperature};
+use crate::kit::StandardKind;
 use crate::quantity::{Measured, Unit};
+use crate::reference::buffers::BufferValue;
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::reference::platinum::PlatinumElement;
 use crate::rounding::decimals_typed;
@@ -37,16 +39,15 @@ impl<'a> Bench<'a> {
 
     /// pH of a buffer at a temperature; the check step refuses temperatures outside its range.
     fn ph(&self, standard: usize, temperature_c: f64) -> Option<f64> {
-        self.visit.kit.buffer(standard)?.ph(temperature_c).ok()
+        buffer(self.visit, standard)?.ph(temperature_c).ok()
     }
 
     /// Potential of a redox solution against the probe's reference.
     fn redox_mv(&self, standard: usize, temperature_c: f64) -> Option<f64> {
-        self.visit
-            .kit
-            .redox(standard)?
-            .mv(temperature_c, self.electrode?)
-            .ok()
+        match &self.visit.kit.standards[standard].kind {
+            StandardKind::Redox(value) => value.mv(temperature_c, self.electrode?).ok(),
+            StandardKind::Buffer(_) => None,
+        }
     }
 
     fn name(&self, standard: usize) -> String {
@@ -61,6 +62,14 @@ impl<'a> Bench<'a> {
             temperature_c,
             ph: self.ph(reading.standard, temperature_c)?,
         })
+    }
+}
+
+/// The value of a standard that is a buffer.
+fn buffer(visit: &Visit, standard: usize) -> Option<&BufferValue> {
+    match &visit.kit.standards[standard].kind {
+        StandardKind::Buffer(value) => Some(value),
+        StandardKind::Redox(_) => None,
     }
 }
 
@@ -359,10 +368,7 @@ fn typed_point(bench: &Bench<'_>, reading: &Reading) -> Option<TypedPoint> {
     if reading.excluded.is_some() {
         return None;
     }
-    let dph_dt = bench
-        .visit
-        .kit
-        .buffer(reading.standard)?
+    let dph_dt = buffer(bench.visit, reading.standard)?
         .dph_dt(reading.temperature.value)
         .ok()?;
     Some(TypedPoint {
