@@ -222,7 +222,7 @@ pub fn check(at: &At<'_>) -> Option<Client> {
 /// # Errors
 /// Booked in the tree. `None` without a name.
 pub fn check_inline(at: &At<'_>) -> Option<Client> {
-    let mut keys = at.keys("the client: name, address, contact")?;
+    let mut keys = at.keys("the client (name, address, contact)")?;
     let name = keys
         .need(
             "name",
@@ -263,7 +263,7 @@ pub fn address(at: &At<'_>) -> Vec<String> {
 /// A language of [`LANGUAGES`]; one in which no documents are made yet is kept with a warning.
 pub fn language(at: &At<'_>) -> Option<Text> {
     let words: Vec<(&str, usize)> = LANGUAGES.iter().copied().zip(0..).collect();
-    let position = at.word("language of the documents", &words)?;
+    let position = at.word("the language of the documents", &words)?;
     let name = LANGUAGES[position];
     if position > 0 {
         at.tell(Problem::warning(

@@ -192,11 +192,11 @@ pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
         .unwrap_or(ACCENT);
     firm.paper = keys
         .get("paper")
-        .and_then(|at| at.word("paper", Paper::WORDS))
+        .and_then(|at| at.word("the paper", Paper::WORDS))
         .unwrap_or_default();
     let sign = keys
         .get("decimal_sign")
-        .and_then(|at| at.word("decimal sign", DecimalSign::WORDS));
+        .and_then(|at| at.word("the decimal sign", DecimalSign::WORDS));
     firm.decimal_sign = sign.unwrap_or_default();
     firm.language = keys.get("language").and_then(|at| language(&at));
     if let Some(pattern) = keys.get("numbering").and_then(|at| numbering::read(&at)) {
@@ -222,7 +222,7 @@ pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
 
 /// The mapping `firm`.
 fn identity(at: &At<'_>, firm: &mut Firm) {
-    let Some(mut keys) = at.keys("the firm: name, address, contact") else {
+    let Some(mut keys) = at.keys("the firm (name, address, contact)") else {
         return;
     };
     firm.name = keys
@@ -241,7 +241,7 @@ fn identity(at: &At<'_>, firm: &mut Firm) {
 
 /// A procedure, in a firm file or a visit: `{name, revision}`.
 pub fn procedure(at: &At<'_>) -> Option<Procedure> {
-    let mut keys = at.keys("a procedure: {name: …, revision: \"1.10\"}")?;
+    let mut keys = at.keys("a procedure like {name: …, revision: \"1.10\"}")?;
     let name = keys
         .need(
             "name",
@@ -257,13 +257,13 @@ pub fn procedure(at: &At<'_>) -> Option<Procedure> {
 }
 
 fn people(at: &At<'_>) -> Vec<Person> {
-    let Some(mut keys) = at.keys("people by name: `A. Name: {qualification: …}`") else {
+    let Some(mut keys) = at.keys("a list by name like `A. Name: {qualification: …}`") else {
         return Vec::new();
     };
     let entries = keys.entries();
     keys.finish();
     let person = |(name, at): (Text, At<'_>)| {
-        let mut keys = at.keys("a person: {qualification: …}")?;
+        let mut keys = at.keys("a person like {qualification: …}")?;
         let qualification = keys.get("qualification").and_then(|at| at.text());
         keys.finish();
         Some(Person {
@@ -276,10 +276,10 @@ fn people(at: &At<'_>) -> Vec<Person> {
 
 /// The roles whose signatures end the draft.
 fn signatures(at: &At<'_>) -> Option<Vec<Role>> {
-    let listed = at.list("the signatures a document needs, like [performed, authorised]")?;
+    let listed = at.list("signatures like [performed, authorised]")?;
     let mut roles = Vec::new();
     for entry in &listed {
-        let Some(role) = entry.word("role of a signature", Role::WORDS) else {
+        let Some(role) = entry.word("the role of a signature", Role::WORDS) else {
             continue;
         };
         if !roles.contains(&role) {

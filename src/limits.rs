@@ -213,7 +213,7 @@ pub fn check(at: &At<'_>) -> Option<Limits> {
         .and_then(|at| head(&at));
     let requirements = keys
         .get("requirements")
-        .and_then(|at| at.word("requirements", Regime::WORDS));
+        .and_then(|at| at.word("the regime", Regime::WORDS));
     let decision = keys.get("decision").and_then(|at| decision(&at));
     let reproducibility = keys
         .get("reproducibility")
@@ -251,7 +251,7 @@ impl Limits {
 
 /// The mapping `limits`: name, revision and whence.
 fn head(at: &At<'_>) -> Option<Limits> {
-    let mut keys = at.keys("the set of limits: name, revision, effective, approved_by, basis")?;
+    let mut keys = at.keys("the set of limits (name, revision, effective, approved_by, basis)")?;
     let name = keys
         .need(
             "name",
@@ -286,11 +286,11 @@ const WIDEST_GUARD: f64 = 3.0;
 fn decision(at: &At<'_>) -> Option<Decision> {
     if at.is_text() {
         return at.word(
-            "decision rule (or {guard: 0.5} for a guard band of 0.5 U)",
+            "the decision rule (or {guard: 0.5} for a guard band of 0.5 U)",
             Decision::WORDS,
         );
     }
-    let mut keys = at.keys("simple, guarded, or {guard: 0.5}")?;
+    let mut keys = at.keys("simple, guarded or {guard: 0.5}")?;
     let guard = keys
         .need(
             "guard",
@@ -313,7 +313,7 @@ fn decision(at: &At<'_>) -> Option<Decision> {
 }
 
 fn reproducibility(at: &At<'_>) -> Option<Reproducibility> {
-    let mut keys = at.keys("reproducibility: {u: 0.5 mV, dof: 4}")?;
+    let mut keys = at.keys("a reproducibility like {u: 0.5 mV, dof: 4}")?;
     let why = "reproducibility is a standard uncertainty with its degrees of freedom";
     let u_mv = keys
         .need("u", why)

@@ -24,12 +24,12 @@ const REDOX_RANGE_MV: [f64; 2] = [-2000.0, 2000.0];
 pub fn identity(keys: &mut Keys<'_>) -> Identity {
     let quantity = keys
         .get("quantity")
-        .and_then(|at| at.word("quantity of the loop", LoopQuantity::WORDS));
+        .and_then(|at| at.word("the quantity of the loop", LoopQuantity::WORDS));
     let location = keys.get("location").and_then(|at| at.text());
     let range = keys.get("range").and_then(|at| range(&at, quantity));
     let output = keys
         .get("output")
-        .and_then(|at| at.word("output signal", OutputSignal::WORDS));
+        .and_then(|at| at.word("the output signal", OutputSignal::WORDS));
     let analyser = keys.get("analyser").and_then(|at| analyser(&at));
     let probe = keys.get("probe").and_then(|at| probe(&at));
     if let Some(problem) = same_serial(analyser.as_ref(), probe.as_ref()) {
@@ -110,7 +110,7 @@ fn range(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>
     let [low, high] = process_pair(
         at,
         quantity,
-        "range of the output: value at 4 mA, value at 20 mA",
+        "the values at the two ends of the output",
     )?;
     if low.value == high.value {
         at.tell(Problem::error(
@@ -146,7 +146,7 @@ fn range(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>
 }
 
 fn usual(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>; 2]> {
-    let [low, high] = process_pair(at, quantity, "usual process values: lowest, highest")?;
+    let [low, high] = process_pair(at, quantity, "the lowest and the highest usual process value")?;
     if low.value > high.value {
         at.tell(Problem::error(
             "usual-reversed",
@@ -161,7 +161,7 @@ fn usual(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>
 }
 
 fn analyser(at: &At<'_>) -> Option<Device> {
-    let mut keys = at.keys("the analyser: make, model, serial")?;
+    let mut keys = at.keys("the analyser (make, model, serial)")?;
     let device = device(&mut keys);
     keys.finish();
     Some(device)
@@ -171,7 +171,7 @@ fn device(keys: &mut Keys<'_>) -> Device {
     Device {
         make: keys.get("make").and_then(|at| at.text()),
         model: keys.get("model").and_then(|at| at.text()),
-        serial: keys.get("serial").and_then(|at| at.text()),
+        serial: keys.get("serial").and_then(|at| at.name()),
     }
 }
 
@@ -182,7 +182,7 @@ fn device(keys: &mut Keys<'_>) -> Device {
 pub fn probe(at: &At<'_>) -> Option<Probe> {
     if at.is_text() {
         let device = Device {
-            serial: Some(at.text()?),
+            serial: Some(at.name()?),
             ..Device::default()
         };
         return Some(Probe {
@@ -190,7 +190,7 @@ pub fn probe(at: &At<'_>) -> Option<Probe> {
             ..Probe::default()
         });
     }
-    let mut keys = at.keys("the serial of the probe, or a mapping: make, model, serial …")?;
+    let mut keys = at.keys("the serial of the probe, or a probe like {make: …, serial: …},")?;
     let probe = Probe {
         device: device(&mut keys),
         reference: keys.get("reference").and_then(|at| reference(&at)),
@@ -205,7 +205,7 @@ pub fn probe(at: &At<'_>) -> Option<Probe> {
 
 /// The reference electrode as typed. One that is not known is a warning: a pH loop does without, a redox loop does not.
 fn reference(at: &At<'_>) -> Option<Text> {
-    let typed = at.text()?;
+    let typed = at.name()?;
     if ReferenceElectrode::from_name(&typed.text).is_none() {
         at.tell(Problem::warning(
             "unknown-reference-electrode",

@@ -7,7 +7,7 @@ use crate::yaml::{At, Keys, Text, nearest};
 
 /// Sites by short name, and every short name that was declared, faulty entries included.
 pub(super) fn sites(at: &At<'_>) -> (Vec<Site>, Vec<Text>) {
-    let Some(mut keys) = at.keys("sites by short name: `works: {name: …, address: …}`") else {
+    let Some(mut keys) = at.keys("sites by short name like `works: {name: …, address: …}`") else {
         return Default::default();
     };
     let entries = keys.entries();
@@ -21,7 +21,7 @@ pub(super) fn sites(at: &At<'_>) -> (Vec<Site>, Vec<Text>) {
 }
 
 fn site(key: &str, at: &At<'_>) -> Option<Site> {
-    let mut keys = at.keys("a site: name, address, time_zone")?;
+    let mut keys = at.keys("a site (name, address, time_zone)")?;
     let name = keys
         .need(
             "name",
@@ -44,7 +44,7 @@ fn site(key: &str, at: &At<'_>) -> Option<Site> {
 
 /// A name of the IANA time zone database by its form; it is printed, never computed with.
 fn time_zone(at: &At<'_>) -> Option<Text> {
-    let zone = at.text()?;
+    let zone = at.name()?;
     let part = |part: &str| {
         let legal = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-' | '+');
         part.starts_with(|c: char| c.is_ascii_alphabetic()) && part.chars().all(legal)
@@ -65,7 +65,7 @@ fn time_zone(at: &At<'_>) -> Option<Text> {
 /// The roster; what is wrong between its entries is told as well.
 pub(super) fn loops(at: &At<'_>, sites: &[Text]) -> Vec<RosterLoop> {
     let entries = at
-        .list("the roster: a list of loops, each with its tag")
+        .list("loops")
         .unwrap_or_default();
     let loops: Vec<RosterLoop> = entries
         .iter()
@@ -78,10 +78,10 @@ pub(super) fn loops(at: &At<'_>, sites: &[Text]) -> Vec<RosterLoop> {
 }
 
 fn roster_loop(at: &At<'_>, sites: &[Text]) -> Option<RosterLoop> {
-    let mut keys = at.keys("a loop: tag, site, quantity, probe …")?;
+    let mut keys = at.keys("a loop (tag, site, quantity, probe …)")?;
     let tag = keys
         .need("tag", "the visit finds the loop by its tag")
-        .and_then(|at| at.text());
+        .and_then(|at| at.name());
     let site = keys.get("site").and_then(|at| declared_site(&at, sites));
     let mut identity = identity(&mut keys);
     if let Some(mut process) = process_keys(&mut keys) {
@@ -101,11 +101,11 @@ fn roster_loop(at: &At<'_>, sites: &[Text]) -> Option<RosterLoop> {
 
 fn process_keys<'t>(keys: &mut Keys<'t>) -> Option<Keys<'t>> {
     keys.get("process")?
-        .keys("process values of the loop: usual, conductivity")
+        .keys("a process (usual, conductivity)")
 }
 
 fn declared_site(at: &At<'_>, sites: &[Text]) -> Option<Text> {
-    let site = at.text()?;
+    let site = at.name()?;
     if sites.iter().any(|declared| declared.text == site.text) {
         return Some(site);
     }

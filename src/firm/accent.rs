@@ -16,12 +16,12 @@ pub(super) fn read(at: &At<'_>) -> Option<[u8; 3]> {
             "accent-unquoted",
             &at.place(),
             "found an empty value",
-            "an unquoted # begins a comment, so the colour was not read",
+            "without quotes # begins a comment, and the colour behind it is lost",
             "quote it: accent: \"#1f5a6b\", with your own six digits",
         ));
         return None;
     }
-    let typed = at.text()?;
+    let typed = at.name()?;
     let Some(colour) = colour(&typed.text) else {
         let fix = meant(&typed.text).unwrap_or_else(|| "\"#1f5a6b\"".to_owned());
         at.tell(Problem::error(

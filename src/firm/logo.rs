@@ -200,6 +200,14 @@ fn harmless(node: Node<'_, '_>) -> Result<(), Refusal> {
     {
         return inside(node.text().unwrap_or_default());
     }
+    if name == "text" {
+        return Err(Refusal {
+            code: "logo-text",
+            what: "found <text>".to_owned(),
+            why: "its letters would be set in whatever font each reader has, and look different on each machine",
+            fix: "convert the texts of the logo to paths",
+        });
+    }
     for attribute in node.attributes() {
         if attribute
             .name()
@@ -213,7 +221,9 @@ fn harmless(node: Node<'_, '_>) -> Result<(), Refusal> {
         if is_link && !target.starts_with('#') && !is_embedded_picture(target) {
             return Err(external(format!("found a reference to `{}`", cut(target))));
         }
-        inside(attribute.value())?;
+        if attribute.namespace().is_none() {
+            inside(attribute.value())?;
+        }
     }
     Ok(())
 }
@@ -252,5 +262,152 @@ fn cut(text: &str) -> String {
         format!("{start}…")
     } else {
         start
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn drawing(inside: &str) -> Vec<u8> {
+        format!("<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" viewBox=\"0 0 9 9\">{inside}</svg>")
+            .into_bytes()
+    }
+
+    fn refused(bytes: &[u8]) -> (&'static str, &'static str) {
+        match kind(bytes) {
+            Ok(kind) => panic!("taken as {kind:?}: {}", String::from_utf8_lossy(bytes)),
+            Err(refusal) => (refusal.code, refusal.fix),
+        }
+    }
+
+    /// One white pixel, made with a general-purpose image library.
+    const PIXEL: &[u8] = &[
+        0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0x00, 0x00, 0x00, 0x0d, 0x49, 0x48, 0x44,
+        0x52, 0x00, 0x00, 0x00, 0x01, 0x00, 0x00, 0x00, 0x01, 0x08, 0x00, 0x00, 0x00, 0x00, 0x3a,
+        0x7e, 0x9b, 0x55, 0x00, 0x00, 0x00, 0x0a, 0x49, 0x44, 0x41, 0x54, 0x78, 0xda, 0x63, 0xf8,
+        0x0f, 0x00, 0x01, 0x01, 0x01, 0x00, 0x1b, 0xb6, 0xee, 0x56, 0x00, 0x00, 0x00, 0x00, 0x49,
+        0x45, 0x4e, 0x44, 0xae, 0x42, 0x60, 0x82,
+    ];
+
+    #[test]
+    fn drawing_and_picture_are_told_by_content() {
+        let plain = drawing("<path d=\"M0 0h9v9z\" fill=\"url(#g)\" style=\"stroke:#123\"/>");
+        assert!(matches!(kind(&plain), Ok(LogoKind::Svg)));
+        let declared = [
+            b"\xef\xbb\xbf<?xml version=\"1.0\" encoding=\"UTF-8\"?><!-- x -->\n".to_vec(),
+            plain,
+        ]
+        .concat();
+        assert!(matches!(kind(&declared), Ok(LogoKind::Svg)));
+        assert!(matches!(kind(PIXEL), Ok(LogoKind::Png)));
+    }
+
+    #[test]
+    fn other_files_are_named() {
+        for (bytes, what) in [
+            (&b"\xff\xd8\xff\xe0"[..], "found a JPEG picture"),
+            (b"GIF89a", "found a GIF picture"),
+            (b"%PDF-1.7", "found a PDF"),
+            (b"", "found nothing"),
+            (b"\x1f\x8b\x08", "found a compressed file"),
+            (b"<html></html>", "found neither SVG nor PNG"),
+        ] {
+            let refusal = kind(bytes).err().expect("no logo");
+            assert_eq!((refusal.code, refusal.what.as_str()), ("logo-kind", what));
+            assert_eq!(refusal.fix, "export the logo as SVG or PNG");
+        }
+        assert_eq!(refused(b"<html><svg/></html>").0, "logo-kind");
+    }
+
+    #[test]
+    fn damaged_files_are_refused() {
+        assert_eq!(
+            refused(&PIXEL[..30]),
+            ("logo-damaged", "export the logo again")
+        );
+        assert_eq!(
+            refused(&PIXEL[..8]),
+            ("logo-damaged", "export the logo again")
+        );
+        assert_eq!(
+            refused(b"<svg xmlns=\"http://www.w3.org/2000/svg\"><path>").0,
+            "logo-damaged"
+        );
+        let (code, fix) = refused(
+            b"<!DOCTYPE svg [<!ENTITY a \"b\">]><svg xmlns=\"http://www.w3.org/2000/svg\"/>",
+        );
+        assert_eq!(
+            (code, &fix[..24]),
+            ("logo-damaged", "remove the <!DOCTYPE …")
+        );
+    }
+
+    #[test]
+    fn a_drawing_without_size_is_refused() {
+        assert_eq!(
+            refused(b"<svg xmlns=\"http://www.w3.org/2000/svg\"/>").0,
+            "logo-without-size"
+        );
+    }
+
+    #[test]
+    fn what_runs_or_moves_is_refused() {
+        for inside in [
+            "<script>alert(1)</script>",
+            "<g><SCRIPT/></g>",
+            "<x:script xmlns:x=\"http://www.w3.org/1999/xhtml\"/>",
+            "<rect onclick=\"a()\"/>",
+            "<rect OnLoad=\"a()\"/>",
+            "<foreignObject/>",
+            "<animate attributeName=\"x\"/>",
+            "<set attributeName=\"href\" to=\"x\"/>",
+        ] {
+            let (code, fix) = refused(&drawing(inside));
+            assert_eq!(
+                (code, fix),
+                (
+                    "logo-active",
+                    "export the logo as plain SVG, without scripts and animation"
+                ),
+                "{inside}"
+            );
+        }
+    }
+
+    #[test]
+    fn what_is_fetched_from_elsewhere_is_refused() {
+        for inside in [
+            "<image xlink:href=\"http://example.com/a.png\"/>",
+            "<image href=\"../a.png\"/>",
+            "<use href=\"other.svg#a\"/>",
+            "<a href=\"javascript:a()\"/>",
+            "<image href=\"data:image/svg+xml;base64,AA\"/>",
+            "<style>@import 'a.css';</style>",
+            "<style><![CDATA[.a{fill:url(http://example.com/a)}]]></style>",
+            "<rect style=\"fill: URL( 'a.svg#b')\"/>",
+            "<rect style=\"fill: u\\72l(a.svg)\"/>",
+            "<rect filter=\"url(a.svg#b)\"/>",
+        ] {
+            let (code, fix) = refused(&drawing(inside));
+            let expected = "embed what the drawing refers to, and convert its texts to paths";
+            assert_eq!((code, fix), ("logo-external", expected), "{inside}");
+        }
+        let styled = [&b"<?xml-stylesheet href=\"a.css\"?>"[..], &drawing("")].concat();
+        assert_eq!(refused(&styled).0, "logo-external");
+        assert!(
+            kind(&drawing(
+                "<use href=\"#a\"/><image href=\"data:image/png;base64,AA\"/>"
+            ))
+            .is_ok()
+        );
+    }
+
+    #[test]
+    fn letters_in_a_drawing_are_refused() {
+        assert_eq!(
+            refused(&drawing("<text>Firm</text>")),
+            ("logo-text", "convert the texts of the logo to paths")
+        );
     }
 }

@@ -7,7 +7,7 @@ use crate::yaml::{At, Keys, Text};
 
 /// Reads the mapping `instruments`: the valid ones, and the short names of the others.
 pub(super) fn check(at: &At<'_>) -> (Vec<Instrument>, Vec<String>) {
-    let Some(mut keys) = at.keys("instruments by short name: `T88: {measures: temperature, …}`")
+    let Some(mut keys) = at.keys("instruments by short name like `T88: {measures: temperature, …}`")
     else {
         return Default::default();
     };
@@ -25,7 +25,7 @@ pub(super) fn check(at: &At<'_>) -> (Vec<Instrument>, Vec<String>) {
 
 fn instrument(name: &Text, at: &At<'_>) -> Option<Instrument> {
     let mut keys =
-        at.keys("an instrument: measures, make, serial, certificate, calibrated, due …")?;
+        at.keys("an instrument (measures, make, serial, certificate, calibrated, due …)")?;
     let measures = keys
         .need(
             "measures",

@@ -32,7 +32,7 @@ enum Entry<'a> {
 
 /// Reads the mapping `standards`: the valid ones, and the short names of the others.
 pub(super) fn check(at: &At<'_>) -> (Vec<Standard>, Vec<String>) {
-    let Some(mut keys) = at.keys("standards by short name: `B7: {buffer: phosphate, lot: …}`")
+    let Some(mut keys) = at.keys("standards by short name like `B7: {buffer: phosphate, lot: …}`")
     else {
         return Default::default();
     };
@@ -87,7 +87,7 @@ fn entry<'a>(at: &At<'_>, read: Option<&'a Standard>) -> Entry<'a> {
 }
 
 fn standard(name: &Text, at: &At<'_>, declared: &[Declared<'_>]) -> Option<Standard> {
-    let mut keys = at.keys("a standard: `buffer:` or `redox:`, maker, lot, expires …")?;
+    let mut keys = at.keys("a standard (buffer or redox, maker, lot, expires …)")?;
     let told = told(&mut keys, declared);
     let is_redox = keys.get("redox").is_some();
     let maker = keys.get("maker").and_then(|at| at.text());

@@ -39,7 +39,7 @@ struct Row<V: Unit> {
 /// Reads rows `[°C, value]`, at least two, rising in temperature.
 pub(super) fn rows<V: Unit>(at: &At<'_>, column: &Column) -> Option<Vec<[f64; 2]>> {
     let listed = at.list(&format!(
-        "table: rows of [temperature in °C, {}]",
+        "rows [temperature in °C, {}]",
         V::SYMBOL
     ))?;
     let rows: Vec<Option<Row<V>>> = listed.iter().map(row).collect();
@@ -65,7 +65,7 @@ pub(super) fn rows<V: Unit>(at: &At<'_>, column: &Column) -> Option<Vec<[f64; 2]
 }
 
 fn row<V: Unit>(at: &At<'_>) -> Option<Row<V>> {
-    let cells = at.list(&format!("a row: [temperature in °C, {}]", V::SYMBOL))?;
+    let cells = at.list(&format!("two numbers [temperature in °C, {}]", V::SYMBOL))?;
     if let [temperature, value] = cells.as_slice() {
         let (temperature, value) = (temperature.number(), value.number());
         return Some(Row {

@@ -7,7 +7,7 @@ use crate::yaml::{At, Keys};
 
 /// Reads the criteria of pH loops; `set` names the limits in messages.
 pub(super) fn ph(at: &At<'_>, set: &str) -> Vec<(Criterion, Limit)> {
-    let Some(keys) = at.keys("criteria of pH loops: slope, offset, as_found_error …") else {
+    let Some(keys) = at.keys("criteria of pH loops (slope, offset, as_found_error …)") else {
         return Vec::new();
     };
     let mut section = Section {
@@ -27,7 +27,7 @@ pub(super) fn ph(at: &At<'_>, set: &str) -> Vec<(Criterion, Limit)> {
 
 /// Reads the criteria of redox loops; `set` names the limits in messages.
 pub(super) fn redox(at: &At<'_>, set: &str) -> Vec<(Criterion, Limit)> {
-    let Some(keys) = at.keys("criteria of redox loops: as_found_error, as_left_error, gain …")
+    let Some(keys) = at.keys("criteria of redox loops (as_found_error, as_left_error, gain …)")
     else {
         return Vec::new();
     };
@@ -107,7 +107,7 @@ struct Subject {
 
 impl Subject {
     fn limit<U: Unit>(&self, at: &At<'_>) -> Option<Limit> {
-        let mut keys = at.keys("limits such as {warn_below: …, fail_below: …}")?;
+        let mut keys = at.keys("limits like {warn_below: …, fail_below: …}")?;
         let mut bound = |word: BoundWord| match keys.get(word.word()) {
             None => Ok(None),
             Some(at) => self.bound::<U>(&at, word).map(Some).ok_or(()),
@@ -140,17 +140,16 @@ impl Subject {
 
     /// A bound in the unit `U`; what the number room says of it gets the names of set and field.
     fn bound<U: Unit>(&self, at: &At<'_>, word: BoundWord) -> Option<Bound> {
-        let Some(raw) = at.raw() else {
-            return at.number::<U>().map(|typed| plain(&typed));
-        };
-        let typed = match Measured::<U>::parse(raw, &at.place()) {
-            Ok(typed) => typed,
-            Err(problem) => {
-                let what = format!("{} ({})", problem.what, self.field);
-                at.tell(Problem { what, ..problem });
-                return None;
-            }
-        };
+        let parsed = at
+            .raw()
+            .filter(|raw| !raw.trim().is_empty())
+            .map(|raw| Measured::<U>::parse(raw, &at.place()));
+        if let Some(Err(problem)) = parsed {
+            let what = format!("{} ({})", problem.what, self.field);
+            at.tell(Problem { what, ..problem });
+            return None;
+        }
+        let typed = at.number::<U>()?;
         match self.objection(&typed, word) {
             None => Some(plain(&typed)),
             Some(problem) => {

@@ -24,10 +24,10 @@ pub(super) fn read(
     value_at: Option<&At<'_>>,
 ) -> Option<Told> {
     if buffer.is_text() {
-        return published(&buffer.text()?, buffer, value, value_at);
+        return published(&buffer.name()?, buffer, value, value_at);
     }
     let mut keys =
-        buffer.keys("a buffer's name, or {name: …, table: [[°C, pH], …]} of the bottle")?;
+        buffer.keys("the name of a buffer, or the bottle's {name: …, table: [[°C, pH], …]},")?;
     let label = keys
         .need("name", "the certificate names the bottle")
         .and_then(|at| at.text());

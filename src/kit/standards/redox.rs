@@ -50,7 +50,7 @@ fn plain(value: RedoxValue) -> Told {
 }
 
 fn solution(at: &At<'_>) -> Option<RedoxSolution> {
-    let name = at.text()?;
+    let name = at.name()?;
     let found = RedoxSolution::from_name(&name.text);
     if found.is_none() {
         at.tell(unknown(&name));
@@ -97,7 +97,7 @@ fn quinhydrone(redox: &At<'_>, inside: Option<&At<'_>>, declared: &[Declared<'_>
         ));
         return None;
     };
-    let name = inside.text()?;
+    let name = inside.name()?;
     let buffer = match declared.iter().find(|(declared, _)| *declared == name.text) {
         Some((_, Entry::Buffer(buffer))) => *buffer,
         Some((_, Entry::Faulty)) => return None,
@@ -161,7 +161,7 @@ fn too_alkaline(name: &Text, buffer: &BufferValue) -> Option<Problem> {
 /// A bottle with one value at one temperature, or with a table, against a reference electrode.
 fn bottle(redox: &At<'_>) -> Option<Told> {
     let mut keys = redox.keys(
-        "zobell, light, quinhydrone, or {name: …, value: …, at: …, against: …} of the bottle",
+        "zobell, light, quinhydrone, or the bottle's {name: …, value: …, at: …, against: …},",
     )?;
     let label = keys
         .need("name", "the certificate names the bottle")
@@ -272,7 +272,7 @@ fn volts(value: f64) -> String {
 }
 
 fn electrode(at: &At<'_>) -> Option<ReferenceElectrode> {
-    let typed = at.text()?;
+    let typed = at.name()?;
     let found = ReferenceElectrode::from_name(&typed.text);
     if found.is_none() {
         at.tell(Problem::error(
