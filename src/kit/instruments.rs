@@ -7,7 +7,8 @@ use crate::yaml::{At, Keys, Text};
 
 /// Reads the mapping `instruments`: the valid ones, and the short names of the others.
 pub(super) fn check(at: &At<'_>) -> (Vec<Instrument>, Vec<String>) {
-    let Some(mut keys) = at.keys("instruments by short name like `T88: {measures: temperature, …}`")
+    let Some(mut keys) =
+        at.keys("instruments by short name like `T88: {measures: temperature, …}`")
     else {
         return Default::default();
     };

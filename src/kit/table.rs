@@ -38,10 +38,7 @@ struct Row<V: Unit> {
 
 /// Reads rows `[°C, value]`, at least two, rising in temperature.
 pub(super) fn rows<V: Unit>(at: &At<'_>, column: &Column) -> Option<Vec<[f64; 2]>> {
-    let listed = at.list(&format!(
-        "rows [temperature in °C, {}]",
-        V::SYMBOL
-    ))?;
+    let listed = at.list(&format!("rows [temperature in °C, {}]", V::SYMBOL))?;
     let rows: Vec<Option<Row<V>>> = listed.iter().map(row).collect();
     let rows: Vec<Row<V>> = rows.into_iter().collect::<Option<_>>()?;
     if rows.len() < 2 {
