@@ -164,8 +164,12 @@ impl OutputSignal {
 /// Languages that a client or firm file may ask for, by name or by language tag; documents are made in the first one.
 ///
 /// Source of the tags: ISO 639-1.
-pub const LANGUAGES: &[(&str, &str)] =
-    &[("English", "en"), ("German", "de"), ("French", "fr"), ("Spanish", "es")];
+pub const LANGUAGES: &[(&str, &str)] = &[
+    ("English", "en"),
+    ("German", "de"),
+    ("French", "fr"),
+    ("Spanish", "es"),
+];
 
 /// Whether a file with these top keys is a client file.
 pub fn is_kind(top_keys: &[&str]) -> bool {
@@ -265,8 +269,14 @@ pub fn address(at: &At<'_>) -> Vec<String> {
 
 /// A language of [`LANGUAGES`]; one in which no documents are made yet is kept with a warning.
 pub fn language(at: &At<'_>) -> Option<Text> {
-    let names = LANGUAGES.iter().enumerate().map(|(at, (name, _))| (*name, at));
-    let tags = LANGUAGES.iter().enumerate().map(|(at, (_, tag))| (*tag, at));
+    let names = LANGUAGES
+        .iter()
+        .enumerate()
+        .map(|(at, (name, _))| (*name, at));
+    let tags = LANGUAGES
+        .iter()
+        .enumerate()
+        .map(|(at, (_, tag))| (*tag, at));
     let words: Vec<(&str, usize)> = names.chain(tags).collect();
     let position = at.word("the language of the documents", &words)?;
     let (name, _) = LANGUAGES[position];
