@@ -3,8 +3,17 @@
 //! Comes in: the tree of a client file, or the mapping under `visit.client`. Goes out: a [`Client`] and every problem of
 //! the file. Next: [`crate::visit`], which takes a loop's identity from the roster.
 
+mod identity;
+mod likeness;
+mod roster;
+
+pub(crate) use identity::electrode_fix;
+pub use identity::{identity, probe, process_value, same_serial, usual_process};
+pub use likeness::look_alike;
+
+use crate::problem::Problem;
 use crate::quantity::{Date, Measured, MicrosiemensPerCm, Plain};
-use crate::yaml::Text;
+use crate::yaml::{At, Text};
 
 /// A client and its loops.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,12 +24,16 @@ pub struct Client {
     pub address: Vec<String>,
     /// Person or address to write to.
     pub contact: Option<Text>,
+    /// Language of the documents, one of [`LANGUAGES`].
+    pub language: Option<Text>,
     /// Path of the limits that hold for this client, relative to the client file.
     pub limits: Option<Text>,
     /// Sites by the short name the visit uses.
     pub sites: Vec<Site>,
     /// Roster of loops.
     pub loops: Vec<RosterLoop>,
+    /// Private keys (`x-…`) of the file with their text.
+    pub extensions: Vec<(String, String)>,
 }
 
 /// A site of a client.
@@ -47,6 +60,8 @@ pub struct RosterLoop {
     pub identity: Identity,
     /// Path of the limits that hold for this loop, relative to the client file.
     pub limits: Option<Text>,
+    /// Private keys (`x-…`) with their text.
+    pub extensions: Vec<(String, String)>,
 }
 
 /// The identity of a loop; the same keys stand in the roster and in the visit.
@@ -104,7 +119,7 @@ pub struct Device {
 pub struct Probe {
     /// Make, model, serial.
     pub device: Device,
-    /// Reference electrode, a name of `reference`.
+    /// Reference electrode as typed; one that [`crate::reference`] does not know is a warning.
     pub reference: Option<Text>,
     /// Temperature element: `Pt100`, `Pt1000` or another as typed.
     pub temperature_element: Option<Text>,
@@ -114,4 +129,153 @@ pub struct Probe {
     pub junction_renewed: Option<Date>,
     /// Condition as received.
     pub condition: Option<Text>,
+}
+
+impl LoopQuantity {
+    /// The words of the files.
+    pub const WORDS: &[(&str, LoopQuantity)] =
+        &[("pH", LoopQuantity::Ph), ("redox", LoopQuantity::Redox)];
+
+    /// As written in the files.
+    pub fn word(self) -> &'static str {
+        match self {
+            LoopQuantity::Ph => "pH",
+            LoopQuantity::Redox => "redox",
+        }
+    }
+}
+
+impl OutputSignal {
+    /// The words of the files.
+    pub const WORDS: &[(&str, OutputSignal)] = &[
+        ("4-20 mA", OutputSignal::FourToTwenty),
+        ("20-4 mA", OutputSignal::TwentyToFour),
+    ];
+
+    /// As written in the files.
+    pub fn word(self) -> &'static str {
+        match self {
+            OutputSignal::FourToTwenty => "4-20 mA",
+            OutputSignal::TwentyToFour => "20-4 mA",
+        }
+    }
+}
+
+/// Languages that a client or firm file may ask for; documents are made in the first one.
+pub const LANGUAGES: &[&str] = &["English", "German", "French", "Spanish"];
+
+/// Whether a file with these top keys is a client file.
+pub fn is_kind(top_keys: &[&str]) -> bool {
+    top_keys.contains(&"client") && !top_keys.contains(&"visit") && !top_keys.contains(&"firm")
+}
+
+impl Client {
+    /// The roster's entry for a tag, spelt exactly; at the site of this short name where the tag stands at several.
+    pub fn roster_loop(&self, tag: &str, site: Option<&str>) -> Option<&RosterLoop> {
+        let of_tag = || self.loops.iter().filter(|entry| entry.tag.text == tag);
+        let at_site = |entry: &&RosterLoop| entry.site.as_ref().map(|s| s.text.as_str()) == site;
+        of_tag().find(at_site).or_else(|| of_tag().next())
+    }
+
+    /// The site of this short name.
+    pub fn site(&self, key: &str) -> Option<&Site> {
+        self.sites.iter().find(|site| site.key == key)
+    }
+}
+
+/// Reads a client file; `at` is its root.
+///
+/// # Errors
+/// Booked in the tree: `missing-key`, `unknown-site`, `duplicate-tag`, `look-alike-tag`, `serial-twice`,
+/// `time-zone-name`, `language-not-available` and those of [`identity()`]. `None` when there is no client with a name.
+pub fn check(at: &At<'_>) -> Option<Client> {
+    let mut keys = at.keys("a client file with `client:`, `sites:` and `loops:`")?;
+    let who = keys
+        .need(
+            "client",
+            "a certificate names the client (ISO/IEC 17025:2017, 7.8.2.1 e)",
+        )
+        .and_then(|at| check_inline(&at));
+    let language = keys.get("language").and_then(|at| language(&at));
+    let limits = keys.get("limits").and_then(|at| at.text());
+    let (sites, site_names) = keys
+        .get("sites")
+        .map(|at| roster::sites(&at))
+        .unwrap_or_default();
+    let loops = keys
+        .get("loops")
+        .map(|at| roster::loops(&at, &site_names))
+        .unwrap_or_default();
+    let extensions = keys.finish();
+    Some(Client {
+        language,
+        limits,
+        sites,
+        loops,
+        extensions,
+        ..who?
+    })
+}
+
+/// Reads the mapping `{name, address, contact}` of a client, in a client file or in a visit.
+///
+/// # Errors
+/// Booked in the tree. `None` without a name.
+pub fn check_inline(at: &At<'_>) -> Option<Client> {
+    let mut keys = at.keys("the client (name, address, contact)")?;
+    let name = keys
+        .need(
+            "name",
+            "a certificate names the client (ISO/IEC 17025:2017, 7.8.2.1 e)",
+        )
+        .and_then(|at| at.text());
+    let lines = keys
+        .get("address")
+        .map(|at| address(&at))
+        .unwrap_or_default();
+    let contact = keys.get("contact").and_then(|at| at.text());
+    let extensions = keys.finish();
+    Some(Client {
+        name: name?,
+        address: lines,
+        contact,
+        language: None,
+        limits: None,
+        sites: Vec::new(),
+        loops: Vec::new(),
+        extensions,
+    })
+}
+
+/// An address: one text, lines divided by ` / ` or by the lines of a `|` block; each trimmed, empty ones left out.
+pub fn address(at: &At<'_>) -> Vec<String> {
+    let Some(text) = at.text() else {
+        return Vec::new();
+    };
+    let lines = text.text.lines().flat_map(|line| line.split(" / "));
+    lines
+        .map(str::trim)
+        .filter(|line| !line.is_empty())
+        .map(str::to_owned)
+        .collect()
+}
+
+/// A language of [`LANGUAGES`]; one in which no documents are made yet is kept with a warning.
+pub fn language(at: &At<'_>) -> Option<Text> {
+    let words: Vec<(&str, usize)> = LANGUAGES.iter().copied().zip(0..).collect();
+    let position = at.word("the language of the documents", &words)?;
+    let name = LANGUAGES[position];
+    if position > 0 {
+        at.tell(Problem::warning(
+            "language-not-available",
+            &at.place(),
+            format!("found `{name}`"),
+            "documents are made in English only so far",
+            "leave the key out, or write English; the documents are in English",
+        ));
+    }
+    Some(Text {
+        text: name.to_owned(),
+        place: at.place(),
+    })
 }

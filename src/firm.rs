@@ -3,7 +3,16 @@
 //! Comes in: the tree of `firm.yaml`, or nothing. Goes out: a [`Firm`] and every problem. Next: [`crate::visit`] (people,
 //! limits, procedure) and [`crate::document`] (brand).
 
-use crate::yaml::Text;
+mod accent;
+mod logo;
+mod numbering;
+mod words;
+
+use crate::client::{address, language};
+use crate::problem::Problem;
+use crate::quantity::Day;
+use crate::source::Folder;
+use crate::yaml::{At, Keys, Text};
 
 /// The issuing firm and its brand.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,6 +31,8 @@ pub struct Firm {
     pub paper: Paper,
     /// Decimal sign on documents.
     pub decimal_sign: DecimalSign,
+    /// Language of the documents, one of [`crate::client::LANGUAGES`].
+    pub language: Option<Text>,
     /// Pattern of document numbers: `{visit}-{loop}`.
     pub numbering: String,
     /// Footer text.
@@ -40,6 +51,8 @@ pub struct Firm {
     pub attachments: bool,
     /// Suggested interval in days.
     pub interval_days: Option<u32>,
+    /// Private keys (`x-…`) with their text.
+    pub extensions: Vec<(String, String)>,
 }
 
 /// A logo.
@@ -111,4 +124,228 @@ pub enum Role {
     Authorised,
     /// Received it for the client.
     Received,
+}
+
+/// Accent colour without a firm file: a blue-green of contrast 7.4:1 against white.
+///
+/// Source: our own choice.
+pub const ACCENT: [u8; 3] = [0x1f, 0x5a, 0x6b];
+
+/// Pattern of document numbers unless the firm gives another.
+pub const NUMBERING: &str = "{visit}-{loop}";
+
+/// The plain brand that serves without a firm file: nobody named, A4, one signature of who performed the work.
+pub fn plain() -> Firm {
+    Firm {
+        name: None,
+        address: Vec::new(),
+        contact: None,
+        logo: None,
+        accent: ACCENT,
+        paper: Paper::default(),
+        decimal_sign: DecimalSign::default(),
+        language: None,
+        numbering: NUMBERING.to_owned(),
+        footer: None,
+        accreditation: None,
+        limits: None,
+        procedure: None,
+        people: Vec::new(),
+        signatures: vec![Role::Performed],
+        attachments: true,
+        interval_days: None,
+        extensions: Vec::new(),
+    }
+}
+
+/// Whether a file with these top keys is a firm file.
+pub fn is_kind(top_keys: &[&str]) -> bool {
+    const OWN: [&str; 13] = [
+        "firm",
+        "logo",
+        "accent",
+        "paper",
+        "decimal_sign",
+        "numbering",
+        "footer",
+        "accreditation",
+        "procedure",
+        "people",
+        "fonts",
+        "attachments",
+        "interval",
+    ];
+    const OTHERS: [&str; 5] = ["visit", "loops", "client", "standards", "instruments"];
+    OWN.iter().any(|key| top_keys.contains(key)) && !OTHERS.iter().any(|key| top_keys.contains(key))
+}
+
+/// Reads a firm file; `at` is its root, `file` its name relative to the folder, from which the logo is read.
+///
+/// # Errors
+/// Booked in the tree: `missing-key`, `accent-colour`, `accent-unquoted`, `accent-contrast`, `numbering-placeholder`,
+/// `numbering-brace`, `numbering-without-visit`, `signature-twice`, `no-signature`, `interval-out-of-range`,
+/// `fonts-not-used`, `language-not-available`, those of the logo (`logo-kind`, `logo-damaged`, `logo-without-size`,
+/// `logo-active`, `logo-external`) and those of a path. `None` when the file is no mapping.
+pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
+    let mut keys = at.keys("a firm file with `firm:`, `logo:`, `accent:` …")?;
+    let mut firm = plain();
+    if let Some(at) = keys.get("firm") {
+        identity(&at, &mut firm);
+    }
+    firm.logo = keys
+        .get("logo")
+        .and_then(|at| logo::read(&at, folder, file));
+    firm.accent = keys
+        .get("accent")
+        .and_then(|at| accent::read(&at))
+        .unwrap_or(ACCENT);
+    firm.paper = keys
+        .get("paper")
+        .and_then(|at| at.word("the paper", Paper::WORDS))
+        .unwrap_or_default();
+    let sign = keys
+        .get("decimal_sign")
+        .and_then(|at| at.word("the decimal sign", DecimalSign::WORDS));
+    firm.decimal_sign = sign.unwrap_or_default();
+    firm.language = keys.get("language").and_then(|at| language(&at));
+    if let Some(pattern) = keys.get("numbering").and_then(|at| numbering::read(&at)) {
+        firm.numbering = pattern;
+    }
+    firm.footer = keys.get("footer").and_then(|at| at.text());
+    firm.accreditation = keys.get("accreditation").and_then(|at| at.text());
+    firm.limits = keys.get("limits").and_then(|at| at.text());
+    firm.procedure = keys.get("procedure").and_then(|at| procedure(&at));
+    firm.people = keys.get("people").map(|at| people(&at)).unwrap_or_default();
+    if let Some(roles) = keys.get("signatures").and_then(|at| signatures(&at)) {
+        firm.signatures = roles;
+    }
+    fonts(&mut keys);
+    firm.attachments = keys
+        .get("attachments")
+        .and_then(|at| at.yes_no())
+        .unwrap_or(true);
+    firm.interval_days = keys.get("interval").and_then(|at| interval(&at));
+    firm.extensions = keys.finish();
+    Some(firm)
+}
+
+/// The mapping `firm`.
+fn identity(at: &At<'_>, firm: &mut Firm) {
+    let Some(mut keys) = at.keys("the firm (name, address, contact)") else {
+        return;
+    };
+    firm.name = keys
+        .need(
+            "name",
+            "a certificate names who did the work (ISO/IEC 17025:2017, 7.8.2.1 b)",
+        )
+        .and_then(|at| at.text());
+    firm.address = keys
+        .get("address")
+        .map(|at| address(&at))
+        .unwrap_or_default();
+    firm.contact = keys.get("contact").and_then(|at| at.text());
+    keys.finish();
+}
+
+/// A procedure, in a firm file or a visit: `{name, revision}`.
+pub fn procedure(at: &At<'_>) -> Option<Procedure> {
+    let mut keys = at.keys("a procedure like {name: …, revision: \"1.10\"}")?;
+    let name = keys
+        .need(
+            "name",
+            "a certificate names the procedure that was used (ISO/IEC 17025:2017, 7.8.2.1 f)",
+        )
+        .and_then(|at| at.text());
+    let revision = keys.get("revision").and_then(|at| at.text());
+    keys.finish();
+    Some(Procedure {
+        name: name?,
+        revision,
+    })
+}
+
+fn people(at: &At<'_>) -> Vec<Person> {
+    let Some(mut keys) = at.keys("a list by name like `A. Name: {qualification: …}`") else {
+        return Vec::new();
+    };
+    let entries = keys.entries();
+    keys.finish();
+    let person = |(name, at): (Text, At<'_>)| {
+        let mut keys = at.keys("a person like {qualification: …}")?;
+        let qualification = keys.get("qualification").and_then(|at| at.text());
+        keys.finish();
+        Some(Person {
+            name,
+            qualification,
+        })
+    };
+    entries.into_iter().filter_map(person).collect()
+}
+
+/// The roles whose signatures end the draft.
+fn signatures(at: &At<'_>) -> Option<Vec<Role>> {
+    let listed = at.list("signatures like [performed, authorised]")?;
+    let mut roles = Vec::new();
+    for entry in &listed {
+        let Some(role) = entry.word("the role of a signature", Role::WORDS) else {
+            continue;
+        };
+        if !roles.contains(&role) {
+            roles.push(role);
+            continue;
+        }
+        entry.tell(Problem::error(
+            "signature-twice",
+            &entry.place(),
+            format!("found `{}` a second time", role.word()),
+            "each role signs once",
+            "remove the second one",
+        ));
+    }
+    if listed.is_empty() {
+        at.tell(Problem::error(
+            "no-signature",
+            &at.place(),
+            "found an empty list",
+            "a document that nobody signs for stays a draft",
+            "write [performed], or leave the key out",
+        ));
+    }
+    (!roles.is_empty()).then_some(roles)
+}
+
+/// Fonts of the firm's are not used yet, which is said.
+fn fonts(keys: &mut Keys<'_>) {
+    let Some(at) = keys.get("fonts") else {
+        return;
+    };
+    at.tell(Problem::warning(
+        "fonts-not-used",
+        &at.place(),
+        "found `fonts:`",
+        "documents are set in the fonts that come with the program; added ones are not used yet",
+        "remove the key, or leave it: documents are made without them",
+    ));
+}
+
+/// Longest interval that is suggested, in days: ten years.
+///
+/// Source: our own choice.
+const LONGEST_INTERVAL: f64 = 3653.0;
+
+/// An interval in whole days.
+fn interval(at: &At<'_>) -> Option<u32> {
+    let days = at.number::<Day>()?;
+    if days.value.fract() == 0.0 && (1.0..=LONGEST_INTERVAL).contains(&days.value) {
+        return Some(days.value as u32);
+    }
+    at.tell(Problem::error(
+        "interval-out-of-range",
+        &days.place,
+        format!("found `{}`", days.text),
+        format!("an interval is a whole number of days from 1 to {LONGEST_INTERVAL}"),
+        "write it like 90 days or 13 weeks",
+    ));
+    None
 }

@@ -3,8 +3,17 @@
 //! Comes in: the tree of a limits file. Goes out: [`Limits`] and every problem; [`judge`] says how a value stands
 //! against one [`Limit`]. Next: [`crate::record`].
 
-use crate::quantity::Date;
-use crate::yaml::Text;
+mod built_in;
+mod criteria;
+mod judge;
+mod words;
+
+pub use built_in::built_in;
+pub use judge::{Judged, Judgement, judge};
+
+use crate::problem::Problem;
+use crate::quantity::{Date, Measured, Millivolt, Plain, Unit};
+use crate::yaml::{At, Text};
 
 /// A named, dated set of limits.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,8 +102,8 @@ pub enum Criterion {
     JunctionAge,
 }
 
-/// One bound with the text as typed.
-#[derive(Debug, Clone, PartialEq)]
+/// One bound with the digits as typed.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bound {
     /// Value in the unit of the criterion.
     pub value: f64,
@@ -117,4 +126,219 @@ pub struct Limit {
     pub fail_above: Option<Bound>,
     /// Fail when the magnitude is larger.
     pub fail_beyond: Option<Bound>,
+}
+
+/// How a bound is written: `warn_` or `fail_` with `below`, `above` or `beyond`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[allow(missing_docs)]
+pub enum BoundWord {
+    WarnBelow,
+    WarnAbove,
+    WarnBeyond,
+    FailBelow,
+    FailAbove,
+    FailBeyond,
+}
+
+impl Limit {
+    /// The bound of this word.
+    pub fn bound(&self, word: BoundWord) -> Option<Bound> {
+        match word {
+            BoundWord::WarnBelow => self.warn_below,
+            BoundWord::WarnAbove => self.warn_above,
+            BoundWord::WarnBeyond => self.warn_beyond,
+            BoundWord::FailBelow => self.fail_below,
+            BoundWord::FailAbove => self.fail_above,
+            BoundWord::FailBeyond => self.fail_beyond,
+        }
+    }
+
+    /// Lowest and highest value that does not fail.
+    pub fn fail_interval(&self) -> [Option<f64>; 2] {
+        interval(self.fail_below, self.fail_above, self.fail_beyond)
+    }
+
+    /// Lowest and highest value that does not warn.
+    pub fn warn_interval(&self) -> [Option<f64>; 2] {
+        interval(self.warn_below, self.warn_above, self.warn_beyond)
+    }
+}
+
+/// The tighter of `below` and −`beyond`, and of `above` and `beyond`.
+fn interval(below: Option<Bound>, above: Option<Bound>, beyond: Option<Bound>) -> [Option<f64>; 2] {
+    let value = |bound: Option<Bound>| bound.map(|bound| bound.value);
+    let magnitude = value(beyond);
+    let low = value(below)
+        .into_iter()
+        .chain(magnitude.map(|m| -m))
+        .reduce(f64::max);
+    let high = value(above).into_iter().chain(magnitude).reduce(f64::min);
+    [low, high]
+}
+
+/// Whether a file with these top keys is a limits file.
+pub fn is_kind(top_keys: &[&str]) -> bool {
+    const OWN: [&str; 6] = [
+        "limits",
+        "requirements",
+        "decision",
+        "reproducibility",
+        "pH",
+        "redox",
+    ];
+    const OTHERS: [&str; 6] = [
+        "visit",
+        "loops",
+        "client",
+        "firm",
+        "standards",
+        "instruments",
+    ];
+    OWN.iter().any(|key| top_keys.contains(key)) && !OTHERS.iter().any(|key| top_keys.contains(key))
+}
+
+/// Reads a limits file; `at` is its root.
+///
+/// # Errors
+/// Booked in the tree: `missing-key`, `guard-out-of-range`, `reproducibility-not-positive`, `limit-word`,
+/// `limit-not-positive`, `limit-reversed`, `warn-never-reached`, `limit-empty`, `criterion-of-other-quantity`,
+/// `slope-as-fraction`, `slope-in-millivolts` and those of a number. `None` without a name.
+pub fn check(at: &At<'_>) -> Option<Limits> {
+    let mut keys = at.keys("a limits file with `limits:`, `pH:` and `redox:`")?;
+    let mut head = keys
+        .need(
+            "limits",
+            "a verdict names the set of limits and its revision (ISO/IEC 17025:2017, 7.8.6.2 b)",
+        )
+        .and_then(|at| head(&at));
+    let requirements = keys
+        .get("requirements")
+        .and_then(|at| at.word("the regime", Regime::WORDS));
+    let decision = keys.get("decision").and_then(|at| decision(&at));
+    let reproducibility = keys
+        .get("reproducibility")
+        .and_then(|at| reproducibility(&at));
+    let set = head
+        .as_ref()
+        .map_or_else(|| "these limits".to_owned(), Limits::title);
+    let ph = keys
+        .get("pH")
+        .map(|at| criteria::ph(&at, &set))
+        .unwrap_or_default();
+    let redox = keys
+        .get("redox")
+        .map(|at| criteria::redox(&at, &set))
+        .unwrap_or_default();
+    keys.finish();
+    if let Some(limits) = head.as_mut() {
+        limits.requirements = requirements.unwrap_or_default();
+        limits.decision = decision.unwrap_or_default();
+        (limits.reproducibility, limits.ph, limits.redox) = (reproducibility, ph, redox);
+    }
+    head
+}
+
+impl Limits {
+    /// As named in messages: ``limits `effluent-ph`, revision 3``.
+    pub fn title(&self) -> String {
+        let revision = self
+            .revision
+            .as_ref()
+            .map(|revision| format!(", revision {revision}"));
+        format!("limits `{}`{}", self.name, revision.unwrap_or_default())
+    }
+}
+
+/// The mapping `limits`: name, revision and whence.
+fn head(at: &At<'_>) -> Option<Limits> {
+    let mut keys = at.keys("the set of limits (name, revision, effective, approved_by, basis)")?;
+    let name = keys
+        .need(
+            "name",
+            "a verdict names the set of limits (ISO/IEC 17025:2017, 7.8.6.2 b)",
+        )
+        .and_then(|at| at.text());
+    let revision = keys.get("revision").and_then(|at| at.text());
+    let effective = keys.get("effective").and_then(|at| at.date());
+    let approved_by = keys.get("approved_by").and_then(|at| at.text());
+    let basis = keys.get("basis").and_then(|at| at.text());
+    keys.finish();
+    Some(Limits {
+        name: name?.text,
+        revision: revision.map(|revision| revision.text),
+        effective,
+        approved_by,
+        basis,
+        built_in: false,
+        requirements: Regime::default(),
+        decision: Decision::default(),
+        reproducibility: None,
+        ph: Vec::new(),
+        redox: Vec::new(),
+    })
+}
+
+/// Largest guard band as a multiple of U.
+///
+/// Source: ILAC-G8:09/2019, table 1 (from memory): the widest guard band listed is 3 U.
+const WIDEST_GUARD: f64 = 3.0;
+
+fn decision(at: &At<'_>) -> Option<Decision> {
+    if at.is_text() {
+        return at.word(
+            "the decision rule (or {guard: 0.5} for a guard band of 0.5 U)",
+            Decision::WORDS,
+        );
+    }
+    let mut keys = at.keys("simple, guarded or {guard: 0.5}")?;
+    let guard = keys
+        .need(
+            "guard",
+            "the guard band is this multiple of the expanded uncertainty U",
+        )
+        .and_then(|at| at.number::<Plain>());
+    keys.finish();
+    let guard = guard?;
+    if guard.value > 0.0 && guard.value <= WIDEST_GUARD {
+        return Some(Decision::Guarded(guard.value));
+    }
+    at.tell(Problem::error(
+        "guard-out-of-range",
+        &guard.place,
+        format!("found `{}`", guard.text),
+        format!("a guard band is a multiple of U above 0 and up to {WIDEST_GUARD}"),
+        "write {guard: 0.5} for half of U, `guarded` for U, `simple` for none",
+    ));
+    None
+}
+
+fn reproducibility(at: &At<'_>) -> Option<Reproducibility> {
+    let mut keys = at.keys("a reproducibility like {u: 0.5 mV, dof: 4}")?;
+    let why = "reproducibility is a standard uncertainty with its degrees of freedom";
+    let u_mv = keys
+        .need("u", why)
+        .and_then(|at| positive::<Millivolt>(&at, "0.5 mV"));
+    let dof = keys
+        .need("dof", why)
+        .and_then(|at| positive::<Plain>(&at, "4"));
+    keys.finish();
+    Some(Reproducibility {
+        u_mv: u_mv?.value,
+        dof: dof?.value,
+    })
+}
+
+fn positive<U: Unit>(at: &At<'_>, example: &str) -> Option<Measured<U>> {
+    let typed = at.number::<U>()?;
+    if typed.value > 0.0 {
+        return Some(typed);
+    }
+    at.tell(Problem::error(
+        "reproducibility-not-positive",
+        &typed.place,
+        format!("found `{}`", typed.text),
+        "a standard uncertainty and its degrees of freedom are above zero",
+        format!("write a value like {example}, or leave `reproducibility:` out (0.5 mV with 4 degrees of freedom is then assumed)"),
+    ));
+    None
 }

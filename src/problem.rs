@@ -158,6 +158,12 @@ impl Problem {
         }
     }
 
+    /// The same problem with a path inside the document.
+    pub fn with_path(mut self, path: &str) -> Self {
+        path.clone_into(&mut self.place.path);
+        self
+    }
+
     /// The same problem with its excerpt, taken from `line`, the whole line that the place points into.
     pub fn with_excerpt(self, line: &str) -> Self {
         let column = self.place.column as usize;
@@ -379,6 +385,10 @@ pub const CODES: &[(&str, &str)] = &[
         "a character of a text was lost when the file was saved",
     ),
     ("placeholder-text", "a text is a placeholder such as TBD"),
+    (
+        "name-shape",
+        "a name has spaces at its ends or a line break in it",
+    ),
     // numbers
     ("not-a-number", "a number was expected"),
     ("decimal-comma", "a comma is used as decimal sign"),

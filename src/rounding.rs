@@ -1,1 +1,144 @@
-//! (room of this name)
+//! Numbers to text: the only place where a number is written for a person.
+//!
+//! Comes in: a value in full precision and the decimals it deserves. Goes out: digits with a true minus sign and the
+//! decimal sign of the firm. Rounding is to the nearest, ties on the exact binary value to the even digit
+//! (Source: ISO 80000-1:2009, Annex B, rule A; from memory). A verdict is always taken before rounding, and
+//! [`beside`] gives a number as many decimals as it needs not to contradict its verdict.
+
+use crate::firm::DecimalSign;
+
+/// Most decimals ever printed.
+const MOST_DECIMALS: usize = 9;
+
+/// `value` with `decimals` digits after the decimal sign; a value that rounds to zero has no sign.
+pub fn fixed(value: f64, decimals: usize, sign: DecimalSign) -> String {
+    let text = format!("{:.*}", decimals, value);
+    let zero = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
+    let text = if zero {
+        text.trim_start_matches('-')
+    } else {
+        &text
+    };
+    typed(text, sign)
+}
+
+/// Like [`fixed`], with a plus sign before positive values.
+pub fn signed(value: f64, decimals: usize, sign: DecimalSign) -> String {
+    let text = fixed(value, decimals, sign);
+    let zero = text.chars().all(|c| matches!(c, '0' | '.' | ','));
+    match value > 0.0 && !zero {
+        true => format!("+{text}"),
+        false => text,
+    }
+}
+
+/// A number as a person typed it, digits untouched: true minus sign, decimal sign of the firm, no-break spaces.
+///
+/// ```
+/// use halfcell::{firm::DecimalSign, rounding::typed};
+/// assert_eq!(typed("-168.40 mV", DecimalSign::Comma), "−168,40\u{a0}mV");
+/// ```
+pub fn typed(text: &str, sign: DecimalSign) -> String {
+    let mut out = String::with_capacity(text.len() + 4);
+    let mut before = ' ';
+    let mut rest = text.trim().chars().peekable();
+    while let Some(c) = rest.next() {
+        let digit_follows = rest
+            .peek()
+            .is_some_and(|next| next.is_ascii_digit() || *next == '.');
+        match c {
+            '-' if digit_follows && !before.is_ascii_digit() => out.push('−'),
+            '.' if digit_follows && sign == DecimalSign::Comma => out.push(','),
+            ' ' | '\u{202f}' => out.push('\u{a0}'),
+            other => out.push(other),
+        }
+        before = c;
+    }
+    out
+}
+
+/// Decimals (at least `decimals`) with which `value` printed stands on the same side of every bound as unrounded.
+///
+/// ```
+/// use halfcell::rounding::beside;
+/// assert_eq!(beside(94.96, 0, &[95.0]), 2); // «95» would contradict «below 95»
+/// assert_eq!(beside(94.4, 0, &[95.0]), 0);
+/// ```
+pub fn beside(value: f64, decimals: usize, bounds: &[f64]) -> usize {
+    let agrees = |decimals: usize| {
+        let printed: f64 = format!("{:.*}", decimals, value).parse().unwrap_or(value);
+        bounds
+            .iter()
+            .all(|&bound| side(printed, bound) == side(value, bound))
+    };
+    (decimals..=MOST_DECIMALS)
+        .find(|&decimals| agrees(decimals))
+        .unwrap_or(MOST_DECIMALS)
+}
+
+/// On which side of `bound` a value lies; on it (within the tolerance of the decision rule) counts as on it.
+fn side(value: f64, bound: f64) -> i8 {
+    let slack = 1e-9 * bound.abs().max(1.0);
+    match value - bound {
+        d if d > slack => 1,
+        d if d < -slack => -1,
+        _ => 0,
+    }
+}
+
+/// Digits after the decimal point of a number as typed: `168.40 mV` → 2.
+pub fn decimals_typed(text: &str) -> usize {
+    let number: String = text
+        .trim()
+        .chars()
+        .take_while(|c| !c.is_alphabetic() && *c != '°' && *c != '%')
+        .collect();
+    number
+        .trim()
+        .rsplit_once('.')
+        .map_or(0, |(_, fraction)| fraction.trim().len())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn minus_is_a_true_minus_and_zero_has_no_sign() {
+        assert_eq!(fixed(-26.04, 1, DecimalSign::Point), "−26.0");
+        assert_eq!(fixed(-0.004, 2, DecimalSign::Point), "0.00");
+        assert_eq!(signed(0.004, 2, DecimalSign::Point), "0.00");
+        assert_eq!(signed(0.31, 2, DecimalSign::Comma), "+0,31");
+    }
+
+    #[test]
+    fn typed_digits_are_kept() {
+        assert_eq!(typed("7.00", DecimalSign::Point), "7.00");
+        assert_eq!(typed("168", DecimalSign::Comma), "168");
+        assert_eq!(typed("-0.0083 V", DecimalSign::Point), "−0.0083\u{a0}V");
+    }
+
+    #[test]
+    fn ties_go_to_the_even_digit() {
+        assert_eq!(fixed(0.5, 0, DecimalSign::Point), "0");
+        assert_eq!(fixed(1.5, 0, DecimalSign::Point), "2");
+        assert_eq!(fixed(0.125, 2, DecimalSign::Point), "0.12");
+    }
+
+    #[test]
+    fn print_never_contradicts_the_verdict() {
+        // After ASTM E29 (from memory): 94.96 against at least 95.0 must not print as «95.0, fail».
+        assert_eq!(beside(94.96, 1, &[95.0]), 2);
+        assert_eq!(beside(95.0, 1, &[95.0]), 1);
+        assert_eq!(beside(94.999_999_999_9, 1, &[95.0]), 1);
+        assert_eq!(beside(0.2004, 2, &[-0.2, 0.2]), 4);
+        assert_eq!(beside(0.21, 2, &[-0.2, 0.2]), 2);
+    }
+
+    #[test]
+    fn decimals_are_those_typed() {
+        assert_eq!(decimals_typed("168.40 mV"), 2);
+        assert_eq!(decimals_typed("168"), 0);
+        assert_eq!(decimals_typed("1.0 °C"), 1);
+    }
+}

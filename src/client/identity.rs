@@ -1,0 +1,257 @@
+//! The identity of a loop: read alike in the roster of a client file and in a loop of a visit.
+
+use super::{Device, Identity, LoopQuantity, OutputSignal, Probe};
+use crate::problem::Problem;
+use crate::quantity::{Measured, Millivolt, Ph, Plain, Unit};
+use crate::reference::electrodes::ReferenceElectrode;
+use crate::yaml::{At, Keys, Text, nearest};
+use std::marker::PhantomData;
+
+/// Ends of an output range beyond which a pH range is a slip.
+///
+/// Source: common practice, no source: analysers are set within −2 pH to 16 pH.
+const PH_RANGE: [f64; 2] = [-2.0, 16.0];
+/// The same for redox, mV.
+///
+/// Source: common practice, no source: analysers are set within −2000 mV to 2000 mV.
+const REDOX_RANGE_MV: [f64; 2] = [-2000.0, 2000.0];
+
+/// Reads `quantity`, `location`, `range`, `output`, `analyser` and `probe`. The mapping `process` is left to the caller,
+/// who has further keys in it: see [`usual_process`].
+///
+/// # Errors
+/// Booked in the tree: `range-empty`, `range-implausible`, `same-serial`, `unknown-reference-electrode`.
+pub fn identity(keys: &mut Keys<'_>) -> Identity {
+    let quantity = keys
+        .get("quantity")
+        .and_then(|at| at.word("the quantity of the loop", LoopQuantity::WORDS));
+    let location = keys.get("location").and_then(|at| at.text());
+    let range = keys.get("range").and_then(|at| range(&at, quantity));
+    let output = keys
+        .get("output")
+        .and_then(|at| at.word("the output signal", OutputSignal::WORDS));
+    let analyser = keys.get("analyser").and_then(|at| analyser(&at));
+    let probe = keys.get("probe").and_then(|at| probe(&at));
+    if let Some(problem) = same_serial(analyser.as_ref(), probe.as_ref()) {
+        keys.at().tell(problem);
+    }
+    Identity {
+        quantity,
+        location,
+        range,
+        output,
+        analyser,
+        probe,
+        usual: None,
+        conductivity: None,
+    }
+}
+
+/// Reads `usual` and `conductivity` of a mapping `process` into the identity.
+///
+/// # Errors
+/// Booked in the tree: `usual-reversed`.
+pub fn usual_process(process: &mut Keys<'_>, identity: &mut Identity) {
+    identity.usual = process
+        .get("usual")
+        .and_then(|at| usual(&at, identity.quantity));
+    identity.conductivity = process.get("conductivity").and_then(|at| at.number());
+}
+
+/// A value in the quantity of the loop: pH, or mV in a redox loop. Where the quantity is not known (it stands in the
+/// roster), the unit that was typed tells.
+pub fn process_value(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<Measured<Plain>> {
+    match quantity.or_else(|| typed_quantity(at)) {
+        Some(LoopQuantity::Ph) => at.number::<Ph>().map(without_unit),
+        Some(LoopQuantity::Redox) => at.number::<Millivolt>().map(without_unit),
+        None => at.number::<Plain>(),
+    }
+}
+
+/// Two values in the quantity of the loop, see [`process_value`].
+fn process_pair(
+    at: &At<'_>,
+    quantity: Option<LoopQuantity>,
+    what: &str,
+) -> Option<[Measured<Plain>; 2]> {
+    let typed = || {
+        at.is_list()
+            .then(|| at.list(what)?.iter().find_map(typed_quantity))
+            .flatten()
+    };
+    match quantity.or_else(typed) {
+        Some(LoopQuantity::Ph) => at.pair::<Ph>(what).map(|pair| pair.map(without_unit)),
+        Some(LoopQuantity::Redox) => at
+            .pair::<Millivolt>(what)
+            .map(|pair| pair.map(without_unit)),
+        None => at.pair::<Plain>(what),
+    }
+}
+
+fn typed_quantity(at: &At<'_>) -> Option<LoopQuantity> {
+    let typed = at.raw()?.trim();
+    if typed.starts_with("pH") || typed.ends_with("pH") {
+        return Some(LoopQuantity::Ph);
+    }
+    typed.ends_with('V').then_some(LoopQuantity::Redox)
+}
+
+fn without_unit<U: Unit>(typed: Measured<U>) -> Measured<Plain> {
+    Measured {
+        value: typed.value,
+        step: typed.step,
+        text: typed.text,
+        place: typed.place,
+        unit: PhantomData,
+    }
+}
+
+fn range(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>; 2]> {
+    let [low, high] = process_pair(
+        at,
+        quantity,
+        "the values at the two ends of the output",
+    )?;
+    if low.value == high.value {
+        at.tell(Problem::error(
+            "range-empty",
+            &at.place(),
+            format!("found [{}, {}]", low.text, high.text),
+            "a range between equal ends has no span: the output could not follow the value",
+            "write the two ends as set in the analyser, like [0, 14]; a reversed range is written with the higher end first",
+        ));
+        return None;
+    }
+    let (bounds, unit) = match quantity {
+        Some(LoopQuantity::Ph) => (PH_RANGE, "pH"),
+        Some(LoopQuantity::Redox) => (REDOX_RANGE_MV, "mV"),
+        None => return Some([low, high]),
+    };
+    if [low.value, high.value]
+        .iter()
+        .any(|end| !(bounds[0]..=bounds[1]).contains(end))
+    {
+        at.tell(Problem::warning(
+            "range-implausible",
+            &at.place(),
+            format!("found [{}, {}]", low.text, high.text),
+            format!(
+                "analysers are set within {} {unit} and {} {unit}",
+                bounds[0], bounds[1]
+            ),
+            format!("write the ends of the output range in {unit}, as set in the analyser"),
+        ));
+    }
+    Some([low, high])
+}
+
+fn usual(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>; 2]> {
+    let [low, high] = process_pair(at, quantity, "the lowest and the highest usual process value")?;
+    if low.value > high.value {
+        at.tell(Problem::error(
+            "usual-reversed",
+            &at.place(),
+            format!("found [{}, {}]", low.text, high.text),
+            "the lowest usual value comes first",
+            format!("write [{}, {}]", high.text, low.text),
+        ));
+        return None;
+    }
+    Some([low, high])
+}
+
+fn analyser(at: &At<'_>) -> Option<Device> {
+    let mut keys = at.keys("the analyser (make, model, serial)")?;
+    let device = device(&mut keys);
+    keys.finish();
+    Some(device)
+}
+
+fn device(keys: &mut Keys<'_>) -> Device {
+    Device {
+        make: keys.get("make").and_then(|at| at.text()),
+        model: keys.get("model").and_then(|at| at.text()),
+        serial: keys.get("serial").and_then(|at| at.name()),
+    }
+}
+
+/// Reads a probe: the bare serial from its plate, or a mapping with what is known of it.
+///
+/// # Errors
+/// Booked in the tree: `unknown-reference-electrode`. Whether a serial must be there is the caller's to say.
+pub fn probe(at: &At<'_>) -> Option<Probe> {
+    if at.is_text() {
+        let device = Device {
+            serial: Some(at.name()?),
+            ..Device::default()
+        };
+        return Some(Probe {
+            device,
+            ..Probe::default()
+        });
+    }
+    let mut keys = at.keys("the serial of the probe, or a probe like {make: …, serial: …},")?;
+    let probe = Probe {
+        device: device(&mut keys),
+        reference: keys.get("reference").and_then(|at| reference(&at)),
+        temperature_element: keys.get("temperature_element").and_then(|at| at.text()),
+        installed: keys.get("installed").and_then(|at| at.date()),
+        junction_renewed: keys.get("junction_renewed").and_then(|at| at.date()),
+        condition: keys.get("condition").and_then(|at| at.text()),
+    };
+    keys.finish();
+    Some(probe)
+}
+
+/// The reference electrode as typed. One that is not known is a warning: a pH loop does without, a redox loop does not.
+fn reference(at: &At<'_>) -> Option<Text> {
+    let typed = at.name()?;
+    if ReferenceElectrode::from_name(&typed.text).is_none() {
+        at.tell(Problem::warning(
+            "unknown-reference-electrode",
+            &typed.place,
+            format!("found `{}`", typed.text),
+            "it is kept as typed, but a redox value can be converted only for a reference electrode with a published potential",
+            electrode_fix(&typed.text),
+        ));
+    }
+    Some(typed)
+}
+
+/// The names that may be meant, else all of them.
+pub(crate) fn electrode_fix(typed: &str) -> String {
+    let names = || {
+        ReferenceElectrode::ALL
+            .into_iter()
+            .map(ReferenceElectrode::name)
+    };
+    let meant: Vec<&str> = ReferenceElectrode::suggested(typed)
+        .into_iter()
+        .map(ReferenceElectrode::name)
+        .collect();
+    match (meant.is_empty(), nearest(typed, names())) {
+        (false, _) => format!("write {}", meant.join(" or ")),
+        (true, Some(name)) => format!("write {name}"),
+        (true, None) => format!(
+            "write one of: {}",
+            names().collect::<Vec<_>>().join(" \u{b7} ")
+        ),
+    }
+}
+
+/// The warning that probe and analyser have one serial: it was typed from the wrong plate.
+pub fn same_serial(analyser: Option<&Device>, probe: Option<&Probe>) -> Option<Problem> {
+    let (analyser, probe) = (analyser?.serial.as_ref()?, probe?.device.serial.as_ref()?);
+    (analyser.text == probe.text).then(|| {
+        Problem::warning(
+            "same-serial",
+            &probe.place,
+            format!(
+                "found `{}` as serial of the probe and of the analyser",
+                probe.text
+            ),
+            "two devices have two plates: one of the serials was typed from the wrong one",
+            "read both plates and correct the one that is wrong",
+        )
+    })
+}

@@ -1,0 +1,182 @@
+//! Sites and roster of a client file, and what must agree between their entries.
+
+use super::likeness::tell_look_alikes;
+use super::{RosterLoop, Site, address, identity, usual_process};
+use crate::problem::Problem;
+use crate::yaml::{At, Keys, Text, nearest};
+
+/// Sites by short name, and every short name that was declared, faulty entries included.
+pub(super) fn sites(at: &At<'_>) -> (Vec<Site>, Vec<Text>) {
+    let Some(mut keys) = at.keys("sites by short name like `works: {name: …, address: …}`") else {
+        return Default::default();
+    };
+    let entries = keys.entries();
+    keys.finish();
+    let names: Vec<Text> = entries.iter().map(|(name, _)| name.clone()).collect();
+    let sites = entries
+        .iter()
+        .filter_map(|(name, at)| site(&name.text, at))
+        .collect();
+    (sites, names)
+}
+
+fn site(key: &str, at: &At<'_>) -> Option<Site> {
+    let mut keys = at.keys("a site (name, address, time_zone)")?;
+    let name = keys
+        .need(
+            "name",
+            "a certificate says where the work was done (ISO/IEC 17025:2017, 7.8.2.1 c)",
+        )
+        .and_then(|at| at.text());
+    let lines = keys
+        .get("address")
+        .map(|at| address(&at))
+        .unwrap_or_default();
+    let time_zone = keys.get("time_zone").and_then(|at| time_zone(&at));
+    keys.finish();
+    Some(Site {
+        key: key.to_owned(),
+        name: name?.text,
+        address: lines,
+        time_zone,
+    })
+}
+
+/// A name of the IANA time zone database by its form; it is printed, never computed with.
+fn time_zone(at: &At<'_>) -> Option<Text> {
+    let zone = at.name()?;
+    let part = |part: &str| {
+        let legal = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-' | '+');
+        part.starts_with(|c: char| c.is_ascii_alphabetic()) && part.chars().all(legal)
+    };
+    let whole = matches!(zone.text.as_str(), "UTC" | "GMT");
+    if !whole && (!zone.text.contains('/') || !zone.text.split('/').all(part)) {
+        at.tell(Problem::warning(
+            "time-zone-name",
+            &zone.place,
+            format!("found `{}`", zone.text),
+            "a time zone is named by area and city, as in the IANA time zone database; it is printed as typed",
+            "write a name like Europe/London, or UTC; offsets stand in the times of the visit",
+        ));
+    }
+    Some(zone)
+}
+
+/// The roster; what is wrong between its entries is told as well.
+pub(super) fn loops(at: &At<'_>, sites: &[Text]) -> Vec<RosterLoop> {
+    let entries = at
+        .list("loops")
+        .unwrap_or_default();
+    let loops: Vec<RosterLoop> = entries
+        .iter()
+        .filter_map(|entry| roster_loop(entry, sites))
+        .collect();
+    tell_same_tags(at, &loops);
+    tell_look_alikes(at, loops.iter().map(|entry| &entry.tag));
+    tell_same_probes(at, &loops);
+    loops
+}
+
+fn roster_loop(at: &At<'_>, sites: &[Text]) -> Option<RosterLoop> {
+    let mut keys = at.keys("a loop (tag, site, quantity, probe …)")?;
+    let tag = keys
+        .need("tag", "the visit finds the loop by its tag")
+        .and_then(|at| at.name());
+    let site = keys.get("site").and_then(|at| declared_site(&at, sites));
+    let mut identity = identity(&mut keys);
+    if let Some(mut process) = process_keys(&mut keys) {
+        usual_process(&mut process, &mut identity);
+        process.finish();
+    }
+    let limits = keys.get("limits").and_then(|at| at.text());
+    let extensions = keys.finish();
+    Some(RosterLoop {
+        tag: tag?,
+        site,
+        identity,
+        limits,
+        extensions,
+    })
+}
+
+fn process_keys<'t>(keys: &mut Keys<'t>) -> Option<Keys<'t>> {
+    keys.get("process")?
+        .keys("a process (usual, conductivity)")
+}
+
+fn declared_site(at: &At<'_>, sites: &[Text]) -> Option<Text> {
+    let site = at.name()?;
+    if sites.iter().any(|declared| declared.text == site.text) {
+        return Some(site);
+    }
+    let names = || sites.iter().map(|declared| declared.text.as_str());
+    let fix = match (sites.is_empty(), nearest(&site.text, names())) {
+        (true, _) => format!("declare it: `sites: {{{}: {{name: …}}}}`", site.text),
+        (false, Some(name)) => format!("write {name}"),
+        (false, None) => format!(
+            "write one of {}, or declare it under `sites:`",
+            listed(names())
+        ),
+    };
+    at.tell(Problem::error(
+        "unknown-site",
+        &site.place,
+        format!("found `{}`", site.text),
+        "`sites:` of this file does not declare it",
+        fix,
+    ));
+    None
+}
+
+/// `a, b, c`.
+fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {
+    names.collect::<Vec<_>>().join(", ")
+}
+
+/// One tag twice at one site: the visit could not tell which loop is meant.
+fn tell_same_tags(at: &At<'_>, loops: &[RosterLoop]) {
+    let site = |entry: &RosterLoop| entry.site.as_ref().map(|site| site.text.clone());
+    for (index, entry) in loops.iter().enumerate() {
+        let clash = |other: &&RosterLoop| {
+            let apart = matches!((site(other), site(entry)), (Some(a), Some(b)) if a != b);
+            other.tag.text == entry.tag.text && !apart
+        };
+        let Some(first) = loops[..index].iter().find(clash) else {
+            continue;
+        };
+        at.tell(Problem::error(
+            "duplicate-tag",
+            &entry.tag.place,
+            format!(
+                "found the tag `{}` again (first in line {})",
+                entry.tag.text, first.tag.place.line
+            ),
+            "a visit finds a loop by its tag, which stands for one loop of a site",
+            "correct one of the tags, remove one entry, or give each its own `site:`",
+        ));
+    }
+}
+
+/// One probe under two tags: it cannot be in both places.
+fn tell_same_probes(at: &At<'_>, loops: &[RosterLoop]) {
+    let serial = |entry: &RosterLoop| entry.identity.probe.as_ref()?.device.serial.clone();
+    for (index, entry) in loops.iter().enumerate() {
+        let Some(own) = serial(entry) else {
+            continue;
+        };
+        let same = |other: &&RosterLoop| serial(other).is_some_and(|s| s.text == own.text);
+        let Some(first) = loops[..index].iter().find(same) else {
+            continue;
+        };
+        at.tell(Problem::warning(
+            "serial-twice",
+            &own.place,
+            format!(
+                "found the probe serial `{}`, which `{}` has as well",
+                own.text, first.tag.text
+            ),
+            "one probe cannot be in two loops",
+            "read both plates; if the probe was moved, remove it from the loop it left",
+        ));
+    }
+}

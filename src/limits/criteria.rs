@@ -1,0 +1,281 @@
+//! The criteria of a limits file: which a quantity has, in which unit, and whether their bounds agree.
+
+use super::{Bound, BoundWord, Criterion, Limit};
+use crate::problem::Problem;
+use crate::quantity::{CelsiusDifference, Measured, Millivolt, Month, Percent, Ph, Second, Unit};
+use crate::yaml::{At, Keys};
+
+/// Reads the criteria of pH loops; `set` names the limits in messages.
+pub(super) fn ph(at: &At<'_>, set: &str) -> Vec<(Criterion, Limit)> {
+    let Some(keys) = at.keys("criteria of pH loops (slope, offset, as_found_error …)") else {
+        return Vec::new();
+    };
+    let mut section = Section {
+        keys,
+        set,
+        name: "pH",
+        limits: Vec::new(),
+    };
+    section.read::<Percent>(Criterion::Slope);
+    section.read::<Millivolt>(Criterion::Offset);
+    section.shared::<Ph>();
+    section.read::<Month>(Criterion::JunctionAge);
+    section.refuse(Criterion::Gain, "redox");
+    section.keys.finish();
+    section.limits
+}
+
+/// Reads the criteria of redox loops; `set` names the limits in messages.
+pub(super) fn redox(at: &At<'_>, set: &str) -> Vec<(Criterion, Limit)> {
+    let Some(keys) = at.keys("criteria of redox loops (as_found_error, as_left_error, gain …)")
+    else {
+        return Vec::new();
+    };
+    let mut section = Section {
+        keys,
+        set,
+        name: "redox",
+        limits: Vec::new(),
+    };
+    section.read::<Percent>(Criterion::Gain);
+    section.shared::<Millivolt>();
+    section.refuse(Criterion::Slope, "pH");
+    section.refuse(Criterion::Offset, "pH");
+    section.refuse(Criterion::JunctionAge, "pH");
+    section.keys.finish();
+    section.limits
+}
+
+/// One of `pH` and `redox` being read.
+struct Section<'t, 's> {
+    keys: Keys<'t>,
+    set: &'s str,
+    name: &'static str,
+    limits: Vec<(Criterion, Limit)>,
+}
+
+impl Section<'_, '_> {
+    /// The criteria that both quantities have; those in the quantity itself have the unit `U`.
+    fn shared<U: Unit>(&mut self) {
+        self.read::<U>(Criterion::AsFoundError);
+        self.read::<U>(Criterion::AsLeftError);
+        self.read::<U>(Criterion::CheckStandard);
+        self.read::<CelsiusDifference>(Criterion::Temperature);
+        self.read::<Percent>(Criterion::Output);
+        self.read::<U>(Criterion::Sample);
+        self.read::<Second>(Criterion::Settling);
+    }
+
+    fn read<U: Unit>(&mut self, criterion: Criterion) {
+        let Some(at) = self.keys.get(criterion.word()) else {
+            return;
+        };
+        let subject = Subject {
+            criterion,
+            field: format!("{}, `{}.{}`", self.set, self.name, criterion.word()),
+        };
+        if let Some(limit) = subject.limit::<U>(&at) {
+            self.limits.push((criterion, limit));
+        }
+    }
+
+    /// Tells a criterion of the other quantity.
+    fn refuse(&mut self, criterion: Criterion, belongs_to: &str) {
+        let Some(at) = self.keys.get(criterion.word()) else {
+            return;
+        };
+        at.tell(Problem::error(
+            "criterion-of-other-quantity",
+            &at.place(),
+            format!(
+                "found `{}` under `{}:` ({})",
+                criterion.word(),
+                self.name,
+                self.set
+            ),
+            format!("`{}` is a figure of {belongs_to} loops", criterion.word()),
+            format!("move it under `{belongs_to}:`, or remove it"),
+        ));
+    }
+}
+
+/// The criterion being read, and how messages name it.
+struct Subject {
+    criterion: Criterion,
+    field: String,
+}
+
+impl Subject {
+    fn limit<U: Unit>(&self, at: &At<'_>) -> Option<Limit> {
+        let mut keys = at.keys("limits like {warn_below: …, fail_below: …}")?;
+        let mut bound = |word: BoundWord| match keys.get(word.word()) {
+            None => Ok(None),
+            Some(at) => self.bound::<U>(&at, word).map(Some).ok_or(()),
+        };
+        let read = BoundWord::WORDS
+            .iter()
+            .map(|(_, word)| bound(*word))
+            .collect::<Vec<_>>();
+        keys.finish();
+        // A faulty bound has been told; the others are not judged without it.
+        let read: Vec<Option<Bound>> = read.into_iter().collect::<Result<_, ()>>().ok()?;
+        let [
+            warn_below,
+            warn_above,
+            warn_beyond,
+            fail_below,
+            fail_above,
+            fail_beyond,
+        ] = read.try_into().ok()?;
+        let limit = Limit {
+            warn_below,
+            warn_above,
+            warn_beyond,
+            fail_below,
+            fail_above,
+            fail_beyond,
+        };
+        self.agrees(at, &limit).then_some(limit)
+    }
+
+    /// A bound in the unit `U`; what the number room says of it gets the names of set and field.
+    fn bound<U: Unit>(&self, at: &At<'_>, word: BoundWord) -> Option<Bound> {
+        let parsed = at
+            .raw()
+            .filter(|raw| !raw.trim().is_empty())
+            .map(|raw| Measured::<U>::parse(raw, &at.place()));
+        if let Some(Err(problem)) = parsed {
+            let what = format!("{} ({})", problem.what, self.field);
+            at.tell(Problem { what, ..problem });
+            return None;
+        }
+        let typed = at.number::<U>()?;
+        match self.objection(&typed, word) {
+            None => Some(plain(&typed)),
+            Some(problem) => {
+                at.tell(problem);
+                None
+            }
+        }
+    }
+
+    /// What speaks against one bound by itself.
+    fn objection<U: Unit>(&self, typed: &Measured<U>, word: BoundWord) -> Option<Problem> {
+        let what = format!("found `{}: {}` ({})", word.word(), typed.text, self.field);
+        let error = |code, why: &str, fix: String| {
+            Some(Problem::error(code, &typed.place, &what, why, fix))
+        };
+        let is_percent_of_theory = matches!(self.criterion, Criterion::Slope | Criterion::Gain);
+        if is_percent_of_theory && word.is_beyond() {
+            let (side, other) = if word.is_warn() {
+                ("warn_below", "warn_above")
+            } else {
+                ("fail_below", "fail_above")
+            };
+            let why =
+                "`beyond` bounds a magnitude around zero, and a healthy value lies near 100 %";
+            return error("limit-word", why, format!("write {side} or {other}"));
+        }
+        if is_percent_of_theory && (0.0..=1.5).contains(&typed.value) {
+            let percent = (typed.value * 1e4).round() / 100.0;
+            let why = "it is due in percent and looks like a fraction";
+            return error("slope-as-fraction", why, format!("write {percent} %"));
+        }
+        if self.criterion == Criterion::Slope
+            && !typed.text.contains('%')
+            && (50.0..=62.0).contains(&typed.value)
+        {
+            let percent =
+                (typed.value / crate::reference::slope_mv_per_ph(25.0) * 1000.0).round() / 10.0;
+            let why = "it is due in percent of the theoretical slope (59.16 mV per pH at 25 °C) and looks like mV per pH";
+            let fix = format!(
+                "write {percent} % if {} mV per pH is meant, {} % if percent is meant",
+                typed.text, typed.text
+            );
+            return error("slope-in-millivolts", why, fix);
+        }
+        let never_negative = word.is_beyond()
+            || matches!(self.criterion, Criterion::Settling | Criterion::JunctionAge);
+        if never_negative && typed.value <= 0.0 {
+            let why = "a magnitude, a time or an age is bounded above zero";
+            let positive = typed.text.trim_start_matches(['-', '\u{2212}']);
+            let fix = if typed.value < 0.0 {
+                format!("write {positive}")
+            } else {
+                "write a value above zero, or remove it".to_owned()
+            };
+            return error("limit-not-positive", why, fix);
+        }
+        None
+    }
+
+    /// Whether the bounds of the criterion agree with each other.
+    fn agrees(&self, at: &At<'_>, limit: &Limit) -> bool {
+        let (fail, warn) = (limit.fail_interval(), limit.warn_interval());
+        if fail.iter().chain(&warn).all(Option::is_none) {
+            self.tell(
+                at,
+                "limit-empty",
+                "found no limit",
+                "a criterion without a limit judges nothing",
+                "add a limit such as fail_beyond, or remove the criterion",
+            );
+            return false;
+        }
+        let reversed = [("fail", fail), ("warn", warn)]
+            .into_iter()
+            .find_map(|(word, interval)| match interval {
+                [Some(low), Some(high)] if low > high => Some((word, low, high)),
+                _ => None,
+            });
+        if let Some((word, low, high)) = reversed {
+            let what = format!("found {word}_below {low} above {word}_above {high}");
+            self.tell(
+                at,
+                "limit-reversed",
+                &what,
+                "no value could be inside both",
+                "exchange the two, or correct the one that is wrong",
+            );
+            return false;
+        }
+        let low = matches!((warn[0], fail[0]), (Some(warn), Some(fail)) if warn <= fail);
+        let high = matches!((warn[1], fail[1]), (Some(warn), Some(fail)) if warn >= fail);
+        if low || high {
+            let end = usize::from(!low);
+            let figure = |interval: [Option<f64>; 2]| interval[end].unwrap_or_default();
+            let what = format!(
+                "found the warn limit {} at or outside the fail limit {}",
+                figure(warn),
+                figure(fail)
+            );
+            self.tell(
+                at,
+                "warn-never-reached",
+                &what,
+                "a value fails before it could warn",
+                "put the warn limit inside the fail limit, or remove it",
+            );
+        }
+        !low && !high
+    }
+
+    fn tell(&self, at: &At<'_>, code: &'static str, what: &str, why: &str, fix: &str) {
+        at.tell(Problem::error(
+            code,
+            &at.place(),
+            format!("{what} ({})", self.field),
+            why,
+            fix,
+        ));
+    }
+}
+
+/// The bound with the decimals of its step: `0.10` → 2, `0.05 V` → 0.
+fn plain<U: Unit>(typed: &Measured<U>) -> Bound {
+    let decimals = (-typed.step.log10()).round().clamp(0.0, 12.0);
+    Bound {
+        value: typed.value,
+        decimals: decimals as usize,
+    }
+}

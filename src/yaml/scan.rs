@@ -1,0 +1,620 @@
+//! An error of the parser in the words of these files: what, why, fix.
+//!
+//! The parser's message only chooses the family; what is shown is read from the lines themselves.
+
+use super::lines::Lines;
+use crate::problem::{Place, Problem};
+use saphyr_parser::ScanError;
+
+/// What is known about an error.
+struct Scene<'l> {
+    lines: &'l Lines,
+    /// Line and column (from 1) where the parser stopped.
+    line: u32,
+    column: u32,
+    message: &'l str,
+}
+
+/// What is told about it.
+struct Told {
+    code: &'static str,
+    line: u32,
+    column: u32,
+    what: String,
+    why: &'static str,
+    fix: String,
+}
+
+/// The problem that made the parser stop.
+pub(super) fn explain(file: &str, lines: &Lines, error: &ScanError) -> Problem {
+    let number = |count: usize| u32::try_from(count).unwrap_or(u32::MAX);
+    let scene = Scene {
+        lines,
+        line: number(error.marker().line()),
+        column: number(error.marker().col() + 1),
+        message: error.info(),
+    };
+    let told = tab(&scene)
+        .or_else(|| quote(&scene))
+        .or_else(|| special_start(&scene))
+        .or_else(|| alias(&scene))
+        .or_else(|| bracket(&scene))
+        .or_else(|| colon(&scene))
+        .or_else(|| indentation(&scene))
+        .unwrap_or_else(|| Told {
+            code: "yaml-syntax",
+            line: scene.line,
+            column: scene.column,
+            what: format!("the file cannot be read as YAML from here: {}", scene.message),
+            why: "nothing after this place is understood",
+            fix: "put texts with special characters into quotes, and check brackets, quotes and indentation above".to_owned(),
+        });
+    let place = Place {
+        line: told.line,
+        column: told.column,
+        ..Place::whole(file)
+    };
+    Problem::error(told.code, &place, told.what, told.why, told.fix)
+        .with_excerpt(lines.line(told.line))
+}
+
+/// The first line that a tab indents, with the numbers of all of them.
+pub(super) fn tab_lines(lines: &Lines) -> Vec<u32> {
+    let indented_by_tab = |text: &str| {
+        let indent = &text[..text.len() - text.trim_start().len()];
+        indent.contains('\t') && !text.trim().is_empty()
+    };
+    lines
+        .numbered()
+        .filter(|(_, text)| indented_by_tab(text))
+        .map(|(line, _)| line)
+        .collect()
+}
+
+fn tab(scene: &Scene<'_>) -> Option<Told> {
+    let tabs = tab_lines(scene.lines);
+    let near = |line: &&u32| **line <= scene.line && scene.line - **line <= 1;
+    if !tabs.iter().any(|line| near(&line)) && !(scene.message.contains("tab") && !tabs.is_empty())
+    {
+        return None;
+    }
+    let first = *tabs.first()?;
+    let column = scene
+        .lines
+        .line(first)
+        .chars()
+        .position(|c| c == '\t')
+        .unwrap_or(0)
+        + 1;
+    let others: Vec<String> = tabs.iter().skip(1).take(10).map(u32::to_string).collect();
+    let others = if others.is_empty() {
+        String::new()
+    } else {
+        format!("; so do lines {}", others.join(", "))
+    };
+    Some(Told {
+        code: "yaml-tab",
+        line: first,
+        column: u32::try_from(column).unwrap_or(1),
+        what: format!("a tab indents this line{others}"),
+        why: "tabs are of no fixed width, so YAML does not indent by them",
+        fix: "use spaces".to_owned(),
+    })
+}
+
+fn quote(scene: &Scene<'_>) -> Option<Told> {
+    let text = scene.lines.line(scene.line);
+    if scene.message.contains("escape") {
+        return Some(Told {
+            code: "yaml-escape",
+            line: scene.line,
+            column: scene.column,
+            what: "a backslash in double quotes begins an escape that does not exist".to_owned(),
+            why: "in double quotes a backslash changes the next character",
+            fix: "use single quotes, or two backslashes".to_owned(),
+        });
+    }
+    if scene.message.contains("quoted scalar, found unexpected") {
+        let (line, column, quote) =
+            open_mark(scene, true).unwrap_or((scene.line, scene.column, '"'));
+        return Some(Told {
+            code: "yaml-unclosed-quote",
+            line,
+            column,
+            what: format!("the quote {quote} that begins here is never closed"),
+            why: "all that follows would belong to the text",
+            fix: format!(
+                "close it with another {quote}; inside a text in single quotes an apostrophe is written twice"
+            ),
+        });
+    }
+    let (_, value) = key_and_value(segment(scene, text))?;
+    let quote = value
+        .chars()
+        .next()
+        .filter(|first| matches!(first, '"' | '\''))?;
+    let (inner, after) = value[1..].split_once(quote)?;
+    if after.trim().is_empty() || after.trim_start().starts_with([',', '}', ']', '#', ':']) {
+        return None;
+    }
+    let whole = format!("{inner}{quote}{after}");
+    Some(Told {
+        code: "yaml-text-after-quote",
+        line: scene.line,
+        column: scene.column,
+        what: format!("after the closing quote follows `{}`", after.trim()),
+        why: "a text that begins with a quote ends with the next one",
+        fix: format!(
+            "put the whole text into quotes: {}",
+            quoted(whole.trim_end_matches(quote))
+        ),
+    })
+}
+
+/// Texts that begin with a character that means something else.
+fn special_start(scene: &Scene<'_>) -> Option<Told> {
+    let text = scene.lines.line(scene.line);
+    let (key, value) =
+        key_and_value(segment(scene, text)).unwrap_or(("", text.trim().trim_start_matches("- ")));
+    let first = value.chars().next()?;
+    let rest_after = |close: char| {
+        value.split_once(close).is_some_and(|(_, rest)| {
+            !rest.trim().is_empty() && !rest.trim_start().starts_with(['#', ',', '}', ']'])
+        })
+    };
+    let is_special = match first {
+        '@' | '`' | '%' => true,
+        '>' | '|' => scene.message.contains("block scalar"),
+        '*' | '&' => scene.message.contains("anchor"),
+        '!' => scene.message.contains("tag") || scene.message.contains("handle"),
+        '[' => rest_after(']'),
+        '{' => rest_after('}'),
+        _ => false,
+    };
+    // An alias that only misses its anchor is told as such.
+    if !is_special || (first == '*' && !value.contains(' ')) {
+        return None;
+    }
+    let fix = if key.is_empty() {
+        quoted(value)
+    } else {
+        format!("{key}: {}", quoted(value))
+    };
+    Some(Told {
+        code: "yaml-special-start",
+        line: scene.line,
+        column: scene.column,
+        what: format!("an unquoted text begins with {first}"),
+        why: "in YAML this character does not begin a text",
+        fix: format!("put it into quotes: {fix}"),
+    })
+}
+
+fn alias(scene: &Scene<'_>) -> Option<Told> {
+    scene.message.contains("unknown anchor").then(|| Told {
+        code: "yaml-alias",
+        line: scene.line,
+        column: scene.column,
+        what: "this alias names an anchor that does not stand before it".to_owned(),
+        why: "an alias repeats what an anchor (&name) above has marked",
+        fix: "write the values out; a text that begins with * stands in quotes".to_owned(),
+    })
+}
+
+fn bracket(scene: &Scene<'_>) -> Option<Told> {
+    let in_brackets = scene.message.contains("flow")
+        || scene.message.contains("bracket")
+        || scene.message.contains("simple key");
+    let open = open_mark(scene, false);
+    let at_end = scene
+        .lines
+        .numbered()
+        .last()
+        .is_some_and(|(last, _)| scene.line >= last);
+    match open {
+        Some((line, column, open)) if line != scene.line || at_end => Some(Told {
+            code: "yaml-unclosed-bracket",
+            line,
+            column,
+            what: format!("the bracket {open} that opens here is not closed (the file is read as far as line {})", scene.line),
+            why: "all that follows would belong to it",
+            fix: format!("close it with {}", if open == '[' { ']' } else { '}' }),
+        }),
+        None if in_brackets && scene.message.contains("bracket") => Some(Told {
+            code: "yaml-unclosed-bracket",
+            line: scene.line,
+            column: scene.column,
+            what: "this bracket closes nothing that is open".to_owned(),
+            why: "every closing bracket needs its opening one, [ with ] and { with }",
+            fix: "check the brackets of this line and the line above; a bracket in a text needs quotes around the text".to_owned(),
+        }),
+        Some(_) | None => None,
+    }
+}
+
+fn colon(scene: &Scene<'_>) -> Option<Told> {
+    let text = scene.lines.line(scene.line);
+    let (key, value) = key_and_value(segment(scene, text))?;
+    if !(value.contains(": ") || value.ends_with(':')) || value.starts_with(['"', '\'', '[', '{']) {
+        return None;
+    }
+    let column = text.find(value).map_or(scene.column, |byte| {
+        u32::try_from(text[..byte].chars().count() + 1).unwrap_or(1)
+    });
+    Some(Told {
+        code: "yaml-colon-in-text",
+        line: scene.line,
+        column,
+        what: format!("the unquoted text `{value}` holds a colon and a space"),
+        why: "a colon and a space divide a key from its value",
+        fix: format!(
+            "put the text into quotes: {key}: {}; entries inside brackets are divided by commas",
+            quoted(value)
+        ),
+    })
+}
+
+fn indentation(scene: &Scene<'_>) -> Option<Told> {
+    let text = scene.lines.line(scene.line);
+    let content = text.trim();
+    let told = |code, line: u32, what: String, why, fix: String| {
+        let indent = scene
+            .lines
+            .line(line)
+            .chars()
+            .take_while(|c| *c == ' ')
+            .count();
+        Some(Told {
+            code,
+            line,
+            column: u32::try_from(indent + 1).unwrap_or(1),
+            what,
+            why,
+            fix,
+        })
+    };
+    if scene.message.contains("block sequence entries") {
+        return told(
+            "yaml-indentation",
+            scene.line,
+            "a list begins on the line of its key".to_owned(),
+            "the entries of a list (- …) stand on lines of their own",
+            "move the - to the next line, indented by two spaces more than the key".to_owned(),
+        );
+    }
+    // The line that lacks a colon is the one where the parser stopped, or the one before.
+    let candidates = [scene.line, scene.line.saturating_sub(1)];
+    if scene.message.contains("':'")
+        || scene.message.contains("simple key")
+        || scene.message.contains("expected key")
+    {
+        for line in candidates {
+            let words = scene.lines.line(line).trim();
+            if words.is_empty()
+                || words.starts_with(['#', '-', '[', '{', '"', '\'', '}', ']'])
+                || words.contains(": ")
+                || words.ends_with(':')
+            {
+                continue;
+            }
+            let (key, value) = words
+                .split_once([':', '=', ' '])
+                .unwrap_or((words, "\u{2026}"));
+            return told(
+                "yaml-missing-colon",
+                line,
+                format!("this line holds no key: `{words}`"),
+                "a key is divided from its value by a colon and a space",
+                format!(
+                    "write {}: {}, or put a text of several lines into quotes",
+                    key.trim(),
+                    value.trim()
+                ),
+            );
+        }
+    }
+    let families = [
+        "mapping values",
+        "expected key",
+        "indentation",
+        "'-' indicator",
+        "document start",
+        "wrongly indented",
+    ];
+    if !families.iter().any(|family| scene.message.contains(family)) || content.is_empty() {
+        return None;
+    }
+    told(
+        "yaml-indentation",
+        scene.line,
+        "this line is indented neither like its neighbours nor like a line below a key without value".to_owned(),
+        "indentation by spaces says what belongs to what",
+        "give the keys of one mapping the same number of spaces".to_owned(),
+    )
+}
+
+/// The piece of a line around the place: between brackets and commas where it stands inside brackets.
+fn segment<'t>(scene: &Scene<'_>, text: &'t str) -> &'t str {
+    if open_mark(scene, false).is_none() {
+        let text = text.split(" #").next().unwrap_or(text);
+        return text.trim().trim_start_matches("- ").trim();
+    }
+    let place = text
+        .char_indices()
+        .nth(scene.column.saturating_sub(1) as usize)
+        .map_or(text.len(), |(byte, _)| byte);
+    let start = text[..place]
+        .rfind([',', '{', '['])
+        .map_or(0, |byte| byte + 1);
+    let end = text[place..]
+        .find([',', '}', ']'])
+        .map_or(text.len(), |byte| place + byte);
+    text[start..end].trim()
+}
+
+fn key_and_value(segment: &str) -> Option<(&str, &str)> {
+    let (key, value) = segment.split_once(": ")?;
+    let value = value.trim();
+    (!value.is_empty() && !key.trim().is_empty()).then_some((key.trim(), value))
+}
+
+/// A text in double quotes; in single quotes where it holds a double quote or a backslash.
+pub(super) fn quoted(text: &str) -> String {
+    if text.contains(['"', '\\']) {
+        format!("'{}'", text.replace('\'', "''"))
+    } else {
+        format!("\"{text}\"")
+    }
+}
+
+/// The innermost bracket (or the quote, where `quotes`) that is open where the parser stopped.
+fn open_mark(scene: &Scene<'_>, quotes: bool) -> Option<(u32, u32, char)> {
+    let mut open: Vec<(u32, u32, char)> = Vec::new();
+    let mut quote: Option<(u32, u32, char)> = None;
+    for (line, text) in scene.lines.numbered().take(scene.line as usize) {
+        let mut before = ' ';
+        for (index, character) in text.chars().enumerate() {
+            let column = u32::try_from(index + 1).unwrap_or(u32::MAX);
+            if !quotes && line == scene.line && column >= scene.column {
+                break;
+            }
+            let starts = matches!(before, ' ' | '\t' | '[' | '{' | ',' | ':');
+            match (quote, character) {
+                (Some((.., mark)), _) if mark == character && !(mark == '"' && before == '\\') => {
+                    quote = None
+                }
+                (Some(_), _) => {}
+                (None, '"' | '\'') if starts => quote = Some((line, column, character)),
+                (None, '#') if matches!(before, ' ' | '\t') => break,
+                (None, '[' | '{') if starts || !open.is_empty() => {
+                    open.push((line, column, character))
+                }
+                (None, ']' | '}') => drop(open.pop()),
+                (None, _) => {}
+            }
+            before = character;
+        }
+    }
+    if quotes { quote } else { open.pop() }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::problem::Problem;
+
+    fn first(text: &str) -> Problem {
+        let problems = match crate::yaml::read("visit.yaml", text.as_bytes()) {
+            Ok(tree) => tree.problems(),
+            Err(problems) => problems,
+        };
+        problems
+            .into_iter()
+            .next()
+            .unwrap_or_else(|| panic!("read without a problem: {text}"))
+    }
+
+    #[track_caller]
+    fn assert_told(text: &str, code: &str, line: u32, column: u32, fix: &str) {
+        let problem = first(text);
+        assert_eq!(
+            (problem.code, problem.place.line, problem.place.column),
+            (code, line, column),
+            "{text}\n{}",
+            problem.long()
+        );
+        assert!(problem.fix.contains(fix), "{text}\n{}", problem.long());
+    }
+
+    #[test]
+    fn tabs_that_indent_are_told_with_their_lines() {
+        assert_told(
+            "visit:\n\tnumber: 1\n\tsite: x\n",
+            "yaml-tab",
+            2,
+            1,
+            "use spaces",
+        );
+        assert!(
+            first("visit:\n\tnumber: 1\n\tsite: x\n")
+                .what
+                .contains("so do lines 3")
+        );
+        assert_told(
+            "visit:\n  a: b\n  \tsite: x\n",
+            "yaml-tab",
+            3,
+            3,
+            "use spaces",
+        );
+    }
+
+    #[test]
+    fn unclosed_quotes_are_told_where_they_begin() {
+        assert_told(
+            "visit:\n  number: \"HM-1\n  site: works\n",
+            "yaml-unclosed-quote",
+            2,
+            11,
+            "close it",
+        );
+        assert_told(
+            "visit:\n  number: 'HM-1\n  site: works\n",
+            "yaml-unclosed-quote",
+            2,
+            11,
+            "an apostrophe is written twice",
+        );
+        assert_told(
+            "visit:\n  remarks: 'it's wet'\n",
+            "yaml-text-after-quote",
+            2,
+            15,
+            "\"it's wet\"",
+        );
+    }
+
+    #[test]
+    fn unclosed_brackets_are_told_where_they_open() {
+        assert_told(
+            "a:\n  - {in: B7, mv: 8.3\n  - {in: B4}\n",
+            "yaml-unclosed-bracket",
+            2,
+            5,
+            "close it with }",
+        );
+        assert_told(
+            "a: [1, 2\nb: 3\n",
+            "yaml-unclosed-bracket",
+            1,
+            4,
+            "close it with ]",
+        );
+        assert_told(
+            "a: {b: [1, 2",
+            "yaml-unclosed-bracket",
+            1,
+            8,
+            "close it with ]",
+        );
+        assert_told(
+            "a: [1, 2}\nb: c\n",
+            "yaml-unclosed-bracket",
+            1,
+            4,
+            "close it with ]",
+        );
+    }
+
+    #[test]
+    fn a_colon_in_a_text_gets_the_quoted_line() {
+        assert_told(
+            "a:\n  note: checked: ok\n",
+            "yaml-colon-in-text",
+            2,
+            9,
+            "note: \"checked: ok\"",
+        );
+        assert_told(
+            "a:\n  - {remedy: other, note: checked: ok, x: y}\n",
+            "yaml-colon-in-text",
+            2,
+            27,
+            "note: \"checked: ok\"",
+        );
+    }
+
+    #[test]
+    fn texts_that_begin_with_special_characters_get_quotes() {
+        assert_told(
+            "a:\n  by: @lee\n",
+            "yaml-special-start",
+            2,
+            7,
+            "by: \"@lee\"",
+        );
+        assert_told(
+            "a:\n  by: `lee`\n",
+            "yaml-special-start",
+            2,
+            7,
+            "by: \"`lee`\"",
+        );
+        assert_told(
+            "a:\n  by: %lee\n",
+            "yaml-special-start",
+            2,
+            7,
+            "by: \"%lee\"",
+        );
+        assert_told(
+            "a:\n  note: > 5 mV\n",
+            "yaml-special-start",
+            2,
+            11,
+            "note: \"> 5 mV\"",
+        );
+        assert_told(
+            "a:\n  note: *very dirty\n",
+            "yaml-special-start",
+            2,
+            9,
+            "note: \"*very dirty\"",
+        );
+        assert_told(
+            "a:\n  note: [sic] dirty\n",
+            "yaml-special-start",
+            2,
+            15,
+            "note: \"[sic] dirty\"",
+        );
+    }
+
+    #[test]
+    fn a_key_without_colon_is_told() {
+        assert_told(
+            "visit:\n  number: 1\n  site works\n  order: 7\n",
+            "yaml-missing-colon",
+            3,
+            3,
+            "site: works",
+        );
+        assert_told(
+            "visit:\n  number:HM-1\n  site: works\n",
+            "yaml-missing-colon",
+            2,
+            3,
+            "number: HM-1",
+        );
+    }
+
+    #[test]
+    fn wrong_indentation_is_told_at_its_line() {
+        assert_told(
+            "visit:\n  number: 1\n   site: works\n",
+            "yaml-indentation",
+            3,
+            4,
+            "same number of spaces",
+        );
+        assert_told(
+            "visit:\n  number: 1\n site: works\n",
+            "yaml-indentation",
+            3,
+            2,
+            "same number of spaces",
+        );
+        assert_told("loops: - tag: x\n", "yaml-indentation", 1, 1, "next line");
+    }
+
+    #[test]
+    fn escapes_and_aliases_are_told() {
+        assert_told(
+            "a: \"C:\\temp\\x\\q\"\n",
+            "yaml-escape",
+            1,
+            13,
+            "single quotes",
+        );
+        assert_told("a: *base\n", "yaml-alias", 1, 4, "write the values out");
+    }
+}
