@@ -257,3 +257,173 @@ fn coverage_factor(keys: &mut Keys<'_>) -> Option<Measured<Plain>> {
     }
     Some(typed)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::problem::Severity;
+
+    /// The kit of a file and every problem as severity, code, line, column, fix.
+    pub(super) type Told = (Severity, &'static str, u32, u32, String);
+
+    pub(super) fn read(text: &str) -> (Kit, Vec<Told>) {
+        let tree = crate::yaml::read("kit.yaml", text.as_bytes()).expect("a tree");
+        let mut keys = tree.root().keys("a kit file").expect("keys");
+        let kit = check(&mut keys);
+        keys.finish();
+        let told = |p: Problem| (p.severity, p.code, p.place.line, p.place.column, p.fix);
+        (kit, tree.problems().into_iter().map(told).collect())
+    }
+
+    pub(super) fn valid(text: &str) -> Kit {
+        let (kit, problems) = read(text);
+        assert_eq!(problems, [], "{text}");
+        assert_eq!(kit.unusable, [""; 0], "{text}");
+        kit
+    }
+
+    /// One standard `S` on line 2; its problems with the columns counted from its brace (1).
+    pub(super) fn of_standard(standard: &str) -> Vec<Told> {
+        let (_, problems) = read(&format!("standards:\n  S: {standard}\n"));
+        let shift = |(severity, code, line, column, fix): Told| {
+            (severity, code, line, column.saturating_sub(5), fix)
+        };
+        problems.into_iter().map(shift).collect()
+    }
+
+    pub(super) fn refused(code: &'static str, column: u32, fix: &str) -> Vec<Told> {
+        vec![(Severity::Error, code, 2, column, fix.to_owned())]
+    }
+
+    pub(super) fn warned(code: &'static str, column: u32, fix: &str) -> Vec<Told> {
+        vec![(Severity::Warning, code, 2, column, fix.to_owned())]
+    }
+
+    const WHOLE: &str = "\
+standards:
+  B4: {buffer: phthalate, maker: Lumbrick Standards, lot: K4-2231, expires: 2026-11, opened: 2026-04-02, certificate: C-1, expanded_uncertainty: 0.010, coverage_factor: 2, x-shelf: 3}
+  B4c: {buffer: phthalate, value: 4.010, at: 25 °C}
+  X7: {buffer: {name: bottle label, table: [[20, 7.02], [25, 7.00], [30, 6.99]]}}
+  R2: {redox: quinhydrone, in: B7}
+  B7: {buffer: phosphate}
+  R1: {redox: zobell, expanded_uncertainty: 5 mV}
+  R3: {redox: {name: bottle label, value: 228 mV, at: 25 °C, against: \"Ag/AgCl 3 mol/L\"}}
+instruments:
+  T88: {measures: temperature, make: Wexmarl, serial: \"00882\", certificate: W-7, calibrated: 2026-01-11, due: 2027-01-11, expanded_uncertainty: 0.2 °C, coverage_factor: 2}
+";
+
+    #[test]
+    fn a_whole_kit_is_read_in_file_order() {
+        let kit = valid(WHOLE);
+        let names: Vec<&str> = kit.standards.iter().map(|s| s.name.text.as_str()).collect();
+        assert_eq!(names, ["B4", "B4c", "X7", "R2", "B7", "R1", "R3"]);
+        let b4 = &kit.standards[0];
+        assert_eq!(
+            b4.expires.as_ref().map(|d| d.date.to_string()).as_deref(),
+            Some("2026-11-30")
+        );
+        assert_eq!(
+            b4.expanded_uncertainty
+                .as_ref()
+                .map(|u| (u.value, u.text.as_str())),
+            Some((0.010, "0.010"))
+        );
+        let StandardKind::Buffer(shifted) = &kit.standards[1].kind else {
+            panic!("a buffer")
+        };
+        assert!((shifted.ph(25.0).expect("in range") - 4.010).abs() < 1e-12);
+        let StandardKind::Buffer(bottle) = &kit.standards[2].kind else {
+            panic!("a buffer")
+        };
+        assert!((bottle.ph(22.5).expect("in range") - 7.01).abs() < 1e-12);
+        assert_eq!(
+            kit.standards[2].label.as_ref().map(|l| l.text.as_str()),
+            Some("bottle label")
+        );
+        assert!(matches!(
+            kit.standards[3].kind,
+            StandardKind::Redox(RedoxValue::Quinhydrone(_))
+        ));
+        assert_eq!(
+            kit.standards[3]
+                .quinhydrone_in
+                .as_ref()
+                .map(|b| b.text.as_str()),
+            Some("B7")
+        );
+        assert!(matches!(
+            kit.standards[6].kind,
+            StandardKind::Redox(RedoxValue::Single {
+                mv: 228.0,
+                at_c: 25.0,
+                ..
+            })
+        ));
+        assert_eq!(
+            kit.instruments[0].serial.as_ref().map(|s| s.text.as_str()),
+            Some("00882")
+        );
+        assert_eq!(
+            (
+                kit.standard("R1"),
+                kit.standard("R9"),
+                kit.instrument("T88")
+            ),
+            (Some(5), None, Some(0))
+        );
+        assert_eq!(kit.suggest("b7"), Some("B7"));
+    }
+
+    #[test]
+    fn every_problem_is_told_in_one_run_and_names_stay_known() {
+        let (kit, problems) = read(
+            "standards:\n  B4: {buffer: ftalate}\n  B7: {lot: a}\ninstruments:\n  T1: {measures: heat}\n",
+        );
+        let codes: Vec<(&str, u32)> = problems.iter().map(|p| (p.1, p.2)).collect();
+        assert_eq!(
+            codes,
+            [
+                ("unknown-buffer", 2),
+                ("standard-without-kind", 3),
+                ("unknown-word", 5)
+            ]
+        );
+        assert!(kit.is_unusable("B4") && kit.is_unusable("B7") && kit.is_unusable("T1"));
+        assert!(!kit.is_unusable("B9"));
+    }
+
+    #[test]
+    fn an_uncertainty_is_above_zero() {
+        let fix = "write U as printed on the certificate, or leave the key out (a common value is then assumed and printed so)";
+        for value in ["0", "-0.01"] {
+            let told = of_standard(&format!("{{buffer: borax, expanded_uncertainty: {value}}}"));
+            assert_eq!(told, refused("uncertainty-not-positive", 39, fix));
+        }
+        assert_eq!(
+            of_standard("{buffer: borax, expanded_uncertainty: 5 mV}")[0].1,
+            "wrong-unit"
+        );
+        assert_eq!(
+            of_standard("{redox: zobell, expanded_uncertainty: 0.005 V}"),
+            []
+        );
+    }
+
+    #[test]
+    fn a_coverage_factor_is_about_two() {
+        let fix = "write k as printed on the certificate (usually 2), or leave the key out (2 is then assumed and printed so)";
+        let of = |k: &str| of_standard(&format!("{{buffer: borax, coverage_factor: {k}}}"));
+        assert_eq!(of("0"), refused("coverage-factor-not-positive", 34, fix));
+        assert_eq!(of("95"), warned("coverage-factor-unusual", 34, fix));
+        assert_eq!(of("0.5"), warned("coverage-factor-unusual", 34, fix));
+        assert_eq!((of("1"), of("4"), of("2.26")), (vec![], vec![], vec![]));
+    }
+
+    #[test]
+    fn a_kit_file_is_recognised() {
+        assert!(is_kind(&["standards"]) && is_kind(&["instruments", "x-van"]));
+        assert!(
+            !is_kind(&["visit", "standards", "loops"]) && !is_kind(&["limits"]) && !is_kind(&[])
+        );
+    }
+}

@@ -82,3 +82,71 @@ fn due(at: &At<'_>, calibrated: Option<&Date>) -> Option<Date> {
     ));
     None
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::kit::Kit;
+    use crate::kit::tests::{Told, read, refused};
+
+    fn of_instrument(instrument: &str) -> (Kit, Vec<Told>) {
+        let (kit, problems) = read(&format!("instruments:\n  T: {instrument}\n"));
+        let shift = |(severity, code, line, column, fix): Told| {
+            (severity, code, line, column.saturating_sub(5), fix)
+        };
+        (kit, problems.into_iter().map(shift).collect())
+    }
+
+    #[test]
+    fn due_before_calibrated_is_refused() {
+        let (_, told) =
+            of_instrument("{measures: current, calibrated: 2026-01-11, due: 2025-01-11}");
+        assert_eq!(
+            told,
+            refused(
+                "due-before-calibrated",
+                50,
+                "write both dates as on the certificate, year first"
+            )
+        );
+        let (_, told) =
+            of_instrument("{measures: current, calibrated: 2026-01-11, due: 2026-01-11}");
+        assert_eq!(told, []);
+    }
+
+    #[test]
+    fn what_it_measures_must_be_known() {
+        let (_, told) = of_instrument("{measures: temprature}");
+        let fix =
+            "did you mean `temperature`? allowed: temperature, potential, current, resistance, pH";
+        assert_eq!(told, refused("unknown-word", 12, fix));
+        let (_, told) = of_instrument("{make: Wexmarl}");
+        assert_eq!(told, refused("missing-key", 1, "add `measures: …`"));
+    }
+
+    #[test]
+    fn the_uncertainty_has_the_unit_of_what_is_measured() {
+        for (measures, typed, value) in [
+            ("temperature", "0.36 °F", 0.2),
+            ("potential", "0.0002 V", 0.2),
+            ("current", "10e-6 A", 0.01),
+            ("resistance", "0.1 ohm", 0.1),
+            ("pH", "0.03 pH", 0.03),
+        ] {
+            let (kit, told) = of_instrument(&format!(
+                "{{measures: {measures}, expanded_uncertainty: {typed}}}"
+            ));
+            assert_eq!(told, [], "{measures}");
+            let read = kit.instruments[0]
+                .expanded_uncertainty
+                .as_ref()
+                .expect("an uncertainty");
+            assert!(
+                (read.value - value).abs() < 1e-9,
+                "{measures}: {}",
+                read.value
+            );
+        }
+        let (_, told) = of_instrument("{measures: potential, expanded_uncertainty: 0.2 °C}");
+        assert_eq!((told[0].1, told[0].3), ("wrong-unit", 45));
+    }
+}

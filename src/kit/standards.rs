@@ -198,3 +198,71 @@ fn opened(at: &At<'_>, expires: Option<&Date>) -> Option<Date> {
     }
     Some(opened)
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::kit::tests::{of_standard, refused, warned};
+
+    #[test]
+    fn a_standard_is_a_buffer_or_a_redox_solution() {
+        let fix = "keep the one that it is; quinhydrone names its buffer with `in:`, like {redox: quinhydrone, in: B7}";
+        assert_eq!(
+            of_standard("{buffer: borax, redox: light}"),
+            refused("buffer-and-redox", 24, fix)
+        );
+        let fix =
+            "add `buffer: phosphate` (or another buffer), or `redox: zobell` (or another solution)";
+        assert_eq!(
+            of_standard("{lot: a}"),
+            refused("standard-without-kind", 1, fix)
+        );
+    }
+
+    #[test]
+    fn keys_of_the_other_kind_are_told() {
+        assert_eq!(
+            of_standard("{buffer: borax, in: B7}"),
+            refused("standard-key", 21, "remove `in:` here")
+        );
+        assert_eq!(
+            of_standard("{redox: zobell, in: B7}"),
+            refused("standard-key", 21, "remove `in:` here")
+        );
+        let told = of_standard("{redox: zobell, value: 428 mV, at: 25 °C}");
+        let codes: Vec<_> = told.iter().map(|p| (p.1, p.3, p.4.as_str())).collect();
+        assert_eq!(
+            codes,
+            [
+                ("standard-key", 24, "remove `value:` here"),
+                ("standard-key", 36, "remove `at:` here")
+            ]
+        );
+    }
+
+    #[test]
+    fn opened_after_expiry_is_a_warning() {
+        let told = of_standard("{buffer: borax, expires: 2026-03, opened: 2026-04-01}");
+        assert_eq!(
+            told,
+            warned(
+                "opened-after-expiry",
+                43,
+                "write both dates as on the bottle, year first"
+            )
+        );
+        assert_eq!(
+            of_standard("{buffer: borax, expires: 2026-03, opened: 2026-03-31}"),
+            []
+        );
+    }
+
+    #[test]
+    fn a_misspelt_key_is_told_with_the_key_meant() {
+        let told = of_standard("{buffer: borax, batch: 7, lott: 7}");
+        assert_eq!((told[0].1, told[0].3), ("unknown-key", 17));
+        assert_eq!(
+            (told[1].1, told[1].3, told[1].4.as_str()),
+            ("unknown-key", 27, "did you mean `lot`?")
+        );
+    }
+}

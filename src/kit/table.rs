@@ -162,3 +162,87 @@ fn rises<V: Unit>(at: &At<'_>, before: &Row<V>, row: &Row<V>, column: &Column) -
     }
     true
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::kit::tests::{Told, of_standard, refused, warned};
+
+    /// The table of a bottle's buffer begins in column 31.
+    fn of_table(table: &str) -> Vec<Told> {
+        of_standard(&format!("{{buffer: {{name: X, table: {table}}}}}"))
+    }
+
+    #[test]
+    fn one_row_is_no_table() {
+        let fix = "write at least two rows of the bottle's table, like [[20, 7.02], [25, 7.00]]";
+        assert_eq!(
+            of_table("[[20, 7.02]]"),
+            refused("table-too-short", 27, fix)
+        );
+        assert_eq!(of_table("[]")[0].1, "table-too-short");
+    }
+
+    #[test]
+    fn temperatures_rise() {
+        let fix = "put the rows in rising order; is a digit wrong?";
+        assert_eq!(
+            of_table("[[20, 7.02], [15, 7.04]]"),
+            refused("table-not-rising", 41, fix)
+        );
+        assert_eq!(
+            of_table("[[20, 7.02], [20, 7.02]]"),
+            refused("table-not-rising", 41, fix)
+        );
+    }
+
+    #[test]
+    fn values_are_ph_between_0_and_14() {
+        let fix = "write the row as [temperature, value]; is a decimal point missing, or are the two exchanged?";
+        assert_eq!(
+            of_table("[[20, 702], [25, 7.00]]")[0],
+            refused("table-value-out-of-range", 33, fix)[0]
+        );
+        assert_eq!(
+            of_table("[[7.02, 20], [7.03, 21]]")[0].1,
+            "table-value-out-of-range"
+        );
+    }
+
+    #[test]
+    fn a_decimal_comma_cuts_a_row() {
+        let fix = "use a point as decimal sign: [20, 7.02]";
+        assert_eq!(
+            of_table("[[20, 7,02], [25, 7.00]]"),
+            refused("decimal-comma", 28, fix)
+        );
+        let fix = "use a point as decimal sign: [20.5, 7.02]";
+        assert_eq!(
+            of_table("[[20,5, 7,02], [25, 7.00]]"),
+            refused("decimal-comma", 28, fix)
+        );
+        assert_eq!(
+            of_table("[[20], [25, 7.00]]"),
+            refused("table-row", 28, "write each row as [20, 7.02]")
+        );
+    }
+
+    #[test]
+    fn a_jump_between_rows_is_a_warning() {
+        let fix = "compare the row with the bottle; is a digit wrong?";
+        assert_eq!(
+            of_table("[[20, 7.02], [25, 8.00]]"),
+            warned("table-jump", 45, fix)
+        );
+        assert_eq!(of_table("[[20, 12.63], [25, 12.45]]"), []);
+    }
+
+    #[test]
+    fn rows_are_lists() {
+        let told = of_table("[20, 7.02]");
+        assert_eq!(told.len(), 2);
+        assert_eq!(
+            (told[0].1, told[0].4.as_str()),
+            ("expected-list", "write [20]")
+        );
+    }
+}

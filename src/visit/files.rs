@@ -1,5 +1,6 @@
 //! The files of one visit: each read once, with its tree for later remarks and its place in the list of sources.
 
+use super::limits_of::Named;
 use crate::problem::Problem;
 use crate::source::{Folder, Source};
 use crate::yaml::{self, At, Text, Tree};
@@ -61,6 +62,8 @@ pub(super) struct Files {
     pub(super) folder: Folder,
     /// The folder as the person typed it: names in messages lead from where the person stands.
     typed: String,
+    /// The folder of a firm file that was given on the command line.
+    pub(super) of_firm: Option<Folder>,
     entries: RefCell<Vec<Entry>>,
     loose: RefCell<Vec<Problem>>,
 }
@@ -70,6 +73,7 @@ impl Files {
         Files {
             folder: Folder::new(folder),
             typed: folder.to_string_lossy().replace('\\', "/"),
+            of_firm: None,
             entries: RefCell::default(),
             loose: RefCell::default(),
         }
@@ -101,26 +105,34 @@ impl Files {
 
     /// The file that `at` names in the file `from` (a name relative to the visit's folder): its name and tree.
     pub(super) fn load(&self, kind: Kind, from: &str, at: &At<'_>) -> Option<(String, Rc<Tree>)> {
-        self.load_named(kind, from, &at.text()?)
+        self.load_named(kind, &Named::at(at, from)?)
     }
 
     /// The same for a path that was read before. A file that is held already is not read into the sources again.
     pub(super) fn load_named(
         &self,
         kind: Kind,
-        from: &str,
-        path: &Text,
+        named: &Named,
     ) -> Option<(String, Rc<Tree>)> {
+        let path = &named.path;
+        let folder = match (named.given, &self.of_firm) {
+            (true, Some(folder)) => folder,
+            (_, _) => &self.folder,
+        };
         if !is_yaml_path(&path.text) {
             self.tell(not_a_path(kind, path));
             return None;
         }
-        let source = match self.folder.read(from, &path.text, &path.place) {
+        let source = match folder.read(&named.from, &path.text, &path.place) {
             Ok(source) => source,
             Err(problem) => {
                 self.tell(problem);
                 return None;
             }
+        };
+        let source = match named.given {
+            true => Source { name: format!("{} (of --firm)", source.name), ..source },
+            false => source,
         };
         let name = source.name.clone();
         if let Some(tree) = self.held(&name) {

@@ -1,6 +1,6 @@
 //! The head of a visit: the mapping under `visit:` with the client, the kit and the limits it names.
 
-use super::files::{Files, Kind, is_yaml_path};
+use super::files::{Files, Kind};
 use super::{limits_of::Named, times};
 use crate::client::{self, Client, Site};
 use crate::firm::{Firm, Person, Procedure};
@@ -18,11 +18,13 @@ pub(super) struct Head {
     pub(super) client: Option<Client>,
     /// The client file's name relative to the visit's folder; `None` for a client given in the visit.
     pub(super) client_file: Option<String>,
+    /// The client file could not be read: what a loop leaves to its roster is not known.
+    pub(super) roster_lost: bool,
     pub(super) site: Option<Site>,
     pub(super) order: Option<Text>,
     pub(super) kit: Kit,
-    /// The names declared in the kit, valid or not; `None` when the kit could not be read.
-    pub(super) declared: Option<Declared>,
+    /// Whether the kit could be read, so that a name missing in it is a mistake of the loop.
+    pub(super) kit_known: bool,
     pub(super) technicians: Vec<Person>,
     pub(super) procedure: Option<Procedure>,
     pub(super) ambient: Option<Measured<Celsius>>,
@@ -30,13 +32,6 @@ pub(super) struct Head {
     /// Limits that the visit names.
     pub(super) limits: Option<Named>,
     pub(super) extensions: Vec<(String, String)>,
-}
-
-/// Short names as written in the kit, so that a lot with a problem of its own is not called undeclared as well.
-#[derive(Debug, Default)]
-pub(super) struct Declared {
-    pub(super) standards: Vec<String>,
-    pub(super) instruments: Vec<String>,
 }
 
 impl Head {
@@ -113,6 +108,7 @@ fn read_client(at: &At<'_>, files: &Files, visit: &str, head: &mut Head) {
         head.client = client::check(&tree.root());
         head.client_file = Some(name);
     }
+    head.roster_lost = head.client.is_none();
 }
 
 fn site(at: &At<'_>, client: Option<&Client>) -> Option<Site> {
@@ -160,14 +156,14 @@ fn read_kit(keys: &mut Keys<'_>, root: &mut Keys<'_>, files: &Files, visit: &str
         if let Some((_, tree)) = files.load(Kind::Kit, visit, &at)
             && let Some(mut kit) = tree.root().keys("a kit file: `standards:` and `instruments:`")
         {
-            head.declared = Some(declared(&[kit.get("standards"), kit.get("instruments")]));
+            head.kit_known = true;
             head.kit = kit::check(&mut kit);
             let own = kit.finish();
             head.extensions.extend(own.into_iter().map(|(key, text)| (format!("kit.{key}"), text)));
         }
         return;
     }
-    head.declared = Some(declared(&parts));
+    head.kit_known = true;
     if inside {
         for part in parts[2..].iter().flatten() {
             given_twice(part, "`visit:`");
@@ -186,19 +182,6 @@ fn given_twice(part: &At<'_>, other: &str) {
         "with two sources nobody can tell which one was used",
         "keep one of the two",
     ));
-}
-
-fn declared(parts: &[Option<At<'_>>]) -> Declared {
-    let mut declared = Declared::default();
-    for part in parts.iter().flatten().filter(|part| part.is_mapping()) {
-        let names = match part.path().ends_with("instruments") {
-            true => &mut declared.instruments,
-            false => &mut declared.standards,
-        };
-        let entries = part.keys("short names").map_or_else(Vec::new, |mut keys| keys.entries());
-        names.extend(entries.into_iter().map(|(name, _)| name.text));
-    }
-    declared
 }
 
 fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {

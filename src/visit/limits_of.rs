@@ -12,18 +12,16 @@ use std::rc::Rc;
 pub(super) struct Named {
     /// The path as typed.
     pub(super) path: Text,
-    /// The file in which it stands, relative to the visit's folder.
+    /// The file in which it stands, relative to the visit's folder, or to the folder of a firm file that was given.
     pub(super) from: String,
+    /// Whether it stands in a firm file given on the command line.
+    pub(super) given: bool,
 }
 
 impl Named {
     /// The path at a node.
     pub(super) fn at(at: &At<'_>, from: &str) -> Option<Named> {
-        let path = at.text()?;
-        Some(Named {
-            path,
-            from: from.to_owned(),
-        })
+        Some(Named::of(&at.text()?, from))
     }
 
     /// A path that another check has read.
@@ -31,6 +29,7 @@ impl Named {
         Named {
             path: path.clone(),
             from: from.to_owned(),
+            given: false,
         }
     }
 }
@@ -69,7 +68,7 @@ impl Sets {
         if let Some((_, known)) = self.read.iter().find(|(other, _)| same(other)) {
             return known.clone();
         }
-        let limits = files.load_named(Kind::Limits, &named.from, &named.path).and_then(|(_, tree)| {
+        let limits = files.load_named(Kind::Limits, &named).and_then(|(_, tree)| {
             let limits = limits::check(&tree.root());
             if let (Some(limits), Some(started)) = (&limits, started) {
                 in_force(limits, started, &tree);

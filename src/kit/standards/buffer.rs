@@ -216,3 +216,118 @@ fn unknown(name: &Text) -> Problem {
         fix,
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::kit::tests::{of_standard, refused, warned};
+
+    fn fix_of(buffer: &str) -> String {
+        let told = of_standard(&format!("{{buffer: {buffer}}}"));
+        assert_eq!(
+            (told.len(), told[0].1, told[0].3),
+            (1, "unknown-buffer", 10),
+            "{buffer}"
+        );
+        told[0].4.clone()
+    }
+
+    #[test]
+    fn a_misspelt_buffer_gets_the_nearest_name() {
+        assert_eq!(fix_of("phtalate"), "write phthalate");
+        assert_eq!(fix_of("tetroxolate"), "write tetroxalate");
+        assert_eq!(
+            fix_of("calcium hydroxid"),
+            "write calcium hydroxide, or the bottle's own table: {name: \"calcium hydroxid\", table: [[°C, pH], …]}"
+        );
+    }
+
+    #[test]
+    fn a_label_is_told_which_names_mean_it() {
+        let table = |label: &str| {
+            format!("or the bottle's own table: {{name: \"{label}\", table: [[°C, pH], …]}}")
+        };
+        assert_eq!(
+            fix_of("4.01"),
+            format!("write phthalate, {}", table("4.01"))
+        );
+        assert_eq!(
+            fix_of("pH 7"),
+            format!(
+                "write phosphate or technical 7.00, whichever the bottle names, {}",
+                table("pH 7")
+            )
+        );
+        assert_eq!(
+            fix_of("10.01"),
+            format!("write carbonate, {}", table("10.01"))
+        );
+        assert_eq!(
+            fix_of("Phthalate"),
+            format!("write phthalate, {}", table("Phthalate"))
+        );
+        let unknown = fix_of("9.00");
+        assert!(
+            unknown.starts_with("write one of: tetroxalate \u{b7} tartrate"),
+            "{unknown}"
+        );
+        assert!(unknown.ends_with(&table("9.00")), "{unknown}");
+    }
+
+    #[test]
+    fn a_certified_value_needs_its_temperature() {
+        let fix = "add `at: 25 °C` as on the certificate of the lot, or remove `value:`";
+        assert_eq!(
+            of_standard("{buffer: phthalate, value: 4.010}"),
+            refused("certified-value-half", 28, fix)
+        );
+        let fix = "add `value: 4.010` as on the certificate of the lot, or remove `at:`";
+        assert_eq!(
+            of_standard("{buffer: phthalate, at: 25 °C}"),
+            refused("certified-value-half", 25, fix)
+        );
+    }
+
+    #[test]
+    fn a_certified_value_is_near_the_published_one() {
+        let of =
+            |value: &str| of_standard(&format!("{{buffer: phthalate, value: {value}, at: 25 °C}}"));
+        assert_eq!((of("4.010"), of("4.10")), (vec![], vec![]));
+        let fix = "compare with the certificate of the lot; for a buffer of another composition give the bottle's table";
+        assert_eq!(of("4.11"), warned("certified-value-far", 28, fix));
+        let fix = "write `buffer: phosphate` if that is on the bottle, or correct the value";
+        assert_eq!(of("6.87"), refused("certified-value-other-buffer", 28, fix));
+        assert_eq!(
+            of("40.1"),
+            refused(
+                "certified-value-other-buffer",
+                28,
+                "compare with the certificate of the lot"
+            )
+        );
+    }
+
+    #[test]
+    fn a_certified_value_holds_inside_the_published_range() {
+        let told = of_standard("{buffer: carbonate, value: 10.01, at: 60 °C}");
+        let fix = "write the temperature at which the lot's value was certified, usually 25 °C";
+        assert_eq!(told, refused("certified-temperature-out-of-range", 39, fix));
+    }
+
+    #[test]
+    fn a_table_takes_no_certified_value() {
+        let told = of_standard(
+            "{buffer: {name: X, table: [[20, 7.02], [25, 7.00]]}, value: 7.00, at: 25}",
+        );
+        let fix =
+            "remove `value:` and `at:`, or write the published buffer's name in place of the table";
+        assert_eq!(told, refused("certified-value-with-table", 61, fix));
+    }
+
+    #[test]
+    fn a_bottle_has_a_name_and_a_table() {
+        let told = of_standard("{buffer: {}}");
+        let fixes: Vec<&str> = told.iter().map(|p| p.4.as_str()).collect();
+        assert_eq!(fixes, ["add `name: …`", "add `table: …`"]);
+        assert_eq!(of_standard("{buffer: [4.01]}")[0].1, "expected-mapping");
+    }
+}

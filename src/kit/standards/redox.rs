@@ -285,3 +285,148 @@ fn electrode(at: &At<'_>) -> Option<ReferenceElectrode> {
     }
     found
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::kit::tests::{of_standard, read, refused, valid};
+
+    fn bottle(rest: &str) -> Vec<crate::kit::tests::Told> {
+        of_standard(&format!("{{redox: {{name: X, {rest}}}}}"))
+    }
+
+    const AGAINST: &str = "against: \"Ag/AgCl 3 mol/L\"";
+
+    #[test]
+    fn a_misspelt_solution_gets_the_name() {
+        assert_eq!(
+            of_standard("{redox: ZoBell's}"),
+            refused("unknown-redox-solution", 9, "write zobell")
+        );
+        assert_eq!(
+            of_standard("{redox: ligth}"),
+            refused("unknown-redox-solution", 9, "write light")
+        );
+        let told = of_standard("{redox: bottle}");
+        assert!(
+            told[0]
+                .4
+                .starts_with("write one of: zobell \u{b7} light \u{b7} quinhydrone"),
+            "{}",
+            told[0].4
+        );
+    }
+
+    #[test]
+    fn quinhydrone_names_a_buffer_of_the_kit() {
+        let fix = "add `in:` with the short name of that buffer, like {redox: quinhydrone, in: B7}";
+        assert_eq!(
+            of_standard("{redox: quinhydrone}"),
+            refused("quinhydrone-without-buffer", 9, fix)
+        );
+        let fix = "declare the buffer under `standards:`, like `B7: {buffer: phosphate}`";
+        assert_eq!(
+            of_standard("{redox: quinhydrone, in: B7}"),
+            refused("quinhydrone-buffer", 26, fix)
+        );
+        let with = |name: &str| {
+            let (_, told) = read(&format!(
+                "standards:\n  S: {{redox: quinhydrone, in: {name}}}\n  B4x: {{buffer: phthalate}}\n  R1: {{redox: zobell}}\n"
+            ));
+            told
+        };
+        assert_eq!(with("B4X"), refused("quinhydrone-buffer", 31, "write B4x"));
+        assert_eq!(
+            with("R1"),
+            refused("quinhydrone-buffer", 31, "write one of the buffers: B4x")
+        );
+        assert_eq!(
+            with("S"),
+            refused("quinhydrone-buffer", 31, "write one of the buffers: B4x")
+        );
+        assert_eq!(with("B4x"), []);
+    }
+
+    #[test]
+    fn quinhydrone_in_an_alkaline_buffer_is_refused() {
+        let (kit, told) =
+            read("standards:\n  S: {redox: quinhydrone, in: B9}\n  B9: {buffer: borax}\n");
+        assert_eq!(
+            told,
+            refused(
+                "quinhydrone-too-alkaline",
+                31,
+                "name a buffer near pH 4 or 7"
+            )
+        );
+        assert!(kit.is_unusable("S") && kit.standard("B9") == Some(0));
+    }
+
+    #[test]
+    fn a_faulty_buffer_is_told_once() {
+        let (kit, told) =
+            read("standards:\n  S: {redox: quinhydrone, in: B9}\n  B9: {buffer: borex}\n");
+        assert_eq!(
+            told.iter().map(|p| (p.1, p.2)).collect::<Vec<_>>(),
+            [("unknown-buffer", 3)]
+        );
+        assert_eq!(kit.unusable, ["S", "B9"]);
+    }
+
+    #[test]
+    fn a_bottle_says_against_what() {
+        assert_eq!(
+            bottle("value: 228, at: 25"),
+            refused("missing-key", 9, "add `against: …`")
+        );
+        let told = bottle("value: 228, at: 25, against: Ag/AgCl 3M");
+        assert_eq!(
+            told,
+            refused("unknown-electrode", 48, "write Ag/AgCl 3 mol/L")
+        );
+        assert_eq!(
+            bottle("value: 228, at: 25, against: platinum")[0].4,
+            "write one of: Ag/AgCl 3 mol/L \u{b7} Ag/AgCl 3.5 mol/L \u{b7} Ag/AgCl saturated \u{b7} calomel 0.1 mol/L \u{b7} calomel 1 mol/L \u{b7} calomel 3.5 mol/L \u{b7} calomel saturated \u{b7} hydrogen"
+        );
+    }
+
+    #[test]
+    fn a_bottle_has_one_value_with_its_temperature_or_a_table() {
+        assert_eq!(
+            bottle(&format!("value: 228, {AGAINST}")),
+            refused("missing-key", 9, "add `at: …`")
+        );
+        assert_eq!(bottle(AGAINST).len(), 2);
+        let told = bottle(&format!(
+            "{AGAINST}, table: [[20, 231], [25, 228]], value: 228, at: 25"
+        ));
+        let fix = "remove `value:` and `at:`; the table serves at every temperature it covers";
+        assert_eq!(told, refused("redox-value-and-table", 85, fix));
+        let kit = valid(&format!(
+            "standards:\n  S: {{redox: {{name: X, table: [[20, 0.231 V], [25, 228]], {AGAINST}}}}}\n"
+        ));
+        assert_eq!(kit.standards.len(), 1);
+    }
+
+    #[test]
+    fn volts_without_unit_are_told() {
+        let told = bottle(&format!("value: 0.228, at: 25, {AGAINST}"));
+        assert_eq!(
+            told,
+            refused(
+                "redox-value-small",
+                26,
+                "write 228 mV, or 0.228 V, if that is on the label"
+            )
+        );
+        assert_eq!(bottle(&format!("value: 0.228 V, at: 25, {AGAINST}")), []);
+        let told = bottle(&format!("value: 228000, at: 25, {AGAINST}"));
+        assert_eq!(
+            told,
+            refused(
+                "redox-value-large",
+                26,
+                "write the potential of the label in mV"
+            )
+        );
+    }
+}

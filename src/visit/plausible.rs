@@ -1,0 +1,230 @@
+//! Values that can be true but seldom are: off the scale of a probe, copied, or outside what a method is for.
+
+use super::head::Head;
+use super::{Loop, Obtained, Reading, State, standards};
+use crate::client::{Identity, LoopQuantity};
+use crate::kit::{Kit, Measurand};
+use crate::problem::Problem;
+use crate::quantity::{Measured, Millivolt, Plain};
+use crate::yaml::{At, Keys};
+
+/// A glass electrode gives ±414 mV from pH 0 to 14 at 25 °C; more than this is a slip. Common practice, no source.
+const PH_MV: f64 = 700.0;
+/// Water sets redox potentials in it far inside ±2000 mV. Common practice, no source.
+const REDOX_MV: f64 = 2000.0;
+/// Scale of analysers in pH. Common practice, no source.
+const PH_SHOWN: std::ops::RangeInclusive<f64> = -2.0..=16.0;
+
+/// Warns of a potential that no probe gives.
+pub(super) fn potential(at: &At<'_>, value: &Measured<Millivolt>, quantity: Option<LoopQuantity>) {
+    let most = match quantity {
+        Some(LoopQuantity::Ph) => PH_MV,
+        Some(LoopQuantity::Redox) | None => REDOX_MV,
+    };
+    if value.value.abs() > most {
+        at.tell(Problem::warning(
+            "mv-off-scale",
+            &value.place,
+            format!("«{}» is {} mV", value.text, value.value),
+            format!("the probe of such a loop stays within ±{most} mV: an exponent, a digit or another unit by mistake?"),
+            "write the potential in mV as read, or with its unit: `0.168 V`; accept it with the reason if it was read so",
+        ));
+    }
+}
+
+/// Tells of a shown value off the scale of an analyser.
+pub(super) fn shown(at: &At<'_>, value: &Measured<Plain>, quantity: LoopQuantity) {
+    let (on_scale, scale, fix) = match quantity {
+        LoopQuantity::Ph => (PH_SHOWN.contains(&value.value), "pH −2 to 16", "write the pH shown; a potential belongs under `mv:`"),
+        LoopQuantity::Redox => (value.value.abs() <= REDOX_MV, "−2000 mV to 2000 mV", "write the potential shown, in mV"),
+    };
+    if !on_scale {
+        let what = format!("«{}» as a value in {}", value.text, quantity.word());
+        let why = format!("analysers show {scale}");
+        at.tell(Problem::error("shown-off-scale", &value.place, what, why, fix).acceptable());
+    }
+}
+
+/// Least conductivity for which the usual method is written, µS/cm.
+///
+/// Source: ASTM D6569, on-line measurement of pH, scope: waters above 100 µS/cm; below, ASTM D5128.
+const LEAST_CONDUCTIVITY: f64 = 100.0;
+
+/// Warns of a process too pure for the usual method.
+pub(super) fn conductivity(keys: &Keys<'_>, identity: &Identity) {
+    let Some(conductivity) = identity.conductivity.as_ref() else {
+        return;
+    };
+    if identity.quantity == Some(LoopQuantity::Ph) && conductivity.value < LEAST_CONDUCTIVITY {
+        keys.at().tell(Problem::warning(
+            "conductivity-low",
+            &conductivity.place,
+            format!("a process of «{}»", conductivity.text),
+            "ASTM D6569 is for waters of 100 µS/cm and more; below, its readings are not covered (ASTM D5128)",
+            "correct the conductivity or its unit, or accept it with the reason (a method for pure water)",
+        ));
+    }
+}
+
+/// Remarks that need the whole loop.
+pub(super) fn whole_loop(at: &At<'_>, of: &Loop, head: &Head) {
+    let found = of.as_found.0.obtained();
+    let left = of.as_left.as_ref().and_then(|left| left.0.obtained());
+    not_obtained(at, of);
+    if let Some(found) = found {
+        copied_from_target(at, found, 2, &head.kit);
+    }
+    if let Some(left) = left {
+        // After an adjustment the display shows the buffer's value to its two digits: that is what adjusting does.
+        copied_from_target(at, left, if of.adjusted { 3 } else { 2 }, &head.kit);
+    }
+    if let (Some(found), Some(left)) = (found, left) {
+        copied_from_as_found(at, of, found, left);
+    }
+    if let Some(state) = left.or(found) {
+        brackets(at, of, state, &head.kit);
+    }
+    output_without_range(at, of, [found, left]);
+    instruments(at, of, &head.kit);
+}
+
+fn not_obtained(at: &At<'_>, of: &Loop) {
+    if let Obtained::Not(reason) = &of.as_found.0 {
+        at.tell(Problem::warning(
+            "as-found-not-obtained",
+            &reason.place,
+            format!("as found was not obtained: {}", reason.text),
+            "there is no verdict as found, and nothing can be said about the values since the last good check",
+            "nothing to correct if it is so; it is printed",
+        ));
+    }
+    if let Some(Obtained::Not(reason)) = of.as_left.as_ref().map(|left| &left.0) {
+        at.tell(Problem::warning(
+            "as-left-not-obtained",
+            &reason.place,
+            format!("as left was not obtained: {}", reason.text),
+            "there is no verdict on the state in which the loop was left",
+            "nothing to correct if it is so; it is printed",
+        ));
+    }
+}
+
+/// Decimals of a number as typed.
+fn decimals(value: &Measured<Plain>) -> i32 {
+    (-value.step.log10()).round() as i32
+}
+
+/// All values shown equal the standards to the last digit, at the temperature or at 25 °C.
+fn copied_from_target(at: &At<'_>, state: &State, least_decimals: i32, kit: &Kit) {
+    let shown: Vec<(&Reading, &Measured<Plain>)> =
+        state.readings.iter().filter_map(|reading| Some((reading, reading.shown.as_ref()?))).collect();
+    let equals = |reading: &Reading, shown: &Measured<Plain>, temperature_c: f64| {
+        let target = standards::ph(kit, reading.standard, temperature_c);
+        let decimals = decimals(shown);
+        let power = 10_f64.powi(decimals);
+        decimals >= least_decimals
+            && target.is_some_and(|target| ((target * power).round() - (shown.value * power).round()).abs() < 0.5)
+    };
+    let at_its_own = shown.iter().all(|(reading, value)| equals(reading, value, reading.temperature.value));
+    let at_25 = shown.iter().all(|(reading, value)| equals(reading, value, 25.0));
+    if shown.len() >= 2 && (at_its_own || at_25) {
+        at.tell(Problem::warning(
+            "copied-from-target",
+            &shown[0].1.place,
+            "every value shown equals its buffer to the last digit",
+            "an instrument seldom does that: were the values copied from the bottle?",
+            "write what the analyser showed; accept it with the reason if it did show this",
+        ));
+    }
+}
+
+/// As left is as found to the last digit, although something was done.
+fn copied_from_as_found(at: &At<'_>, of: &Loop, found: &State, left: &State) {
+    let worked = of.adjusted || !of.remedies.is_empty();
+    let potential_touched = of.remedies.iter().any(|remedy| remedy.kind.touches_potential());
+    let pairs = || found.readings.iter().zip(&left.readings);
+    let value = |shown: &Option<Measured<Plain>>| shown.as_ref().map(|shown| shown.value);
+    let potential = |reading: &Reading| reading.mv.as_ref().map(|mv| mv.value);
+    let same_length = found.readings.len() == left.readings.len();
+    let same_mv = same_length && pairs().all(|(a, b)| a.standard == b.standard && potential(a) == potential(b));
+    let any_mv = found.readings.iter().any(|reading| reading.mv.is_some());
+    let same_shown = pairs().all(|(a, b)| value(&a.shown) == value(&b.shown));
+    let identical = same_mv && (same_shown || any_mv && potential_touched);
+    if !identical {
+        return;
+    }
+    let (what, why) = match (worked, same_shown) {
+        (_, false) => ("every potential as left equals that as found", "a remedy was performed, which seldom changes nothing at all"),
+        (true, true) => ("every reading as left equals that as found", "something was done to the loop, which seldom changes nothing at all"),
+        (false, true) => ("every reading as left equals that as found", "nothing was done to the loop: one set of readings is enough"),
+    };
+    at.tell(Problem::warning(
+        "as-left-copied",
+        &left.readings[0].place,
+        what,
+        why,
+        "write the readings taken afterwards; where there are none, `as_left: {not_obtained: reason}`, or nothing when \
+         nothing was done",
+    ));
+}
+
+/// How far a process may lie beyond the buffers and still be close to them, pH. Our own choice.
+const CLOSE_PH: f64 = 0.5;
+
+/// Buffers bracket the process, or lie close to it.
+///
+/// Source: US EPA method 150.1 (1982), section 7: buffers that bracket the expected pH.
+fn brackets(at: &At<'_>, of: &Loop, state: &State, kit: &Kit) {
+    let (LoopQuantity::Ph, Some([low, high])) = (of.quantity, &of.identity.usual) else {
+        return;
+    };
+    let values = || state.readings.iter().filter_map(|reading| standards::ph(kit, reading.standard, reading.temperature.value));
+    let (least, most) = (values().fold(f64::INFINITY, f64::min), values().fold(f64::NEG_INFINITY, f64::max));
+    if least <= most && (low.value < least - CLOSE_PH || high.value > most + CLOSE_PH) {
+        at.tell(Problem::warning(
+            "process-outside-buffers",
+            &state.readings[0].place,
+            format!("buffers from pH {least:.2} to {most:.2}, a process from pH {} to {}", low.text, high.text),
+            "a calibration holds between its buffers; outside it is extrapolated",
+            "read in buffers on both sides of the process, or accept it with the reason",
+        ));
+    }
+}
+
+fn output_without_range(at: &At<'_>, of: &Loop, states: [Option<&State>; 2]) {
+    for state in states.into_iter().flatten() {
+        if let Some(super::Check::Done(checks)) = &state.checks.output
+            && of.identity.range.is_none()
+        {
+            at.tell(Problem::warning(
+                "output-without-range",
+                &checks[0].shown.place,
+                "an output check, and the range of the output is not known",
+                "current and control room are compared in percent of the span",
+                "add the range to the loop: `range: [0, 14]`",
+            ));
+            return;
+        }
+    }
+}
+
+/// Two instruments for one thing, and no reading says which was used.
+fn instruments(at: &At<'_>, of: &Loop, kit: &Kit) {
+    let several = |measures: Measurand| kit.instruments.iter().filter(|it| it.measures == measures).count() > 1;
+    let readings = super::readings_of(of);
+    let Some(first) = readings.first() else {
+        return;
+    };
+    let unnamed = readings.iter().all(|reading| reading.with.is_none());
+    for (measures, what) in [(Measurand::Temperature, "temperature"), (Measurand::Potential, "potential")] {
+        if several(measures) && unnamed {
+            at.tell(Problem::warning(
+                "instrument-not-named",
+                &first.place,
+                format!("several instruments measure {what}, and no reading says which was used"),
+                "the uncertainty of a reading is that of its instrument",
+                "name it in the readings, `with: T88`, or leave out of the kit what was not used",
+            ));
+        }
+    }
+}
