@@ -33,6 +33,7 @@ pub fn review(opened: Opened) -> Reviewed {
         visit,
         firm,
         mut problems,
+        accepted: _,
     } = opened;
     let Some(visit) = visit else {
         return Reviewed {
@@ -49,22 +50,30 @@ pub fn review(opened: Opened) -> Reviewed {
         problems.extend(plausible::problems(&visit, index, record));
         problems.extend(regimes::missing(&visit, index, &firm));
     }
-    for problem in &mut problems {
-        regimes::raise(problem, regime_of(problem, &visit));
+    let mut found: Vec<Found> = problems
+        .into_iter()
+        .map(|problem| Found {
+            concerned: visit.concerned(&problem),
+            problem,
+        })
+        .collect();
+    for Found { problem, concerned } in &mut found {
+        regimes::raise(problem, strictest(&visit, concerned));
     }
-    let unmet: Vec<Problem> = visit
-        .loops
-        .iter()
-        .enumerate()
-        .flat_map(|(i, l)| meets_nothing(l, i, &problems))
+    let unmet: Vec<Problem> = (0..visit.loops.len())
+        .flat_map(|index| meets_nothing(&visit, index, &found))
         .collect();
     for (index, record) in records.iter_mut().enumerate() {
         record
             .deviations
-            .splice(0..0, remarks(&visit.loops[index], index, &problems));
+            .splice(0..0, remarks(&visit.loops[index], index, &found));
     }
-    problems.retain(|problem| !accepted(&visit, problem));
-    problems.extend(unmet);
+    found.retain(|found| !accepted(&visit, found));
+    let mut problems: Vec<Problem> = found
+        .into_iter()
+        .map(|found| found.problem)
+        .chain(unmet)
+        .collect();
     problems.sort_by(|a, b| place_order(a).cmp(&place_order(b)));
     if has_error(&problems) {
         records.clear();
@@ -75,6 +84,12 @@ pub fn review(opened: Opened) -> Reviewed {
         firm,
         problems,
     }
+}
+
+/// A problem with the positions of the loops it concerns.
+struct Found {
+    problem: Problem,
+    concerned: Vec<usize>,
 }
 
 /// Whether a visit can be issued in spite of these problems.
@@ -92,18 +107,14 @@ fn place_order(problem: &Problem) -> (&str, u32, u32) {
     )
 }
 
-/// The regime that a problem falls under: its loop's, else the strictest of the visit.
-fn regime_of(problem: &Problem, visit: &Visit) -> Regime {
-    let regime = |subject: &Loop| subject.limits.requirements;
-    match loop_index(problem).and_then(|index| visit.loops.get(index)) {
-        Some(subject) => regime(subject),
-        None => visit
-            .loops
-            .iter()
-            .map(regime)
-            .max_by_key(|regime| strictness(*regime))
-            .unwrap_or_default(),
-    }
+/// The strictest regime of the loops that a problem concerns.
+fn strictest(visit: &Visit, concerned: &[usize]) -> Regime {
+    let regimes = concerned
+        .iter()
+        .map(|&index| visit.loops[index].limits.requirements);
+    regimes
+        .max_by_key(|regime| strictness(*regime))
+        .unwrap_or_default()
 }
 
 fn strictness(regime: Regime) -> u8 {
@@ -115,42 +126,28 @@ fn strictness(regime: Regime) -> u8 {
     }
 }
 
-/// The loop that a problem concerns, by its path; none where it concerns the whole visit.
-fn loop_index(problem: &Problem) -> Option<usize> {
-    let rest = problem.place.path.strip_prefix("loops[")?;
-    rest.split_once(']')?.0.parse().ok()
-}
-
-fn concerns(problem: &Problem, index: usize) -> bool {
-    loop_index(problem).is_none_or(|of| of == index)
-}
-
 /// The reason given in a loop for a problem that may be accepted.
-fn reason<'a>(subject: &'a Loop, index: usize, problem: &Problem) -> Option<&'a Text> {
+fn reason<'a>(subject: &'a Loop, problem: &Problem) -> Option<&'a Text> {
     let entry = subject
         .accepted
         .iter()
         .find(|accepted| accepted.code.text == problem.code)?;
-    (problem.acceptable && concerns(problem, index)).then_some(&entry.reason)
+    problem.acceptable.then_some(&entry.reason)
 }
 
 /// Whether every loop that a problem concerns accepted it.
-fn accepted(visit: &Visit, problem: &Problem) -> bool {
-    let mut concerned = visit
-        .loops
-        .iter()
-        .enumerate()
-        .filter(|(index, _)| concerns(problem, *index))
-        .peekable();
-    concerned.peek().is_some()
-        && concerned.all(|(index, subject)| reason(subject, index, problem).is_some())
+fn accepted(visit: &Visit, found: &Found) -> bool {
+    let by = |index: &usize| reason(&visit.loops[*index], &found.problem).is_some();
+    !found.concerned.is_empty() && found.concerned.iter().all(by)
 }
 
 /// What the readers of loop `index` must know: warnings, and errors that were accepted with a reason.
-fn remarks(subject: &Loop, index: usize, problems: &[Problem]) -> Vec<Deviation> {
-    let concerning = problems.iter().filter(|problem| concerns(problem, index));
-    let told = concerning.filter_map(|problem| {
-        let reason = reason(subject, index, problem);
+fn remarks(subject: &Loop, index: usize, found: &[Found]) -> Vec<Deviation> {
+    let concerning = found
+        .iter()
+        .filter(|found| found.concerned.contains(&index));
+    let told = concerning.filter_map(|Found { problem, .. }| {
+        let reason = reason(subject, problem);
         (problem.severity == Severity::Warning || reason.is_some()).then(|| Deviation {
             code: problem.code.to_owned(),
             what: problem.what.clone(),
@@ -161,10 +158,11 @@ fn remarks(subject: &Loop, index: usize, problems: &[Problem]) -> Vec<Deviation>
 }
 
 /// A problem for each acceptance of loop `index` that meets nothing.
-fn meets_nothing(subject: &Loop, index: usize, problems: &[Problem]) -> Vec<Problem> {
-    let open: Vec<&Problem> = problems
+fn meets_nothing(visit: &Visit, index: usize, found: &[Found]) -> Vec<Problem> {
+    let open: Vec<&Problem> = found
         .iter()
-        .filter(|problem| concerns(problem, index))
+        .filter(|found| found.concerned.contains(&index))
+        .map(|found| &found.problem)
         .collect();
     let acceptable = || {
         open.iter()
@@ -198,7 +196,7 @@ fn meets_nothing(subject: &Loop, index: usize, problems: &[Problem]) -> Vec<Prob
             fix,
         ))
     };
-    subject
+    visit.loops[index]
         .accepted
         .iter()
         .filter_map(|accepted| told(&accepted.code))
