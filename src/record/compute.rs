@@ -1,6 +1,6 @@
 //! A checked visit to the record of one of its loops, step by step as the written procedure goes.
 
-use super::judge::{self, Judging};
+use super::judge::Judging;
 use super::states::{self, Bench};
 use super::*;
 use crate::client::{Device, LoopQuantity, Probe};

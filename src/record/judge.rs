@@ -58,11 +58,11 @@ impl Judging<'_> {
             let asked = limits
                 .iter()
                 .filter(|(criterion, _)| applies(*criterion, stage));
-            criteria.extend(
-                asked.map(|(criterion, limit)| self.criterion(*criterion, limit, stage, state)),
-            );
+            let judged =
+                asked.map(|(criterion, limit)| self.criterion(*criterion, limit, stage, state));
+            criteria.extend(judged);
         }
-        criteria
+        once_for_missing_checks(criteria)
     }
 
     fn criterion(
@@ -150,9 +150,9 @@ impl Judging<'_> {
                         self.error_decimals(check.decimals),
                     )]
                 })
-                .ok_or("check-not-done"),
-            Criterion::Temperature => some(temperature_errors(checks), "check-not-done"),
-            Criterion::Output => some(output_errors(checks), "check-not-done"),
+                .ok_or(CHECK_NOT_DONE),
+            Criterion::Temperature => some(temperature_errors(checks), CHECK_NOT_DONE),
+            Criterion::Output => some(output_errors(checks), CHECK_NOT_DONE),
             Criterion::Sample => checks
                 .sample
                 .as_ref()
@@ -163,7 +163,7 @@ impl Judging<'_> {
                         self.error_decimals(sample.decimals),
                     )]
                 })
-                .ok_or("check-not-done"),
+                .ok_or(CHECK_NOT_DONE),
             Criterion::Settling => Err("no-settling-time"),
             Criterion::JunctionAge => {
                 let months = self.junction_age_months(stage);
@@ -325,6 +325,31 @@ impl Judging<'_> {
         ))
     }
 }
+
+/// A check that was made in neither state is told once, for the last of them; one made in either is not missed in the other.
+fn once_for_missing_checks(criteria: Vec<CriterionRecord>) -> Vec<CriterionRecord> {
+    let missing = |criterion: &CriterionRecord| criterion.reason.as_deref() == Some(CHECK_NOT_DONE);
+    let keep = |at: usize| {
+        let criterion = &criteria[at];
+        let others = criteria
+            .iter()
+            .enumerate()
+            .filter(|(i, other)| *i != at && other.name == criterion.name);
+        !missing(criterion)
+            || others
+                .into_iter()
+                .all(|(i, other)| missing(other) && i < at)
+    };
+    let kept: Vec<bool> = (0..criteria.len()).map(keep).collect();
+    criteria
+        .into_iter()
+        .zip(kept)
+        .filter_map(|(criterion, kept)| kept.then_some(criterion))
+        .collect()
+}
+
+/// Word code of the reason for a check that was not made.
+const CHECK_NOT_DONE: &str = "check-not-done";
 
 /// Whether a criterion belongs to a stage.
 fn applies(criterion: Criterion, stage: Stage) -> bool {
