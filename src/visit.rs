@@ -475,7 +475,9 @@ pub fn is_kind(top_keys: &[&str]) -> bool {
 pub fn readings_of(of: &Loop) -> Vec<&Reading> {
     let found = of.as_found.0.obtained();
     let left = of.as_left.as_ref().and_then(|left| left.0.obtained());
-    let readings = |state: Option<&'_ State>| state.map_or(&[][..], |state| &state.readings);
+    fn readings(state: Option<&State>) -> &[Reading] {
+        state.map_or(&[], |state| &state.readings)
+    }
     let after = of.remedies.iter().flat_map(|remedy| &remedy.readings);
     readings(found).iter().chain(after).chain(readings(left)).collect()
 }
