@@ -475,6 +475,12 @@ pub fn is_kind(top_keys: &[&str]) -> bool {
 pub fn readings_of(of: &Loop) -> Vec<&Reading> {
     let found = of.as_found.0.obtained();
     let left = of.as_left.as_ref().and_then(|left| left.0.obtained());
+<<<<<<< HEAD
+=======
+    fn readings(state: Option<&State>) -> &[Reading] {
+        state.map_or(&[], |state| &state.readings)
+    }
+>>>>>>> w-commands
     let after = of.remedies.iter().flat_map(|remedy| &remedy.readings);
     let found = found.into_iter().flat_map(|state| &state.readings);
     let left = left.into_iter().flat_map(|state| &state.readings);
