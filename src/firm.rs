@@ -349,3 +349,189 @@ fn interval(at: &At<'_>) -> Option<u32> {
     ));
     None
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::problem::Severity;
+    use std::path::Path;
+
+    /// Every problem as severity, code, line, column, fix.
+    pub(super) type Told = (Severity, &'static str, u32, u32, String);
+
+    pub(super) fn read_in(folder: &Path, text: &str) -> (Option<Firm>, Vec<Told>) {
+        let tree = crate::yaml::read("firm.yaml", text.as_bytes()).expect("a tree");
+        let firm = check(&tree.root(), &Folder::new(folder), "firm.yaml");
+        let told = |p: Problem| (p.severity, p.code, p.place.line, p.place.column, p.fix);
+        (firm, tree.problems().into_iter().map(told).collect())
+    }
+
+    pub(super) fn read(text: &str) -> (Option<Firm>, Vec<Told>) {
+        read_in(Path::new("no-such-folder"), text)
+    }
+
+    pub(super) fn error(code: &'static str, line: u32, column: u32, fix: &str) -> Vec<Told> {
+        vec![(Severity::Error, code, line, column, fix.to_owned())]
+    }
+
+    pub(super) fn warning(code: &'static str, line: u32, column: u32, fix: &str) -> Vec<Told> {
+        vec![(Severity::Warning, code, line, column, fix.to_owned())]
+    }
+
+    #[test]
+    fn a_whole_firm_is_read() {
+        let text = "firm: {name: Hurdlemere Loop Service, address: 4 Wattle Yard / Hurdlemere, contact: service@hurdlemere.example.com}
+accent: \"#34408B\"
+paper: Letter
+decimal_sign: comma
+language: English
+numbering: \"{year}/{visit}-{loop}\"
+footer: Hurdlemere
+limits: limits/hurdlemere.yaml
+procedure: {name: HP-07, revision: \"1.10\"}
+people:
+  N. Tamberlow: {qualification: service technician}
+  S. Pindlewood: {}
+signatures: [performed, authorised]
+attachments: no
+interval: 13 weeks
+x-branch: 2
+";
+        let (firm, told) = read(text);
+        assert_eq!(told, []);
+        let firm = firm.expect("a firm");
+        assert_eq!(
+            firm.name.map(|n| n.text).as_deref(),
+            Some("Hurdlemere Loop Service")
+        );
+        assert_eq!(firm.address, ["4 Wattle Yard", "Hurdlemere"]);
+        assert_eq!(
+            (firm.accent, firm.paper, firm.decimal_sign),
+            ([0x34, 0x40, 0x8b], Paper::Letter, DecimalSign::Comma)
+        );
+        assert_eq!(firm.numbering, "{year}/{visit}-{loop}");
+        assert_eq!(
+            firm.procedure
+                .and_then(|p| p.revision)
+                .map(|r| r.text)
+                .as_deref(),
+            Some("1.10")
+        );
+        let people: Vec<_> = firm
+            .people
+            .iter()
+            .map(|p| (p.name.text.as_str(), p.qualification.is_some()))
+            .collect();
+        assert_eq!(people, [("N. Tamberlow", true), ("S. Pindlewood", false)]);
+        assert_eq!(firm.signatures, [Role::Performed, Role::Authorised]);
+        assert_eq!(
+            (firm.attachments, firm.interval_days, firm.extensions.len()),
+            (false, Some(91), 1)
+        );
+    }
+
+    #[test]
+    fn without_keys_it_is_the_plain_brand() {
+        let (firm, told) = read("paper: A4\n");
+        assert_eq!((firm, told), (Some(plain()), vec![]));
+    }
+
+    #[test]
+    fn a_named_firm_has_a_name() {
+        assert_eq!(
+            read("firm: {address: a}").1,
+            error("missing-key", 1, 7, "add `name: …`")
+        );
+    }
+
+    #[test]
+    fn words_are_suggested() {
+        let told = read("paper: a4\ndecimal_sign: coma\n").1;
+        let found: Vec<_> = told.iter().map(|p| (p.1, p.2, p.3, p.4.as_str())).collect();
+        let expected = [
+            (
+                "unknown-word",
+                1,
+                8,
+                "did you mean `A4`? allowed: A4, Letter",
+            ),
+            (
+                "unknown-word",
+                2,
+                15,
+                "did you mean `comma`? allowed: point, comma",
+            ),
+        ];
+        assert_eq!(found, expected);
+    }
+
+    #[test]
+    fn each_role_signs_once() {
+        assert_eq!(
+            read("signatures: [performed, performed]").1,
+            error("signature-twice", 1, 25, "remove the second one")
+        );
+        assert_eq!(
+            read("signatures: []").1,
+            error(
+                "no-signature",
+                1,
+                13,
+                "write [performed], or leave the key out"
+            )
+        );
+        assert_eq!(
+            read("signatures: performed").1,
+            error("expected-list", 1, 13, "write [performed]")
+        );
+        let fix = "did you mean `authorised`? allowed: performed, reviewed, authorised, received";
+        assert_eq!(
+            read("signatures: [authorized]").1,
+            error("unknown-word", 1, 14, fix)
+        );
+    }
+
+    #[test]
+    fn fonts_are_told_to_be_unused() {
+        let fix = "remove the key, or leave it: documents are made without them";
+        assert_eq!(
+            read("fonts: [fonts/own.ttf]").1,
+            warning("fonts-not-used", 1, 8, fix)
+        );
+    }
+
+    #[test]
+    fn an_interval_is_whole_days() {
+        for interval in ["0", "1.5", "-90 days", "20000"] {
+            let told = read(&format!("interval: {interval}")).1;
+            assert_eq!(
+                told,
+                error(
+                    "interval-out-of-range",
+                    1,
+                    11,
+                    "write it like 90 days or 13 weeks"
+                ),
+                "{interval}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_missing_logo_is_told_at_its_path() {
+        let (firm, told) = read("logo: logo.svg\n");
+        assert_eq!(
+            told.iter().map(|p| (p.1, p.2, p.3)).collect::<Vec<_>>(),
+            [("file-unreadable", 1, 7)]
+        );
+        assert_eq!(firm.and_then(|f| f.logo), None);
+        let told = read("logo: ../../secret.svg\n").1;
+        assert_eq!((told[0].1, told[0].3), ("path-outside", 7));
+    }
+
+    #[test]
+    fn a_firm_file_is_recognised() {
+        assert!(is_kind(&["firm"]) && is_kind(&["logo", "limits"]));
+        assert!(!is_kind(&["visit", "firm"]) && !is_kind(&["client"]) && !is_kind(&["limits"]));
+    }
+}

@@ -342,3 +342,178 @@ fn positive<U: Unit>(at: &At<'_>, example: &str) -> Option<Measured<U>> {
     ));
     None
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::problem::Severity;
+
+    /// Every problem as severity, code, line, column, fix.
+    pub(super) type Told = (Severity, &'static str, u32, u32, String);
+
+    pub(super) fn problems(text: &str) -> Vec<Problem> {
+        let tree = crate::yaml::read("limits/effluent.yaml", text.as_bytes()).expect("a tree");
+        check(&tree.root());
+        tree.problems()
+    }
+
+    fn told(text: &str) -> Vec<Told> {
+        let told = |p: Problem| (p.severity, p.code, p.place.line, p.place.column, p.fix);
+        problems(text).into_iter().map(told).collect()
+    }
+
+    pub(super) fn valid(text: &str) -> Limits {
+        let tree = crate::yaml::read("limits/effluent.yaml", text.as_bytes()).expect("a tree");
+        let limits = check(&tree.root());
+        assert_eq!(tree.problems(), [], "{text}");
+        limits.expect("limits")
+    }
+
+    fn error(code: &'static str, line: u32, column: u32, fix: &str) -> Vec<Told> {
+        vec![(Severity::Error, code, line, column, fix.to_owned())]
+    }
+
+    #[test]
+    fn a_whole_set_is_read() {
+        let limits = valid(
+            "limits: {name: effluent-ph, revision: 1.10, effective: 2026-01-01, approved_by: M. Orrisby, basis: permit}
+requirements: permit
+decision: {guard: 0.5}
+reproducibility: {u: 0.0005 V, dof: 4}
+pH:
+  slope:          {warn_below: 80 %, fail_below: 70 %, fail_above: 105 %}
+  offset:         {warn_beyond: 30 mV, fail_beyond: 0.05 V}
+  as_found_error: {fail_beyond: 0.20 pH}
+  settling:       {warn_beyond: 2 min}
+  junction_age:   {warn_beyond: 1 year}
+redox:
+  as_found_error: {fail_beyond: 20 mV}
+  gain:           {fail_below: 90 %, fail_above: 110 %}
+",
+        );
+        assert_eq!(
+            (limits.name.as_str(), limits.revision.as_deref()),
+            ("effluent-ph", Some("1.10"))
+        );
+        assert_eq!(
+            (limits.requirements, limits.decision),
+            (Regime::Permit, Decision::Guarded(0.5))
+        );
+        assert_eq!(
+            limits.reproducibility,
+            Some(Reproducibility {
+                u_mv: 0.5,
+                dof: 4.0
+            })
+        );
+        let bound = |criterion, word| {
+            limits
+                .ph
+                .iter()
+                .find(|(c, _)| *c == criterion)?
+                .1
+                .bound(word)
+        };
+        let slope = bound(Criterion::Slope, BoundWord::FailBelow);
+        assert_eq!(
+            slope,
+            Some(Bound {
+                value: 70.0,
+                decimals: 0
+            })
+        );
+        assert_eq!(
+            bound(Criterion::Offset, BoundWord::FailBeyond),
+            Some(Bound {
+                value: 50.0,
+                decimals: 0
+            })
+        );
+        assert_eq!(
+            bound(Criterion::AsFoundError, BoundWord::FailBeyond),
+            Some(Bound {
+                value: 0.2,
+                decimals: 2
+            })
+        );
+        assert_eq!(
+            bound(Criterion::Settling, BoundWord::WarnBeyond).map(|b| b.value),
+            Some(120.0)
+        );
+        assert_eq!(
+            bound(Criterion::JunctionAge, BoundWord::WarnBeyond).map(|b| b.value),
+            Some(12.0)
+        );
+        assert_eq!(limits.redox.len(), 2);
+        assert!(!limits.built_in);
+    }
+
+    #[test]
+    fn a_set_has_a_name() {
+        assert_eq!(
+            told("limits: {revision: 3}"),
+            error("missing-key", 1, 9, "add `name: …`")
+        );
+        assert_eq!(
+            told("decision: simple"),
+            error("missing-key", 1, 1, "add `limits: …`")
+        );
+    }
+
+    #[test]
+    fn the_rule_is_a_word_or_a_guard() {
+        let of = |decision: &str| told(&format!("limits: {{name: a}}\ndecision: {decision}\n"));
+        let fix = "write {guard: 0.5} for half of U, `guarded` for U, `simple` for none";
+        for guard in ["0", "-1", "3.1"] {
+            assert_eq!(
+                of(&format!("{{guard: {guard}}}")),
+                error("guard-out-of-range", 2, 19, fix),
+                "{guard}"
+            );
+        }
+        assert_eq!((of("guarded"), of("{guard: 3}")), (vec![], vec![]));
+        assert_eq!(
+            of("simpel"),
+            error(
+                "unknown-word",
+                2,
+                11,
+                "did you mean `simple`? allowed: simple, guarded"
+            )
+        );
+        assert_eq!(
+            of("{gaurd: 1}").iter().map(|p| p.1).collect::<Vec<_>>(),
+            ["missing-key", "unknown-key"]
+        );
+    }
+
+    #[test]
+    fn the_regime_is_a_word() {
+        let fix = "did you mean `gmp`? allowed: plain, permit, gmp, laboratory";
+        assert_eq!(
+            told("limits: {name: a}\nrequirements: GMP\n"),
+            error("unknown-word", 2, 15, fix)
+        );
+    }
+
+    #[test]
+    fn a_reproducibility_is_whole_and_above_zero() {
+        let of = |value: &str| told(&format!("limits: {{name: a}}\nreproducibility: {value}\n"));
+        assert_eq!(of("{u: 0.5}"), error("missing-key", 2, 18, "add `dof: …`"));
+        let fix = "write a value like 0.5 mV, or leave `reproducibility:` out (0.5 mV with 4 degrees of freedom is then assumed)";
+        assert_eq!(
+            of("{u: 0, dof: 4}"),
+            error("reproducibility-not-positive", 2, 22, fix)
+        );
+    }
+
+    #[test]
+    fn a_limits_file_is_recognised() {
+        assert!(is_kind(&["limits", "pH"]) && is_kind(&["redox"]));
+        assert!(
+            !is_kind(&["client", "limits"])
+                && !is_kind(&["firm", "limits"])
+                && !is_kind(&["visit"])
+        );
+    }
+}

@@ -88,10 +88,10 @@ impl Section<'_, '_> {
             "criterion-of-other-quantity",
             &at.place(),
             format!(
-                "found `{}` under `{}:` ({})",
-                criterion.word(),
+                "found `{word}` ({}, `{}.{word}`)",
+                self.set,
                 self.name,
-                self.set
+                word = criterion.word()
             ),
             format!("`{}` is a figure of {belongs_to} loops", criterion.word()),
             format!("move it under `{belongs_to}:`, or remove it"),
@@ -213,13 +213,19 @@ impl Subject {
     fn agrees(&self, at: &At<'_>, limit: &Limit) -> bool {
         let (fail, warn) = (limit.fail_interval(), limit.warn_interval());
         if fail.iter().chain(&warn).all(Option::is_none) {
-            self.tell(
-                at,
-                "limit-empty",
-                "found no limit",
-                "a criterion without a limit judges nothing",
-                "add a limit such as fail_beyond, or remove the criterion",
-            );
+            // A misspelt limit has been told as an unknown key.
+            if at
+                .keys("limits")
+                .is_some_and(|mut keys| keys.entries().is_empty())
+            {
+                self.tell(
+                    at,
+                    "limit-empty",
+                    "found no limit",
+                    "a criterion without a limit judges nothing",
+                    "add a limit such as fail_beyond, or remove the criterion",
+                );
+            }
             return false;
         }
         let reversed = [("fail", fail), ("warn", warn)]
@@ -277,5 +283,232 @@ fn plain<U: Unit>(typed: &Measured<U>) -> Bound {
     Bound {
         value: typed.value,
         decimals: decimals as usize,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::limits::tests::{problems, valid};
+    use crate::limits::{Bound, Criterion, Limit};
+    use crate::problem::Problem;
+
+    const HEAD: &str = "limits: {name: effluent-ph, revision: 3}\n";
+
+    /// The only problem of one line under `pH:` (line 3), or under the section named.
+    fn only(section: &str, line: &str) -> Problem {
+        let mut problems = problems(&format!("{HEAD}{section}:\n  {line}\n"));
+        assert_eq!(problems.len(), 1, "{line}: {problems:#?}");
+        problems.remove(0)
+    }
+
+    fn assert_ph(line: &str, code: &str, column: u32, fix: &str) {
+        let problem = only("pH", line);
+        let found = (
+            problem.code,
+            problem.place.line,
+            problem.place.column,
+            problem.fix.as_str(),
+        );
+        assert_eq!(found, (code, 3, column, fix), "{line}");
+        let field = format!(
+            "(limits `effluent-ph`, revision 3, `pH.{}`)",
+            line.split(':').next().unwrap_or_default()
+        );
+        assert!(problem.what.contains(&field), "{}", problem.what);
+    }
+
+    #[test]
+    fn a_lower_limit_above_the_upper_is_refused() {
+        let fix = "exchange the two, or correct the one that is wrong";
+        assert_ph(
+            "slope: {fail_below: 105 %, fail_above: 70 %}",
+            "limit-reversed",
+            10,
+            fix,
+        );
+        assert_ph(
+            "offset: {fail_below: 20, fail_beyond: 10}",
+            "limit-reversed",
+            11,
+            fix,
+        );
+    }
+
+    #[test]
+    fn a_warning_that_is_never_reached_is_refused() {
+        let fix = "put the warn limit inside the fail limit, or remove it";
+        assert_ph(
+            "slope: {warn_below: 70, fail_below: 80}",
+            "warn-never-reached",
+            10,
+            fix,
+        );
+        assert_ph(
+            "slope: {warn_above: 106, fail_above: 105}",
+            "warn-never-reached",
+            10,
+            fix,
+        );
+        assert_ph(
+            "offset: {warn_beyond: 50, fail_beyond: 50}",
+            "warn-never-reached",
+            11,
+            fix,
+        );
+        assert_ph(
+            "offset: {warn_beyond: 30, fail_above: 25}",
+            "warn-never-reached",
+            11,
+            fix,
+        );
+    }
+
+    #[test]
+    fn a_magnitude_is_above_zero() {
+        assert_ph(
+            "offset: {fail_beyond: -50 mV}",
+            "limit-not-positive",
+            25,
+            "write 50 mV",
+        );
+        assert_ph(
+            "as_left_error: {fail_beyond: 0}",
+            "limit-not-positive",
+            32,
+            "write a value above zero, or remove it",
+        );
+        assert_ph(
+            "settling: {warn_above: -5}",
+            "limit-not-positive",
+            26,
+            "write 5",
+        );
+    }
+
+    #[test]
+    fn a_slope_is_in_percent() {
+        assert_ph(
+            "slope: {fail_below: 0.8}",
+            "slope-as-fraction",
+            23,
+            "write 80 %",
+        );
+        assert_ph(
+            "slope: {fail_below: 0.855}",
+            "slope-as-fraction",
+            23,
+            "write 85.5 %",
+        );
+        let fix = "write 98 % if 58 mV per pH is meant, 58 % if percent is meant";
+        assert_ph("slope: {fail_below: 58}", "slope-in-millivolts", 23, fix);
+        let limits = valid(&format!("{HEAD}pH:\n  slope: {{fail_below: 58 %}}\n"));
+        let limit = Limit {
+            fail_below: Some(Bound {
+                value: 58.0,
+                decimals: 0,
+            }),
+            ..Limit::default()
+        };
+        assert_eq!(limits.ph, [(Criterion::Slope, limit)]);
+        let problem = only("pH", "slope: {fail_below: 58 mV}");
+        assert_eq!((problem.code, problem.place.column), ("wrong-unit", 23));
+    }
+
+    #[test]
+    fn a_slope_is_not_bounded_by_its_magnitude() {
+        assert_ph(
+            "slope: {fail_beyond: 80 %}",
+            "limit-word",
+            24,
+            "write fail_below or fail_above",
+        );
+        assert_ph(
+            "slope: {warn_beyond: 80 %}",
+            "limit-word",
+            24,
+            "write warn_below or warn_above",
+        );
+    }
+
+    #[test]
+    fn a_limit_in_another_unit_names_set_and_field() {
+        assert_ph(
+            "temperature: {fail_beyond: 0.1 pH}",
+            "wrong-unit",
+            30,
+            &only("pH", "temperature: {fail_beyond: 0.1 pH}").fix,
+        );
+        let problem = only("redox", "as_found_error: {fail_beyond: 0.2 pH}");
+        assert_eq!(
+            (problem.code, problem.place.path.as_str()),
+            ("wrong-unit", "redox.as_found_error.fail_beyond")
+        );
+        assert_ph(
+            "offset: {fail_beyond: .nan}",
+            "not-finite",
+            25,
+            &only("pH", "offset: {fail_beyond: .nan}").fix,
+        );
+    }
+
+    #[test]
+    fn what_was_told_is_not_told_again() {
+        assert_eq!(
+            only("pH", "offset: {fail_beyond: 0,5}").code,
+            "decimal-comma"
+        );
+        assert_eq!(only("pH", "offset: {fail_beyond: ~}").code, "empty-value");
+        assert_eq!(
+            only("pH", "offset: {fail_beyond: \"\"}").code,
+            "empty-value"
+        );
+        assert_eq!(
+            only("pH", "offset: {fail_beyond: [50]}").code,
+            "expected-value"
+        );
+    }
+
+    #[test]
+    fn criteria_of_the_other_quantity_are_told() {
+        assert_ph(
+            "gain: {fail_below: 90}",
+            "criterion-of-other-quantity",
+            9,
+            "move it under `redox:`, or remove it",
+        );
+        for line in [
+            "slope: {fail_below: 80}",
+            "offset: {fail_beyond: 50}",
+            "junction_age: {warn_beyond: 12}",
+        ] {
+            let problem = only("redox", line);
+            assert_eq!(
+                (problem.code, problem.place.line),
+                ("criterion-of-other-quantity", 3)
+            );
+            assert_eq!(problem.fix, "move it under `pH:`, or remove it");
+        }
+    }
+
+    #[test]
+    fn misspelt_criteria_and_limit_words_get_a_suggestion() {
+        let problem = only("pH", "slop: {fail_below: 80}");
+        assert_eq!(
+            (problem.code, problem.place.column, problem.fix.as_str()),
+            ("unknown-key", 3, "did you mean `slope`?")
+        );
+        let problems = problems(&format!("{HEAD}pH:\n  offset: {{fail_beyon: 50}}\n"));
+        let found: Vec<_> = problems.iter().map(|p| (p.code, p.fix.as_str())).collect();
+        assert_eq!(found, [("unknown-key", "did you mean `fail_beyond`?")]);
+    }
+
+    #[test]
+    fn a_criterion_without_limit_is_refused() {
+        assert_ph(
+            "slope: {}",
+            "limit-empty",
+            10,
+            "add a limit such as fail_beyond, or remove the criterion",
+        );
     }
 }
