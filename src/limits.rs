@@ -3,16 +3,17 @@
 //! Comes in: the tree of a limits file. Goes out: [`Limits`] and every problem; [`judge`] says how a value stands
 //! against one [`Limit`]. Next: [`crate::record`].
 
+mod bound;
 mod built_in;
 mod criteria;
 mod judge;
+mod rule;
 mod words;
 
 pub use built_in::built_in;
 pub use judge::{Judged, Judgement, judge};
 
-use crate::problem::Problem;
-use crate::quantity::{Date, Measured, Millivolt, Plain, Unit};
+use crate::quantity::Date;
 use crate::yaml::{At, Text};
 
 /// A named, dated set of limits.
@@ -214,10 +215,10 @@ pub fn check(at: &At<'_>) -> Option<Limits> {
     let requirements = keys
         .get("requirements")
         .and_then(|at| at.word("the regime", Regime::WORDS));
-    let decision = keys.get("decision").and_then(|at| decision(&at));
+    let decision = keys.get("decision").and_then(|at| rule::decision(&at));
     let reproducibility = keys
         .get("reproducibility")
-        .and_then(|at| reproducibility(&at));
+        .and_then(|at| rule::reproducibility(&at));
     let set = head
         .as_ref()
         .map_or_else(|| "these limits".to_owned(), Limits::title);
@@ -278,74 +279,10 @@ fn head(at: &At<'_>) -> Option<Limits> {
     })
 }
 
-/// Largest guard band as a multiple of U.
-///
-/// Source: ILAC-G8:09/2019, table 1 (from memory): the widest guard band listed is 3 U.
-const WIDEST_GUARD: f64 = 3.0;
-
-fn decision(at: &At<'_>) -> Option<Decision> {
-    if at.is_text() {
-        return at.word(
-            "the decision rule (or {guard: 0.5} for a guard band of 0.5 U)",
-            Decision::WORDS,
-        );
-    }
-    let mut keys = at.keys("simple, guarded or {guard: 0.5}")?;
-    let guard = keys
-        .need(
-            "guard",
-            "the guard band is this multiple of the expanded uncertainty U",
-        )
-        .and_then(|at| at.number::<Plain>());
-    keys.finish();
-    let guard = guard?;
-    if guard.value > 0.0 && guard.value <= WIDEST_GUARD {
-        return Some(Decision::Guarded(guard.value));
-    }
-    at.tell(Problem::error(
-        "guard-out-of-range",
-        &guard.place,
-        format!("found `{}`", guard.text),
-        format!("a guard band is a multiple of U above 0 and up to {WIDEST_GUARD}"),
-        "write {guard: 0.5} for half of U, `guarded` for U, `simple` for none",
-    ));
-    None
-}
-
-fn reproducibility(at: &At<'_>) -> Option<Reproducibility> {
-    let mut keys = at.keys("a reproducibility like {u: 0.5 mV, dof: 4}")?;
-    let why = "reproducibility is a standard uncertainty with its degrees of freedom";
-    let u_mv = keys
-        .need("u", why)
-        .and_then(|at| positive::<Millivolt>(&at, "0.5 mV"));
-    let dof = keys
-        .need("dof", why)
-        .and_then(|at| positive::<Plain>(&at, "4"));
-    keys.finish();
-    Some(Reproducibility {
-        u_mv: u_mv?.value,
-        dof: dof?.value,
-    })
-}
-
-fn positive<U: Unit>(at: &At<'_>, example: &str) -> Option<Measured<U>> {
-    let typed = at.number::<U>()?;
-    if typed.value > 0.0 {
-        return Some(typed);
-    }
-    at.tell(Problem::error(
-        "reproducibility-not-positive",
-        &typed.place,
-        format!("found `{}`", typed.text),
-        "a standard uncertainty and its degrees of freedom are above zero",
-        format!("write a value like {example}, or leave `reproducibility:` out (0.5 mV with 4 degrees of freedom is then assumed)"),
-    ));
-    None
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::problem::Problem;
     use crate::problem::Severity;
 
     /// Every problem as severity, code, line, column, fix.
@@ -357,7 +294,7 @@ mod tests {
         tree.problems()
     }
 
-    fn told(text: &str) -> Vec<Told> {
+    pub(super) fn told(text: &str) -> Vec<Told> {
         let told = |p: Problem| (p.severity, p.code, p.place.line, p.place.column, p.fix);
         problems(text).into_iter().map(told).collect()
     }
@@ -369,7 +306,7 @@ mod tests {
         limits.expect("limits")
     }
 
-    fn error(code: &'static str, line: u32, column: u32, fix: &str) -> Vec<Told> {
+    pub(super) fn error(code: &'static str, line: u32, column: u32, fix: &str) -> Vec<Told> {
         vec![(Severity::Error, code, line, column, fix.to_owned())]
     }
 
@@ -461,49 +398,11 @@ redox:
     }
 
     #[test]
-    fn the_rule_is_a_word_or_a_guard() {
-        let of = |decision: &str| told(&format!("limits: {{name: a}}\ndecision: {decision}\n"));
-        let fix = "write {guard: 0.5} for half of U, `guarded` for U, `simple` for none";
-        for guard in ["0", "-1", "3.1"] {
-            assert_eq!(
-                of(&format!("{{guard: {guard}}}")),
-                error("guard-out-of-range", 2, 19, fix),
-                "{guard}"
-            );
-        }
-        assert_eq!((of("guarded"), of("{guard: 3}")), (vec![], vec![]));
-        assert_eq!(
-            of("simpel"),
-            error(
-                "unknown-word",
-                2,
-                11,
-                "did you mean `simple`? allowed: simple, guarded"
-            )
-        );
-        assert_eq!(
-            of("{gaurd: 1}").iter().map(|p| p.1).collect::<Vec<_>>(),
-            ["missing-key", "unknown-key"]
-        );
-    }
-
-    #[test]
     fn the_regime_is_a_word() {
         let fix = "did you mean `gmp`? allowed: plain, permit, gmp, laboratory";
         assert_eq!(
             told("limits: {name: a}\nrequirements: GMP\n"),
             error("unknown-word", 2, 15, fix)
-        );
-    }
-
-    #[test]
-    fn a_reproducibility_is_whole_and_above_zero() {
-        let of = |value: &str| told(&format!("limits: {{name: a}}\nreproducibility: {value}\n"));
-        assert_eq!(of("{u: 0.5}"), error("missing-key", 2, 18, "add `dof: …`"));
-        let fix = "write a value like 0.5 mV, or leave `reproducibility:` out (0.5 mV with 4 degrees of freedom is then assumed)";
-        assert_eq!(
-            of("{u: 0, dof: 4}"),
-            error("reproducibility-not-positive", 2, 22, fix)
         );
     }
 
