@@ -10,6 +10,8 @@
 //! Nothing below [`commands`] reads the clock, the locale or the environment: the same files give the same bytes.
 #![warn(missing_docs)]
 #![forbid(unsafe_code)]
+// A problem is made once and printed; boxing it would only blur the signatures.
+#![allow(clippy::result_large_err)]
 
 pub mod client;
 pub mod commands;

@@ -258,7 +258,7 @@ mod tests {
     #[test]
     fn private_keys_are_kept_as_text() {
         let problems = ask(
-            "x-workorder: 0077\nx-more: {a: [1, ~, 'b, c'], d:}\ntag: x\n",
+            "x-workorder: 0077\nx-more: {a: [1, ~, 'b, c'], d: }\ntag: x\n",
             |mut keys| {
                 keys.get("tag");
                 let private = keys.finish();

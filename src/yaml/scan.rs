@@ -2,6 +2,7 @@
 //!
 //! The parser's message only chooses the family; what is shown is read from the lines themselves.
 
+use super::levels;
 use super::lines::Lines;
 use crate::problem::{Place, Problem};
 use saphyr_parser::ScanError;
@@ -38,6 +39,7 @@ pub(super) fn explain(file: &str, lines: &Lines, error: &ScanError) -> Problem {
         .or_else(|| quote(&scene))
         .or_else(|| special_start(&scene))
         .or_else(|| alias(&scene))
+        .or_else(|| list_beside_key(&scene))
         .or_else(|| bracket(&scene))
         .or_else(|| colon(&scene))
         .or_else(|| indentation(&scene))
@@ -72,20 +74,35 @@ pub(super) fn tab_lines(lines: &Lines) -> Vec<u32> {
 }
 
 fn tab(scene: &Scene<'_>) -> Option<Told> {
-    let tabs = tab_lines(scene.lines);
-    let near = |line: &&u32| **line <= scene.line && scene.line - **line <= 1;
-    if !tabs.iter().any(|line| near(&line)) && !(scene.message.contains("tab") && !tabs.is_empty())
+    let why = "tabs are of no fixed width, so YAML does not indent by them";
+    let text = scene.lines.line(scene.line);
+    if let Some(byte) = [":\t", "-\t"]
+        .iter()
+        .find_map(|mark| text.find(mark))
+        .filter(|_| scene.message.contains("whitespace"))
     {
+        return Some(Told {
+            code: "yaml-tab",
+            line: scene.line,
+            column: columns(&text[..=byte]) + 1,
+            what: "a tab stands where a space is due".to_owned(),
+            why,
+            fix: "use a space".to_owned(),
+        });
+    }
+    let tabs = tab_lines(scene.lines);
+    let is_near = tabs
+        .iter()
+        .any(|line| *line <= scene.line && scene.line - line <= 1);
+    if !is_near && !scene.message.contains("tab") {
         return None;
     }
     let first = *tabs.first()?;
     let column = scene
         .lines
         .line(first)
-        .chars()
-        .position(|c| c == '\t')
-        .unwrap_or(0)
-        + 1;
+        .find('\t')
+        .map_or(1, |byte| columns(&scene.lines.line(first)[..byte]) + 1);
     let others: Vec<String> = tabs.iter().skip(1).take(10).map(u32::to_string).collect();
     let others = if others.is_empty() {
         String::new()
@@ -95,36 +112,50 @@ fn tab(scene: &Scene<'_>) -> Option<Told> {
     Some(Told {
         code: "yaml-tab",
         line: first,
-        column: u32::try_from(column).unwrap_or(1),
+        column,
         what: format!("a tab indents this line{others}"),
-        why: "tabs are of no fixed width, so YAML does not indent by them",
+        why,
         fix: "use spaces".to_owned(),
     })
 }
 
+/// Characters of a piece of a line.
+fn columns(text: &str) -> u32 {
+    u32::try_from(text.chars().count()).unwrap_or(u32::MAX)
+}
+
 fn quote(scene: &Scene<'_>) -> Option<Told> {
     let text = scene.lines.line(scene.line);
-    if scene.message.contains("escape") {
+    if scene.message.contains("quoted scalar")
+        && ["escape", "hexadecimal"]
+            .iter()
+            .any(|word| scene.message.contains(word))
+    {
         return Some(Told {
             code: "yaml-escape",
             line: scene.line,
             column: scene.column,
-            what: "a backslash in double quotes begins an escape that does not exist".to_owned(),
-            why: "in double quotes a backslash changes the next character",
+            what: "this text in double quotes holds a backslash that begins no known escape"
+                .to_owned(),
+            why: "in double quotes a backslash changes what follows it",
             fix: "use single quotes, or two backslashes".to_owned(),
         });
     }
-    if scene.message.contains("quoted scalar, found unexpected") {
-        let (line, column, quote) =
-            open_mark(scene, true).unwrap_or((scene.line, scene.column, '"'));
+    if scene.message.contains("quoted scalar") && !scene.message.contains("trailing") {
+        let quote = text
+            .chars()
+            .nth(scene.column.saturating_sub(1) as usize)
+            .unwrap_or('"');
         return Some(Told {
             code: "yaml-unclosed-quote",
-            line,
-            column,
-            what: format!("the quote {quote} that begins here is never closed"),
+            line: scene.line,
+            column: scene.column,
+            what: format!(
+                "the quote {quote} that begins here is not closed before the text must end"
+            ),
             why: "all that follows would belong to the text",
             fix: format!(
-                "close it with another {quote}; inside a text in single quotes an apostrophe is written twice"
+                "close it with another {quote}; further lines of a quoted text are indented deeper than its key, and in single quotes an apostrophe is written twice"
             ),
         });
     }
@@ -165,6 +196,11 @@ fn special_start(scene: &Scene<'_>) -> Option<Told> {
     let is_special = match first {
         '@' | '`' | '%' => true,
         '>' | '|' => scene.message.contains("block scalar"),
+        ',' | ']' | '}' | '?' => {
+            scene.message.contains("node content")
+                || scene.message.contains("bracket")
+                || scene.message.contains("mapping keys")
+        }
         '*' | '&' => scene.message.contains("anchor"),
         '!' => scene.message.contains("tag") || scene.message.contains("handle"),
         '[' => rest_after(']'),
@@ -202,25 +238,26 @@ fn alias(scene: &Scene<'_>) -> Option<Told> {
 }
 
 fn bracket(scene: &Scene<'_>) -> Option<Told> {
-    let in_brackets = scene.message.contains("flow")
-        || scene.message.contains("bracket")
-        || scene.message.contains("simple key");
-    let open = open_mark(scene, false);
     let at_end = scene
         .lines
         .numbered()
         .last()
         .is_some_and(|(last, _)| scene.line >= last);
-    match open {
-        Some((line, column, open)) if line != scene.line || at_end => Some(Told {
+    let here = scene
+        .lines
+        .line(scene.line)
+        .chars()
+        .nth(scene.column.saturating_sub(1) as usize);
+    match (open_bracket(scene), here) {
+        (Some((line, column, open)), here) if line != scene.line || (at_end && here.is_none()) || here.is_some_and(|here| closes_another(open, here)) => Some(Told {
             code: "yaml-unclosed-bracket",
             line,
             column,
-            what: format!("the bracket {open} that opens here is not closed (the file is read as far as line {})", scene.line),
+            what: format!("the bracket {open} that opens here is not closed (read as far as line {})", scene.line),
             why: "all that follows would belong to it",
             fix: format!("close it with {}", if open == '[' { ']' } else { '}' }),
         }),
-        None if in_brackets && scene.message.contains("bracket") => Some(Told {
+        (None, Some(']' | '}')) if scene.message.contains("bracket") => Some(Told {
             code: "yaml-unclosed-bracket",
             line: scene.line,
             column: scene.column,
@@ -228,8 +265,23 @@ fn bracket(scene: &Scene<'_>) -> Option<Told> {
             why: "every closing bracket needs its opening one, [ with ] and { with }",
             fix: "check the brackets of this line and the line above; a bracket in a text needs quotes around the text".to_owned(),
         }),
-        Some(_) | None => None,
+        (Some(_) | None, _) => None,
     }
+}
+
+fn closes_another(open: char, here: char) -> bool {
+    matches!((open, here), ('[', '}') | ('{', ']'))
+}
+
+fn list_beside_key(scene: &Scene<'_>) -> Option<Told> {
+    scene.message.contains("block sequence entries").then(|| Told {
+        code: "yaml-indentation",
+        line: scene.line,
+        column: scene.column,
+        what: "a list begins on the line of its key".to_owned(),
+        why: "the entries of a list (- …) stand on lines of their own",
+        fix: "move the - to the next line, indented by two spaces more than the key; a text that begins with - stands in quotes".to_owned(),
+    })
 }
 
 fn colon(scene: &Scene<'_>) -> Option<Told> {
@@ -238,19 +290,30 @@ fn colon(scene: &Scene<'_>) -> Option<Told> {
     if !(value.contains(": ") || value.ends_with(':')) || value.starts_with(['"', '\'', '[', '{']) {
         return None;
     }
-    let column = text.find(value).map_or(scene.column, |byte| {
-        u32::try_from(text[..byte].chars().count() + 1).unwrap_or(1)
-    });
+    let column = text
+        .find(value)
+        .map_or(scene.column, |byte| columns(&text[..byte]) + 1);
+    let (head, tail) = value.split_once(": ").unwrap_or((value, ""));
+    if let Some((first, next)) = head
+        .rsplit_once(' ')
+        .filter(|(_, next)| levels::is_known(next) && open_bracket(scene).is_some())
+    {
+        return Some(Told {
+            code: "yaml-missing-comma",
+            line: scene.line,
+            column,
+            what: format!("between `{first}` and `{next}` stands no comma"),
+            why: "entries inside brackets are divided by commas",
+            fix: format!("write {key}: {first}, {next}: {tail}"),
+        });
+    }
     Some(Told {
         code: "yaml-colon-in-text",
         line: scene.line,
         column,
         what: format!("the unquoted text `{value}` holds a colon and a space"),
         why: "a colon and a space divide a key from its value",
-        fix: format!(
-            "put the text into quotes: {key}: {}; entries inside brackets are divided by commas",
-            quoted(value)
-        ),
+        fix: format!("put the text into quotes: {key}: {}", quoted(value)),
     })
 }
 
@@ -273,20 +336,11 @@ fn indentation(scene: &Scene<'_>) -> Option<Told> {
             fix,
         })
     };
-    if scene.message.contains("block sequence entries") {
-        return told(
-            "yaml-indentation",
-            scene.line,
-            "a list begins on the line of its key".to_owned(),
-            "the entries of a list (- …) stand on lines of their own",
-            "move the - to the next line, indented by two spaces more than the key".to_owned(),
-        );
-    }
     // The line that lacks a colon is the one where the parser stopped, or the one before.
     let candidates = [scene.line, scene.line.saturating_sub(1)];
-    if scene.message.contains("':'")
-        || scene.message.contains("simple key")
-        || scene.message.contains("expected key")
+    if ["':'", "simple key", "expected key", "mapping values"]
+        .iter()
+        .any(|family| scene.message.contains(family))
     {
         for line in candidates {
             let words = scene.lines.line(line).trim();
@@ -329,13 +383,13 @@ fn indentation(scene: &Scene<'_>) -> Option<Told> {
         scene.line,
         "this line is indented neither like its neighbours nor like a line below a key without value".to_owned(),
         "indentation by spaces says what belongs to what",
-        "give the keys of one mapping the same number of spaces".to_owned(),
+        "give the keys of one mapping the same number of spaces; a text of several lines that holds a colon stands in quotes".to_owned(),
     )
 }
 
 /// The piece of a line around the place: between brackets and commas where it stands inside brackets.
 fn segment<'t>(scene: &Scene<'_>, text: &'t str) -> &'t str {
-    if open_mark(scene, false).is_none() {
+    if open_bracket(scene).is_none() {
         let text = text.split(" #").next().unwrap_or(text);
         return text.trim().trim_start_matches("- ").trim();
     }
@@ -367,24 +421,23 @@ pub(super) fn quoted(text: &str) -> String {
     }
 }
 
-/// The innermost bracket (or the quote, where `quotes`) that is open where the parser stopped.
-fn open_mark(scene: &Scene<'_>, quotes: bool) -> Option<(u32, u32, char)> {
+/// The innermost bracket that is open where the parser stopped.
+fn open_bracket(scene: &Scene<'_>) -> Option<(u32, u32, char)> {
     let mut open: Vec<(u32, u32, char)> = Vec::new();
-    let mut quote: Option<(u32, u32, char)> = None;
+    let mut quote = None;
     for (line, text) in scene.lines.numbered().take(scene.line as usize) {
         let mut before = ' ';
-        for (index, character) in text.chars().enumerate() {
-            let column = u32::try_from(index + 1).unwrap_or(u32::MAX);
-            if !quotes && line == scene.line && column >= scene.column {
+        for (column, character) in (1..).zip(text.chars()) {
+            if line == scene.line && column >= scene.column {
                 break;
             }
             let starts = matches!(before, ' ' | '\t' | '[' | '{' | ',' | ':');
             match (quote, character) {
-                (Some((.., mark)), _) if mark == character && !(mark == '"' && before == '\\') => {
+                (Some(mark), _) if mark == character && !(mark == '"' && before == '\\') => {
                     quote = None
                 }
                 (Some(_), _) => {}
-                (None, '"' | '\'') if starts => quote = Some((line, column, character)),
+                (None, '"' | '\'') if starts => quote = Some(character),
                 (None, '#') if matches!(before, ' ' | '\t') => break,
                 (None, '[' | '{') if starts || !open.is_empty() => {
                     open.push((line, column, character))
@@ -395,7 +448,7 @@ fn open_mark(scene: &Scene<'_>, quotes: bool) -> Option<(u32, u32, char)> {
             before = character;
         }
     }
-    if quotes { quote } else { open.pop() }
+    open.pop()
 }
 
 #[cfg(test)]
@@ -462,13 +515,13 @@ mod tests {
             "yaml-unclosed-quote",
             2,
             11,
-            "an apostrophe is written twice",
+            "written twice",
         );
         assert_told(
             "visit:\n  remarks: 'it's wet'\n",
             "yaml-text-after-quote",
             2,
-            15,
+            16,
             "\"it's wet\"",
         );
     }
@@ -524,6 +577,22 @@ mod tests {
     }
 
     #[test]
+    fn a_missing_comma_between_braces_is_told() {
+        assert_told(
+            "a:\n  - {in: B7 mv: 8.3}\n",
+            "yaml-missing-comma",
+            2,
+            10,
+            "write in: B7, mv: 8.3",
+        );
+    }
+
+    #[test]
+    fn a_tab_after_a_colon_is_told() {
+        assert_told("a:\tb\n", "yaml-tab", 1, 3, "use a space");
+    }
+
+    #[test]
     fn texts_that_begin_with_special_characters_get_quotes() {
         assert_told(
             "a:\n  by: @lee\n",
@@ -550,7 +619,7 @@ mod tests {
             "a:\n  note: > 5 mV\n",
             "yaml-special-start",
             2,
-            11,
+            9,
             "note: \"> 5 mV\"",
         );
         assert_told(
@@ -603,7 +672,7 @@ mod tests {
             2,
             "same number of spaces",
         );
-        assert_told("loops: - tag: x\n", "yaml-indentation", 1, 1, "next line");
+        assert_told("loops: - tag: x\n", "yaml-indentation", 1, 8, "next line");
     }
 
     #[test]
@@ -612,7 +681,7 @@ mod tests {
             "a: \"C:\\temp\\x\\q\"\n",
             "yaml-escape",
             1,
-            13,
+            4,
             "single quotes",
         );
         assert_told("a: *base\n", "yaml-alias", 1, 4, "write the values out");

@@ -103,6 +103,9 @@ impl Check<'_> {
                 kept.push(entry);
                 continue;
             }
+            if self.colon_without_space(&entry) {
+                continue;
+            }
             if levels::is_known(&entry.key) || kept.is_empty() {
                 self.key_without_value(&entry);
                 continue;
@@ -119,6 +122,27 @@ impl Check<'_> {
             }
         }
         kept
+    }
+
+    /// `{in: B7, mv:8.3}`: without a space after it the colon belongs to the word.
+    fn colon_without_space(&mut self, entry: &Entry) -> bool {
+        let Some((key, value)) = entry
+            .key
+            .split_once(':')
+            .filter(|(key, _)| levels::is_known(key))
+        else {
+            return false;
+        };
+        let why = "a key is divided from its value by a colon and a space";
+        let what = format!("after the colon of `{}` stands no space", entry.key);
+        self.tell(
+            "yaml-missing-colon",
+            (entry.line, entry.column),
+            what,
+            why,
+            format!("write {key}: {value}"),
+        );
+        true
     }
 
     fn key_without_value(&mut self, entry: &Entry) {
@@ -312,6 +336,14 @@ mod tests {
     }
 
     #[test]
+    fn a_colon_without_space_between_braces_is_told() {
+        assert_told(
+            "r: [{in: B7, mv:8.3}]\n",
+            &[("yaml-missing-colon", 1, 14, "r[0]", "write mv: 8.3")],
+        );
+    }
+
+    #[test]
     fn what_is_nothing_is_told_at_its_key() {
         let found = problems("a:\nb: ~\nc: [1, null]\nd: {e: }\nx-f:\ng: ''\n");
         let found: Vec<_> = found
@@ -358,6 +390,6 @@ mod tests {
 
     #[test]
     fn a_colon_without_key_is_told() {
-        assert_eq!(problems("a: {: 1}\n")[0].code, "key-shape");
+        assert_eq!(problems("a: {? : 1}\n")[0].code, "key-shape");
     }
 }
