@@ -1,0 +1,96 @@
+//! Whole outputs of a few visits, looked at by a person once and kept: record, terminal, HTML, and the text of the PDF.
+//!
+//! Each folder of `tests/golden/` holds `proves.txt` (one line that says what the case proves), `visit.yaml` and what came
+//! out of it. `HALFCELL_RENEW=1 cargo test --test golden` renews them at the desk; under `CI` they are only compared.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn halfcell(case: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_halfcell")).args(arguments).current_dir(case).output().unwrap()
+}
+
+/// Text of a PDF in the order of its content, where there is a tool for it.
+fn pdf_text(path: &Path) -> Option<String> {
+    let text = Command::new("pdftotext").args(["-raw", "-enc", "UTF-8"]).arg(path).arg("-").output();
+    match text {
+        Ok(output) if output.status.success() => Some(String::from_utf8(output.stdout).unwrap()),
+        Ok(_) | Err(_) => {
+            assert!(std::env::var_os("CI").is_none(), "pdftotext is needed under CI");
+            println!("skipped the text of the PDF: no pdftotext here");
+            None
+        }
+    }
+}
+
+/// What came out of a case, by the name of its file.
+fn outputs(case: &Path) -> Vec<(String, String)> {
+    let out = tempfile::tempdir().unwrap();
+    let folder = out.path().to_string_lossy().into_owned();
+    let checked = halfcell(case, &["check", "visit.yaml"]);
+    let terminal = format!(
+        "{}---- error stream ----\n{}",
+        String::from_utf8(checked.stdout).unwrap(),
+        String::from_utf8(checked.stderr).unwrap()
+    );
+    let issued = halfcell(case, &["issue", "visit.yaml", "--quiet", "--out", &folder]);
+    assert!(issued.status.success(), "{}", String::from_utf8_lossy(&issued.stderr));
+    let record = String::from_utf8(halfcell(case, &["check", "--format", "json", "visit.yaml"]).stdout).unwrap();
+    let pretty = |line: &str| {
+        let value: serde_json::Value = serde_json::from_str(line).unwrap();
+        serde_json::to_string_pretty(&value).unwrap() + "\n"
+    };
+    let mut outputs = vec![
+        ("terminal.txt".to_owned(), terminal),
+        ("record.json".to_owned(), record.lines().map(pretty).collect()),
+    ];
+    let mut painted: Vec<PathBuf> = std::fs::read_dir(out.path()).unwrap().map(|entry| entry.unwrap().path()).collect();
+    painted.sort();
+    for path in painted {
+        let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        match path.extension().and_then(|ending| ending.to_str()) {
+            Some("html") => outputs.push((name, std::fs::read_to_string(&path).unwrap())),
+            _ => outputs.extend(pdf_text(&path).map(|text| (format!("{name}.txt"), text))),
+        }
+    }
+    outputs
+}
+
+fn cases() -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden");
+    let mut cases: Vec<PathBuf> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    cases.sort();
+    cases
+}
+
+/// The first line in which two texts differ.
+fn difference(kept: &str, now: &str) -> String {
+    let lines = kept.lines().zip(now.lines()).enumerate().find(|(_, (a, b))| a != b);
+    match lines {
+        Some((at, (kept, now))) => format!("line {}:\n  kept: {kept}\n  now:  {now}", at + 1),
+        None => format!("{} lines kept, {} now", kept.lines().count(), now.lines().count()),
+    }
+}
+
+#[test]
+fn kept_outputs_are_still_what_comes_out() {
+    let renew = std::env::var_os("HALFCELL_RENEW").is_some();
+    assert!(!(renew && std::env::var_os("CI").is_some()), "under CI golden files are only compared");
+    assert!(cases().len() >= 5);
+    let mut wrong = Vec::new();
+    for case in cases() {
+        assert!(!std::fs::read_to_string(case.join("proves.txt")).unwrap().trim().is_empty());
+        for (name, now) in outputs(&case) {
+            let path = case.join(&name);
+            if renew {
+                std::fs::write(&path, &now).unwrap();
+                continue;
+            }
+            let kept = std::fs::read_to_string(&path).unwrap_or_default();
+            if kept != now {
+                wrong.push(format!("{}/{name}: {}", case.file_name().unwrap().to_string_lossy(), difference(&kept, &now)));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
