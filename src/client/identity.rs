@@ -107,11 +107,7 @@ fn without_unit<U: Unit>(typed: Measured<U>) -> Measured<Plain> {
 }
 
 fn range(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>; 2]> {
-    let [low, high] = process_pair(
-        at,
-        quantity,
-        "the values at the two ends of the output",
-    )?;
+    let [low, high] = process_pair(at, quantity, "the values at the two ends of the output")?;
     if low.value == high.value {
         at.tell(Problem::error(
             "range-empty",
@@ -146,7 +142,11 @@ fn range(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>
 }
 
 fn usual(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>; 2]> {
-    let [low, high] = process_pair(at, quantity, "the lowest and the highest usual process value")?;
+    let [low, high] = process_pair(
+        at,
+        quantity,
+        "the lowest and the highest usual process value",
+    )?;
     if low.value > high.value {
         at.tell(Problem::error(
             "usual-reversed",

@@ -7,7 +7,8 @@ use crate::yaml::{At, Keys, Text, nearest};
 
 /// Sites by short name, and every short name that was declared, faulty entries included.
 pub(super) fn sites(at: &At<'_>) -> (Vec<Site>, Vec<Text>) {
-    let Some(mut keys) = at.keys("sites by short name like `works: {name: …, address: …}`") else {
+    let Some(mut keys) = at.keys("sites by short name like `works: {name: …, address: …}`")
+    else {
         return Default::default();
     };
     let entries = keys.entries();
@@ -64,9 +65,7 @@ fn time_zone(at: &At<'_>) -> Option<Text> {
 
 /// The roster; what is wrong between its entries is told as well.
 pub(super) fn loops(at: &At<'_>, sites: &[Text]) -> Vec<RosterLoop> {
-    let entries = at
-        .list("loops")
-        .unwrap_or_default();
+    let entries = at.list("loops").unwrap_or_default();
     let loops: Vec<RosterLoop> = entries
         .iter()
         .filter_map(|entry| roster_loop(entry, sites))
@@ -100,8 +99,7 @@ fn roster_loop(at: &At<'_>, sites: &[Text]) -> Option<RosterLoop> {
 }
 
 fn process_keys<'t>(keys: &mut Keys<'t>) -> Option<Keys<'t>> {
-    keys.get("process")?
-        .keys("a process (usual, conductivity)")
+    keys.get("process")?.keys("a process (usual, conductivity)")
 }
 
 fn declared_site(at: &At<'_>, sites: &[Text]) -> Option<Text> {

@@ -109,11 +109,7 @@ impl Files {
     }
 
     /// The same for a path that was read before. A file that is held already is not read into the sources again.
-    pub(super) fn load_named(
-        &self,
-        kind: Kind,
-        named: &Named,
-    ) -> Option<(String, Rc<Tree>)> {
+    pub(super) fn load_named(&self, kind: Kind, named: &Named) -> Option<(String, Rc<Tree>)> {
         let path = &named.path;
         let folder = match (named.given, &self.of_firm) {
             (true, Some(folder)) => folder,
@@ -131,7 +127,10 @@ impl Files {
             }
         };
         let source = match named.given {
-            true => Source { name: format!("{} (of --firm)", source.name), ..source },
+            true => Source {
+                name: format!("{} (of --firm)", source.name),
+                ..source
+            },
             false => source,
         };
         let name = source.name.clone();
@@ -196,7 +195,9 @@ fn not_a_path(kind: Kind, path: &Text) -> Problem {
     let text = &path.text;
     let fix = match kind {
         Kind::Client => {
-            format!("write `client: {{name: {text}}}`, or the path of a client file ending in .yaml")
+            format!(
+                "write `client: {{name: {text}}}`, or the path of a client file ending in .yaml"
+            )
         }
         Kind::Visit | Kind::Kit | Kind::Limits | Kind::Firm => {
             format!("write the path of the {0} file, `{0}.yaml`", kind.word())
@@ -205,8 +206,11 @@ fn not_a_path(kind: Kind, path: &Text) -> Problem {
     Problem::error(
         "not-a-path",
         &path.place,
-        format!("«{text}»"),
-        format!("a {} file is named here, and its name ends in .yaml or .yml", kind.word()),
+        format!("`{text}`"),
+        format!(
+            "a {} file is named here, and its name ends in .yaml or .yml",
+            kind.word()
+        ),
         fix,
     )
 }
@@ -215,7 +219,7 @@ fn wrong_kind(due: Kind, found: Kind, path: &Text) -> Problem {
     Problem::error(
         "wrong-kind-of-file",
         &path.place,
-        format!("«{}» is a {} file", path.text, found.word()),
+        format!("`{}` is a {} file", path.text, found.word()),
         format!("a {} file is due here", due.word()),
         format!("name the {} file", due.word()),
     )
@@ -226,7 +230,9 @@ fn joined(folder: &str, name: &str) -> String {
     let mut parts: Vec<&str> = folder
         .split('/')
         .enumerate()
-        .filter(|(i, part)| *part != "." && (!part.is_empty() || *i == 0 && folder.starts_with('/')))
+        .filter(|(i, part)| {
+            *part != "." && (!part.is_empty() || *i == 0 && folder.starts_with('/'))
+        })
         .map(|(_, part)| part)
         .collect();
     for part in name.split('/') {

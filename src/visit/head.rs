@@ -42,20 +42,24 @@ impl Head {
 
     /// A technician of the visit, by name.
     pub(super) fn technician(&self, at: &At<'_>) -> Option<Text> {
-        let name = at.text()?;
-        let known = || self.technicians.iter().map(|person| person.name.text.as_str());
+        let name = at.name()?;
+        let known = || {
+            self.technicians
+                .iter()
+                .map(|person| person.name.text.as_str())
+        };
         if self.technicians.is_empty() || known().any(|other| other == name.text) {
             return Some(name);
         }
         let names = known().collect::<Vec<_>>().join(", ");
         let fix = match nearest(&name.text, known()) {
-            Some(near) => format!("did you mean «{near}»? The technicians are: {names}"),
+            Some(near) => format!("did you mean `{near}`? The technicians are: {names}"),
             None => format!("one of {names}, or add the person to `technicians:`"),
         };
         at.tell(Problem::error(
             "unknown-technician",
             &at.place(),
-            format!("«{}» is not among the technicians of the visit", name.text),
+            format!("`{}` is not among the technicians of the visit", name.text),
             "the record names everybody who did the work",
             fix,
         ));
@@ -64,23 +68,34 @@ impl Head {
 }
 
 /// Reads the mapping under `visit:`; `root` is the top of the file, where standards and instruments may stand too.
-pub(super) fn check(at: &At<'_>, root: &mut Keys<'_>, files: &Files, visit: &str, firm: &Firm) -> Head {
+pub(super) fn check(
+    at: &At<'_>,
+    root: &mut Keys<'_>,
+    files: &Files,
+    visit: &str,
+    firm: &Firm,
+) -> Head {
     let mut head = Head::default();
-    let Some(mut keys) = at.keys("the visit: number, started, client, technicians …") else {
+    let Some(mut keys) = at.keys("the visit") else {
         return head;
     };
     head.number = keys
         .need("number", "every document is numbered after its visit")
-        .and_then(|at| at.text());
+        .and_then(|at| at.name());
     head.started = keys
-        .need("started", "lots and dates are judged on the day of the work")
+        .need(
+            "started",
+            "lots and dates are judged on the day of the work",
+        )
         .and_then(|at| at.moment());
     head.finished = keys.get("finished").and_then(|at| at.moment());
     times::visit(&head, &keys);
     if let Some(at) = keys.need("client", "a certificate is made out to somebody") {
         read_client(&at, files, visit, &mut head);
     }
-    head.site = keys.get("site").and_then(|at| site(&at, head.client.as_ref()));
+    head.site = keys
+        .get("site")
+        .and_then(|at| site(&at, head.client.as_ref()));
     head.order = keys.get("order").and_then(|at| at.text());
     read_kit(&mut keys, root, files, visit, &mut head);
     head.limits = keys.get("limits").and_then(|at| Named::at(&at, visit));
@@ -124,9 +139,9 @@ fn site(at: &At<'_>, client: Option<&Client>) -> Option<Site> {
             Problem::error(
                 "site-misspelt",
                 &text.place,
-                format!("«{}» is no site of the client file, but nearly one", text.text),
+                format!("`{}` is no site of the client file, but nearly one", text.text),
                 format!("the sites of the client file are: {names}; anything else is printed as it stands"),
-                format!("write «{near}», or describe the place in other words"),
+                format!("write `{near}`, or describe the place in other words"),
             )
             .acceptable(),
         );
@@ -151,15 +166,21 @@ fn read_kit(keys: &mut Keys<'_>, root: &mut Keys<'_>, files: &Files, visit: &str
     let inside = parts[0].is_some() || parts[1].is_some();
     if let Some(at) = file {
         for part in parts.iter().flatten() {
-            given_twice(part, &format!("the kit file named in line {}", at.place().line));
+            given_twice(
+                part,
+                &format!("the kit file named in line {}", at.place().line),
+            );
         }
         if let Some((_, tree)) = files.load(Kind::Kit, visit, &at)
-            && let Some(mut kit) = tree.root().keys("a kit file: `standards:` and `instruments:`")
+            && let Some(mut kit) = tree.root().keys("a kit file")
         {
             head.kit_known = true;
             head.kit = kit::check(&mut kit);
             let own = kit.finish();
-            head.extensions.extend(own.into_iter().map(|(key, text)| (format!("kit.{key}"), text)));
+            head.extensions.extend(
+                own.into_iter()
+                    .map(|(key, text)| (format!("kit.{key}"), text)),
+            );
         }
         return;
     }
@@ -185,7 +206,7 @@ fn given_twice(part: &At<'_>, other: &str) {
 }
 
 fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {
-    let Some(list) = at.list("names of technicians") else {
+    let Some(list) = at.list("technicians") else {
         return Vec::new();
     };
     if list.is_empty() {
@@ -202,11 +223,14 @@ fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {
         let Some(person) = technician(&at, firm) else {
             continue;
         };
-        if people.iter().any(|other| other.name.text == person.name.text) {
+        if people
+            .iter()
+            .any(|other| other.name.text == person.name.text)
+        {
             at.tell(Problem::error(
                 "technician-twice",
                 &at.place(),
-                format!("«{}» stands twice among the technicians", person.name.text),
+                format!("`{}` stands twice among the technicians", person.name.text),
                 "two people of one name could not be told apart",
                 "remove one, or add what tells them apart",
             ));
@@ -219,18 +243,26 @@ fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {
 
 fn technician(at: &At<'_>, firm: &Firm) -> Option<Person> {
     let (name, qualification) = if at.is_mapping() {
-        let mut keys = at.keys("a person: name and qualification")?;
-        let name = keys.need("name", "a person is known by name").and_then(|at| at.text());
+        let mut keys = at.keys("a person")?;
+        let name = keys
+            .need("name", "a person is known by name")
+            .and_then(|at| at.name());
         let qualification = keys.get("qualification").and_then(|at| at.text());
         keys.finish();
         (name?, qualification)
     } else {
-        (at.text()?, None)
+        (at.name()?, None)
     };
     misspelt_person(at, &name, firm);
-    let listed = firm.people.iter().find(|person| person.name.text == name.text);
+    let listed = firm
+        .people
+        .iter()
+        .find(|person| person.name.text == name.text);
     let qualification = qualification.or_else(|| listed?.qualification.clone());
-    Some(Person { name, qualification })
+    Some(Person {
+        name,
+        qualification,
+    })
 }
 
 /// Warns of a name that is nearly one of the firm's people.
@@ -243,30 +275,44 @@ pub(super) fn misspelt_person(at: &At<'_>, name: &Text, firm: &Firm) {
         at.tell(Problem::warning(
             "person-misspelt",
             &name.place,
-            format!("«{}» is not among the people of the firm file, but nearly", name.text),
+            format!(
+                "`{}` is not among the people of the firm file, but nearly",
+                name.text
+            ),
             "a record names a person in one way only",
-            format!("write «{near}», or add the person to the firm file"),
+            format!("write `{near}`, or add the person to the firm file"),
         ));
     }
 }
 
 fn procedure(at: &At<'_>, kept: &mut Vec<(String, String)>) -> Option<Procedure> {
-    let mut keys = at.keys("a procedure: name and revision")?;
-    let name = keys.need("name", "a procedure is known by its name").and_then(|at| at.text());
+    let mut keys = at.keys("a procedure")?;
+    let name = keys
+        .need("name", "a procedure is known by its name")
+        .and_then(|at| at.text());
     let revision = keys.get("revision").and_then(|at| at.text());
     let own = keys.finish();
-    kept.extend(own.into_iter().map(|(key, text)| (format!("procedure.{key}"), text)));
-    Some(Procedure { name: name?, revision })
+    kept.extend(
+        own.into_iter()
+            .map(|(key, text)| (format!("procedure.{key}"), text)),
+    );
+    Some(Procedure {
+        name: name?,
+        revision,
+    })
 }
 
 fn conditions(at: &At<'_>, head: &mut Head) {
-    let Some(mut keys) = at.keys("conditions: ambient and note") else {
+    let Some(mut keys) = at.keys("conditions (ambient, note)") else {
         return;
     };
     head.ambient = keys.get("ambient").and_then(|at| ambient(&at));
     head.conditions_note = keys.get("note").and_then(|at| at.text());
     let own = keys.finish();
-    head.extensions.extend(own.into_iter().map(|(key, text)| (format!("conditions.{key}"), text)));
+    head.extensions.extend(
+        own.into_iter()
+            .map(|(key, text)| (format!("conditions.{key}"), text)),
+    );
 }
 
 /// Places where people work on measuring loops: −60 °C to 70 °C. Common practice, no source.
@@ -276,11 +322,10 @@ fn ambient(at: &At<'_>) -> Option<Measured<Celsius>> {
         at.tell(Problem::error(
             "ambient-off-scale",
             &value.place,
-            format!("«{}» as the ambient temperature", value.text),
+            format!("`{}` as the ambient temperature", value.text),
             "nobody works below −60 °C or above 70 °C",
             "give it in °C, or with its unit: `14 °C`, `57 °F`, `287 K`",
         ));
     }
     Some(value)
 }
-

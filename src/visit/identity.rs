@@ -2,7 +2,9 @@
 
 use super::head::Head;
 use super::limits_of::Named;
-use crate::client::{self, Client, Identity, LoopQuantity, Probe, RosterLoop, same_serial, usual_process};
+use crate::client::{
+    self, Client, Identity, LoopQuantity, Probe, RosterLoop, same_serial, usual_process,
+};
 use crate::problem::{Place, Problem};
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::yaml::{At, Keys, Text, nearest};
@@ -24,18 +26,30 @@ pub(super) fn check(keys: &mut Keys<'_>, tag: Option<&Text>, head: &Head) -> Fou
     }
     // Without its roster a loop cannot be blamed for what it leaves to it.
     if own.quantity.is_none() && !head.roster_lost {
-        keys.need("quantity", "pH and redox loops are checked and computed in different ways");
+        keys.need(
+            "quantity",
+            "pH and redox loops are checked and computed in different ways",
+        );
     }
     let both_here = keys.get("analyser").is_some() && keys.get("probe").is_some();
     let probe = probe(keys, own.probe.take(), listed, head);
-    if let (false, Some(problem)) = (both_here, same_serial(own.analyser.as_ref(), probe.as_ref())) {
+    if let (false, Some(problem)) = (
+        both_here,
+        same_serial(own.analyser.as_ref(), probe.as_ref()),
+    ) {
         keys.at().tell(problem);
     }
     redox_reference(keys, &own, &probe);
     own.probe.clone_from(&probe);
     let limits = listed.and_then(|entry| entry.limits.as_ref());
-    let roster_limits = limits.zip(head.client_file.as_ref()).map(|(path, file)| Named::of(path, file));
-    Found { identity: own, probe, roster_limits }
+    let roster_limits = limits
+        .zip(head.client_file.as_ref())
+        .map(|(path, file)| Named::of(path, file));
+    Found {
+        identity: own,
+        probe,
+        roster_limits,
+    }
 }
 
 /// The roster's entry of a tag; a tag that a roster does not know is a problem.
@@ -54,13 +68,16 @@ fn not_in_roster(tag: &Text, client: &Client) -> Problem {
     let likeness = client::look_alike(&tag.text);
     let alike = tags().find(|other| client::look_alike(other) == likeness);
     let fix = match alike.or_else(|| nearest(&tag.text, tags())) {
-        Some(near) => format!("did you mean «{near}»? A new loop is added to the roster first"),
-        None => format!("read the tag plate again (the roster has {}), or add the new loop to the roster", few(tags())),
+        Some(near) => format!("did you mean `{near}`? A new loop is added to the roster first"),
+        None => format!(
+            "read the tag plate again (the roster has {}), or add the new loop to the roster",
+            few(tags())
+        ),
     };
     Problem::error(
         "tag-not-in-roster",
         &tag.place,
-        format!("«{}» is not in the roster of the client file", tag.text),
+        format!("`{}` is not in the roster of the client file", tag.text),
         "a certificate of a loop that does not exist would be filed nowhere",
         fix,
     )
@@ -85,7 +102,10 @@ fn of_the_site(at: &At<'_>, entry: &RosterLoop, head: &Head) {
             Problem::error(
                 "loop-of-another-site",
                 &at.place(),
-                format!("«{}» belongs to the site «{}», the visit was at «{}»", entry.tag.text, listed.text, site.key),
+                format!(
+                    "`{}` belongs to the site `{}`, the visit was at `{}`",
+                    entry.tag.text, listed.text, site.key
+                ),
                 "the certificate says where the work was done",
                 "correct the tag, the site of the visit, or the roster",
             )
@@ -96,21 +116,28 @@ fn of_the_site(at: &At<'_>, entry: &RosterLoop, head: &Head) {
 
 /// Completes `own` from the roster. A key that stands in both is a problem; the quantity only where the two differ.
 fn merge(keys: &mut Keys<'_>, own: &mut Identity, roster: &Identity) {
-    if let (Some(here), Some(there), Some(at)) = (own.quantity, roster.quantity, keys.get("quantity"))
+    if let (Some(here), Some(there), Some(at)) =
+        (own.quantity, roster.quantity, keys.get("quantity"))
         && here != there
     {
         at.tell(Problem::error(
             "quantity-contradicts-roster",
             &at.place(),
-            format!("«{}», and the roster says «{}»", here.word(), there.word()),
+            format!("`{}`, and the roster says `{}`", here.word(), there.word()),
             "a loop measures one quantity; this may be the wrong tag",
             "read the tag plate again, or correct the roster",
         ));
     }
     own.quantity = own.quantity.or(roster.quantity);
     let doubles: [(&'static str, Option<Place>); 4] = [
-        ("location", roster.location.as_ref().map(|text| text.place.clone())),
-        ("range", roster.range.as_ref().map(|range| range[0].place.clone())),
+        (
+            "location",
+            roster.location.as_ref().map(|text| text.place.clone()),
+        ),
+        (
+            "range",
+            roster.range.as_ref().map(|range| range[0].place.clone()),
+        ),
         ("output", roster.output.map(|_| Place::default())),
         ("analyser", roster.analyser.as_ref().map(device_place)),
     ];
@@ -127,7 +154,11 @@ fn merge(keys: &mut Keys<'_>, own: &mut Identity, roster: &Identity) {
 
 fn device_place(device: &client::Device) -> Place {
     let parts = [&device.make, &device.model, &device.serial];
-    parts.into_iter().flatten().next().map_or_else(Place::default, |text| text.place.clone())
+    parts
+        .into_iter()
+        .flatten()
+        .next()
+        .map_or_else(Place::default, |text| text.place.clone())
 }
 
 /// Tells that a key stands in the visit and in the client file.
@@ -149,7 +180,11 @@ pub(super) fn given_twice(at: &At<'_>, key: &str, there: &Place) {
 pub(super) fn process(keys: &mut Keys<'_>, identity: &mut Identity, head: &Head, tag: &str) {
     usual_process(keys, identity);
     let site = head.site.as_ref().map(|site| site.key.as_str());
-    let Some(entry) = head.client.as_ref().and_then(|client| client.roster_loop(tag, site)) else {
+    let Some(entry) = head
+        .client
+        .as_ref()
+        .and_then(|client| client.roster_loop(tag, site))
+    else {
         return;
     };
     if let (Some(at), Some(there)) = (keys.get("usual"), &entry.identity.usual) {
@@ -160,7 +195,10 @@ pub(super) fn process(keys: &mut Keys<'_>, identity: &mut Identity, head: &Head,
 
 fn complete_process(own: &mut Identity, roster: &Identity) {
     own.usual = own.usual.take().or_else(|| roster.usual.clone());
-    own.conductivity = own.conductivity.take().or_else(|| roster.conductivity.clone());
+    own.conductivity = own
+        .conductivity
+        .take()
+        .or_else(|| roster.conductivity.clone());
 }
 
 /// The probe found in the loop: the serial as read, the rest from the roster where it is the same probe.
@@ -209,7 +247,7 @@ fn not_read(keys: &mut Keys<'_>, roster: Option<&Probe>, roster_lost: bool) -> O
             at.tell(Problem::warning(
                 "serial-not-read",
                 &at.place(),
-                format!("no `probe` is given; the roster has «{serial}»"),
+                format!("no `probe` is given; the roster has `{serial}`"),
                 "a probe can have been changed since: the roster does not prove which one was measured",
                 format!("read the plate and write the serial: `probe: {serial}`"),
             ));
@@ -232,7 +270,7 @@ fn serial_differs(serial: &Text, known: &Text) -> Problem {
     Problem::error(
         "serial-differs",
         &serial.place,
-        format!("the probe's serial is «{}», in the roster «{}»{hint}", serial.text, known.text),
+        format!("the probe's serial is `{}`, in the roster `{}`{hint}", serial.text, known.text),
         "either another probe is in the loop than the roster says, or one of the two was misread",
         format!(
             "read the plate again. Was the probe changed earlier, correct the roster ({}) or accept `serial-differs` with the \
@@ -246,7 +284,19 @@ fn serial_differs(serial: &Text, known: &Text) -> Problem {
 fn serial_of_another_loop(at: &At<'_>, serial: &Text, listed: Option<&RosterLoop>, head: &Head) {
     let loops = head.client.as_ref().map_or(&[][..], |client| &client.loops);
     let own_tag = listed.map(|entry| entry.tag.text.as_str());
-    let serial_of = |entry: &RosterLoop| Some(entry.identity.probe.as_ref()?.device.serial.as_ref()?.text.clone());
+    let serial_of = |entry: &RosterLoop| {
+        Some(
+            entry
+                .identity
+                .probe
+                .as_ref()?
+                .device
+                .serial
+                .as_ref()?
+                .text
+                .clone(),
+        )
+    };
     let other = loops
         .iter()
         .filter(|entry| Some(entry.tag.text.as_str()) != own_tag)
@@ -255,7 +305,10 @@ fn serial_of_another_loop(at: &At<'_>, serial: &Text, listed: Option<&RosterLoop
         at.tell(Problem::warning(
             "serial-of-another-loop",
             &serial.place,
-            format!("the roster knows «{}» as the probe of «{}»", serial.text, other.tag.text),
+            format!(
+                "the roster knows `{}` as the probe of `{}`",
+                serial.text, other.tag.text
+            ),
             "the probe was moved, or the serial was typed from the wrong plate",
             "read the plate again; correct the roster where the probe was moved",
         ));
@@ -268,7 +321,11 @@ fn complete_probe(at: &At<'_>, own: Probe, roster: &Probe) -> Probe {
         ("make", &own.device.make, &roster.device.make),
         ("model", &own.device.model, &roster.device.model),
         ("reference", &own.reference, &roster.reference),
-        ("temperature_element", &own.temperature_element, &roster.temperature_element),
+        (
+            "temperature_element",
+            &own.temperature_element,
+            &roster.temperature_element,
+        ),
     ];
     for (key, here, there) in pairs {
         if let (Some(here), Some(there)) = (here, there)
@@ -277,7 +334,10 @@ fn complete_probe(at: &At<'_>, own: Probe, roster: &Probe) -> Probe {
             at.tell(Problem::error(
                 "probe-contradicts-roster",
                 &here.place,
-                format!("`{key}` is «{}», in the roster ({}) «{}»", here.text, there.place, there.text),
+                format!(
+                    "`{key}` is `{}`, in the roster ({}) `{}`",
+                    here.text, there.place, there.text
+                ),
                 "it is the same probe by its serial, and cannot be both",
                 "correct the one that is wrong",
             ));
@@ -290,9 +350,13 @@ fn complete_probe(at: &At<'_>, own: Probe, roster: &Probe) -> Probe {
             serial: own.device.serial,
         },
         reference: own.reference.or_else(|| roster.reference.clone()),
-        temperature_element: own.temperature_element.or_else(|| roster.temperature_element.clone()),
+        temperature_element: own
+            .temperature_element
+            .or_else(|| roster.temperature_element.clone()),
         installed: own.installed.or_else(|| roster.installed.clone()),
-        junction_renewed: own.junction_renewed.or_else(|| roster.junction_renewed.clone()),
+        junction_renewed: own
+            .junction_renewed
+            .or_else(|| roster.junction_renewed.clone()),
         condition: own.condition.or_else(|| roster.condition.clone()),
     }
 }
@@ -311,16 +375,27 @@ fn redox_reference(keys: &Keys<'_>, identity: &Identity, probe: &Option<Probe>) 
 
 /// Tells when the reference electrode of a redox probe is missing or has no published potentials.
 pub(super) fn reference_of(at: &At<'_>, probe: &Probe) {
-    let names = || ReferenceElectrode::ALL.map(ReferenceElectrode::name).join(" \u{b7} ");
+    let names = || {
+        ReferenceElectrode::ALL
+            .map(ReferenceElectrode::name)
+            .join(" \u{b7} ")
+    };
     let why = "a redox potential is a difference to the reference electrode, and the value of a standard depends on which";
     let Some(reference) = &probe.reference else {
-        let place = probe.device.serial.as_ref().map_or_else(|| at.place(), |serial| serial.place.clone());
+        let place = probe
+            .device
+            .serial
+            .as_ref()
+            .map_or_else(|| at.place(), |serial| serial.place.clone());
         at.tell(Problem::error(
             "reference-missing",
             &place,
             "the redox probe has no reference electrode",
             why,
-            format!("write it with the probe: `probe: {{serial: …, reference: …}}`, one of: {}", names()),
+            format!(
+                "write it with the probe: `probe: {{serial: …, reference: …}}`, one of: {}",
+                names()
+            ),
         ));
         return;
     };
@@ -328,7 +403,7 @@ pub(super) fn reference_of(at: &At<'_>, probe: &Probe) {
         at.tell(Problem::error(
             "reference-unknown",
             &reference.place,
-            format!("«{}» has no published potentials here", reference.text),
+            format!("`{}` has no published potentials here", reference.text),
             why,
             client::electrode_fix(&reference.text),
         ));

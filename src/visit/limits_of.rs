@@ -68,13 +68,15 @@ impl Sets {
         if let Some((_, known)) = self.read.iter().find(|(other, _)| same(other)) {
             return known.clone();
         }
-        let limits = files.load_named(Kind::Limits, &named).and_then(|(_, tree)| {
-            let limits = limits::check(&tree.root());
-            if let (Some(limits), Some(started)) = (&limits, started) {
-                in_force(limits, started, &tree);
-            }
-            limits
-        });
+        let limits = files
+            .load_named(Kind::Limits, &named)
+            .and_then(|(_, tree)| {
+                let limits = limits::check(&tree.root());
+                if let (Some(limits), Some(started)) = (&limits, started) {
+                    in_force(limits, started, &tree);
+                }
+                limits
+            });
         self.read.push((named, limits.clone()));
         limits
     }
@@ -89,8 +91,11 @@ fn in_force(limits: &Limits, started: &Moment, tree: &Tree) {
         let problem = Problem::error(
             "limits-not-yet-in-force",
             &effective.place,
-            format!("limits «{}» hold from {}", limits.name, effective.text),
-            format!("the work was done on {}, before they came into force", started.instant.date_naive()),
+            format!("limits `{}` hold from {}", limits.name, effective.text),
+            format!(
+                "the work was done on {}, before they came into force",
+                started.instant.date_naive()
+            ),
             "name the limits that were in force on that day, or correct the date",
         );
         tree.root().tell(problem.acceptable());

@@ -5,15 +5,15 @@ use super::head::Head;
 use super::limits_of::{Named, Sets};
 use super::readings::{self, state};
 use super::{
-    Accepted, AsFound, AsLeft, Hold, Loop, NextDue, Obtained, Outcome, Photo, Process, Standardised,
-    State, identity, plausible, remedies, times,
+    Accepted, AsFound, AsLeft, Hold, Loop, NextDue, Obtained, Outcome, Photo, Process,
+    Standardised, State, identity, plausible, remedies, times,
 };
 use crate::client::{LoopQuantity, process_value};
 use crate::problem::Problem;
 use crate::quantity::{Measured, Plain};
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::yaml::{At, Keys};
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 /// Where a check stands: the visit's head and what is known of the loop.
 pub(super) struct Here<'a> {
@@ -27,6 +27,8 @@ pub(super) struct Here<'a> {
     /// Reference electrode of the probe, where it is one with published potentials.
     pub(super) reference: Option<ReferenceElectrode>,
     pub(super) adjusted: bool,
+    /// Whether as found is behind: what is read now was read after the work.
+    pub(super) worked_on: Cell<bool>,
     path: String,
     kept: RefCell<Vec<(String, String)>>,
 }
@@ -35,7 +37,10 @@ impl Here<'_> {
     /// Ends the reading of a mapping; its private keys are kept with their path inside the loop.
     pub(super) fn finish(&self, keys: Keys<'_>) {
         let path = keys.at().path().to_owned();
-        let inside = path.strip_prefix(&self.path).unwrap_or(&path).trim_start_matches('.');
+        let inside = path
+            .strip_prefix(&self.path)
+            .unwrap_or(&path)
+            .trim_start_matches('.');
         let dot = if inside.is_empty() { "" } else { "." };
         let named = |(key, text)| (format!("{inside}{dot}{key}"), text);
         let own = keys.finish().into_iter().map(named);
@@ -51,75 +56,114 @@ impl Here<'_> {
 }
 
 /// Checks one loop; `sets` holds the limits that were read so far.
-pub(super) fn check(at: &At<'_>, head: &Head, files: &Files, visit: &str, firm_limits: Option<&Named>, sets: &mut Sets) -> (Option<Loop>, Vec<Accepted>) {
-    let Some(mut keys) = at.keys("a loop: tag, quantity, probe, as_found …") else {
+pub(super) fn check(
+    at: &At<'_>,
+    head: &Head,
+    files: &Files,
+    visit: &str,
+    firm_limits: Option<&Named>,
+    sets: &mut Sets,
+) -> (Option<Loop>, Vec<Accepted>) {
+    let Some(mut keys) = at.keys("a loop") else {
         return (None, Vec::new());
     };
     let tag = keys
         .need("tag", "a loop is known by the tag of its measuring point")
-        .and_then(|at| at.text());
+        .and_then(|at| at.name());
     let mut found = identity::check(&mut keys, tag.as_ref(), head);
     let mut here = Here {
         head,
         files,
         visit,
-        tag: tag.as_ref().map_or_else(String::new, |tag| tag.text.clone()),
+        tag: tag
+            .as_ref()
+            .map_or_else(String::new, |tag| tag.text.clone()),
         quantity: found.identity.quantity,
         reference: identity::electrode(&found.probe),
         adjusted: false,
+        worked_on: Cell::new(false),
         path: at.path().to_owned(),
         kept: RefCell::default(),
     };
-    let process = keys.get("process").map_or_else(Process::default, |at| process(&at, &mut found.identity, &here));
-    let limits = limits(&mut keys, head, found.roster_limits.take(), visit, firm_limits, files, sets);
+    let process = keys.get("process").map_or_else(Process::default, |at| {
+        process(&at, &mut found.identity, &here)
+    });
+    let limits = limits(
+        &mut keys,
+        head,
+        found.roster_limits.take(),
+        visit,
+        firm_limits,
+        files,
+        sets,
+    );
     let by = keys.get("by").and_then(|at| head.technician(&at));
     let hold = keys.get("hold").and_then(|at| hold(&at, &here));
     let last_good = keys.get("last_good").and_then(|at| at.date());
     let adjusted = keys
-        .need("adjusted", "as-left readings are due when slope or offset stored in the analyser was changed")
+        .need(
+            "adjusted",
+            "as-left readings are due when slope or offset stored in the analyser was changed",
+        )
         .and_then(|at| at.yes_no());
     here.adjusted = adjusted == Some(true);
     let as_found = keys
-        .need("as_found", "what the loop was like before anything was done is the first thing a client asks")
+        .need(
+            "as_found",
+            "what the loop was like before anything was done is the first thing a client asks",
+        )
         .and_then(|at| obtained(&at, &here));
-    let remedies = keys.get("remedies").map_or_else(Vec::new, |at| remedies::check(&at, &found.probe, &mut here));
+    here.worked_on.set(true);
+    let remedies = keys
+        .get("remedies")
+        .map_or_else(Vec::new, |at| remedies::check(&at, &found.probe, &mut here));
     let outcome_at = keys.need("outcome", "the record says what became of the loop");
-    let outcome = outcome_at.as_ref().and_then(|at| at.word("outcome", Outcome::WORDS));
+    let outcome = outcome_at
+        .as_ref()
+        .and_then(|at| at.word("an outcome", Outcome::WORDS));
     let as_left_at = keys.get("as_left");
     let as_left = as_left_at.as_ref().and_then(|at| obtained(at, &here));
     if as_left_at.is_none() {
         as_left_missing(&keys, here.adjusted, !remedies.is_empty(), outcome);
     }
-    let standardised = keys.get("standardised").and_then(|at| standardised(&at, &here));
+    let standardised = keys
+        .get("standardised")
+        .and_then(|at| standardised(&at, &here));
     let next_due = keys.get("next_due").and_then(|at| next_due(&at, &here));
-    let accepted = keys.get("accepted").map_or_else(Vec::new, |at| accepted(&at, &here));
-    let photos = keys.get("photos").map_or_else(Vec::new, |at| photos(&at, &here));
+    let accepted = keys
+        .get("accepted")
+        .map_or_else(Vec::new, |at| accepted(&at, &here));
+    let photos = keys
+        .get("photos")
+        .map_or_else(Vec::new, |at| photos(&at, &here));
     let remarks = keys.get("remarks").and_then(|at| at.text());
     here.finish(keys);
-    let complete = || Some(Loop {
-        place: at.place(),
-        tag: tag?,
-        quantity: here.quantity?,
-        identity: found.identity,
-        probe: found.probe?,
-        by,
-        hold,
-        process,
-        last_good,
-        as_found: AsFound(as_found?),
-        remedies,
-        adjusted: adjusted?,
-        as_left: as_left.map(AsLeft),
-        standardised,
-        outcome: outcome?,
-        next_due,
-        accepted: accepted.clone(),
-        photos,
-        remarks,
-        limits: limits?,
-        extensions: here.kept.into_inner(),
-        warnings: Vec::new(),
-    });
+    let complete = || {
+        Some(Loop {
+            place: at.place(),
+            tag: tag?,
+            quantity: here.quantity?,
+            identity: found.identity,
+            probe: found.probe?,
+            by,
+            hold,
+            process,
+            last_good,
+            as_found: AsFound(as_found?),
+            remedies,
+            adjusted: adjusted?,
+            as_left: as_left.map(AsLeft),
+            standardised,
+            outcome: outcome?,
+            next_due,
+            accepted: accepted.clone(),
+            photos,
+            remarks,
+            limits: limits?,
+            extensions: here.kept.into_inner(),
+            warnings: Vec::new(),
+        })
+    };
     let checked = complete();
     if let Some(checked) = &checked {
         plausible::whole_loop(at, checked, head);
@@ -154,7 +198,7 @@ fn limits(
 
 /// A state, or the reason why it was not obtained.
 fn obtained(at: &At<'_>, here: &Here<'_>) -> Option<Obtained<State>> {
-    let mut keys = at.keys("a state: readings, stated, stored, checks; or {not_obtained: reason}")?;
+    let mut keys = at.keys("a state")?;
     let Some(reason) = keys.get("not_obtained") else {
         let state = state(keys, here);
         return state.map(Obtained::Yes);
@@ -188,7 +232,7 @@ fn as_left_missing(keys: &Keys<'_>, adjusted: bool, remedied: bool, outcome: Opt
 }
 
 fn process(at: &At<'_>, identity: &mut crate::client::Identity, here: &Here<'_>) -> Process {
-    let Some(mut keys) = at.keys("process values: usual, before_cleaning, after_cleaning, back_in_service") else {
+    let Some(mut keys) = at.keys("process values") else {
         return Process::default();
     };
     identity::process(&mut keys, identity, here.head, &here.tag);
@@ -203,9 +247,12 @@ fn process(at: &At<'_>, identity: &mut crate::client::Identity, here: &Here<'_>)
 }
 
 fn hold(at: &At<'_>, here: &Here<'_>) -> Option<Hold> {
-    let mut keys = at.keys("when the loop was off control: from, to")?;
+    let mut keys = at.keys("when the loop was off control")?;
     let from = keys
-        .need("from", "the plant marks its data from the begin of the hold")
+        .need(
+            "from",
+            "the plant marks its data from the begin of the hold",
+        )
         .and_then(|at| here.head.moment(&at));
     let to = keys.get("to").and_then(|at| here.head.moment(&at));
     here.finish(keys);
@@ -215,9 +262,13 @@ fn hold(at: &At<'_>, here: &Here<'_>) -> Option<Hold> {
 }
 
 fn standardised(at: &At<'_>, here: &Here<'_>) -> Option<Standardised> {
-    let mut keys = at.keys("a process standardisation: shown, set_to")?;
-    let shown = keys.need("shown", "what the analyser showed before").and_then(|at| here.shown(&at));
-    let set_to = keys.need("set_to", "what it was set to").and_then(|at| here.shown(&at));
+    let mut keys = at.keys("a process standardisation")?;
+    let shown = keys
+        .need("shown", "what the analyser showed before")
+        .and_then(|at| here.shown(&at));
+    let set_to = keys
+        .need("set_to", "what it was set to")
+        .and_then(|at| here.shown(&at));
     here.finish(keys);
     at.tell(Problem::warning(
         "standardised-to-sample",
@@ -226,27 +277,42 @@ fn standardised(at: &At<'_>, here: &Here<'_>) -> Option<Standardised> {
         "this is a process standardisation: it moves the offset and says nothing about the slope, and is never called a calibration",
         "nothing to correct: it is printed so; adjust in buffers where a calibration is due",
     ));
-    Some(Standardised { shown: shown?, set_to: set_to? })
+    Some(Standardised {
+        shown: shown?,
+        set_to: set_to?,
+    })
 }
 
 fn next_due(at: &At<'_>, here: &Here<'_>) -> Option<NextDue> {
-    let mut keys = at.keys("the next due date: date, agreed_by")?;
-    let date = keys.need("date", "the day that was agreed").and_then(|at| at.date());
+    let mut keys = at.keys("the next due date")?;
+    let date = keys
+        .need("date", "the day that was agreed")
+        .and_then(|at| at.date());
     let agreed_by = keys
         .need("agreed_by", "a due date is printed only because somebody agreed to it (ISO/IEC 17025:2017, 7.8.4.3)")
         .and_then(|at| at.text());
     here.finish(keys);
-    Some(NextDue { date: date?, agreed_by: agreed_by? })
+    Some(NextDue {
+        date: date?,
+        agreed_by: agreed_by?,
+    })
 }
 
 fn accepted(at: &At<'_>, here: &Here<'_>) -> Vec<Accepted> {
-    let entries = at.list("warnings taken knowingly: `{code: …, reason: …}`").unwrap_or_default();
+    let entries = at.list("accepted warnings").unwrap_or_default();
     let entry = |at: &At<'_>| {
-        let mut keys = at.keys("a warning taken knowingly: code, reason")?;
-        let code = keys.need("code", "the code stands in brackets in the message").and_then(|at| at.text());
-        let reason = keys.need("reason", "it is printed with the deviation").and_then(|at| at.text());
+        let mut keys = at.keys("a warning taken knowingly")?;
+        let code = keys
+            .need("code", "the code stands in brackets in the message")
+            .and_then(|at| at.text());
+        let reason = keys
+            .need("reason", "it is printed with the deviation")
+            .and_then(|at| at.text());
         here.finish(keys);
-        Some(Accepted { code: code?, reason: reason? })
+        Some(Accepted {
+            code: code?,
+            reason: reason?,
+        })
     };
     entries.iter().filter_map(entry).collect()
 }
@@ -255,15 +321,18 @@ fn accepted(at: &At<'_>, here: &Here<'_>) -> Vec<Accepted> {
 const MAX_PHOTO_BYTES: u64 = 40_000_000;
 
 fn photos(at: &At<'_>, here: &Here<'_>) -> Vec<Photo> {
-    let entries = at.list("photos: `{file: photos/bulb.jpg, shows: …}`").unwrap_or_default();
+    let entries = at.list("photos").unwrap_or_default();
     let entry = |at: &At<'_>| {
-        let mut keys = at.keys("a photo: file, shows")?;
+        let mut keys = at.keys("a photo")?;
         let file_at = keys.need("file", "a photo is named by its path");
         let file = file_at.as_ref().and_then(|at| at.text());
         let shows = keys.get("shows").and_then(|at| at.text());
         here.finish(keys);
         let file = file?;
-        let read = here.files.folder.read_up_to(here.visit, &file.text, MAX_PHOTO_BYTES, &file.place);
+        let read =
+            here.files
+                .folder
+                .read_up_to(here.visit, &file.text, MAX_PHOTO_BYTES, &file.place);
         if let Err(problem) = read {
             at.tell(problem);
         }

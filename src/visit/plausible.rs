@@ -25,7 +25,7 @@ pub(super) fn potential(at: &At<'_>, value: &Measured<Millivolt>, quantity: Opti
         at.tell(Problem::warning(
             "mv-off-scale",
             &value.place,
-            format!("«{}» is {} mV", value.text, value.value),
+            format!("`{}` is {} mV", value.text, value.value),
             format!("the probe of such a loop stays within ±{most} mV: an exponent, a digit or another unit by mistake?"),
             "write the potential in mV as read, or with its unit: `0.168 V`; accept it with the reason if it was read so",
         ));
@@ -35,11 +35,19 @@ pub(super) fn potential(at: &At<'_>, value: &Measured<Millivolt>, quantity: Opti
 /// Tells of a shown value off the scale of an analyser.
 pub(super) fn shown(at: &At<'_>, value: &Measured<Plain>, quantity: LoopQuantity) {
     let (on_scale, scale, fix) = match quantity {
-        LoopQuantity::Ph => (PH_SHOWN.contains(&value.value), "pH −2 to 16", "write the pH shown; a potential belongs under `mv:`"),
-        LoopQuantity::Redox => (value.value.abs() <= REDOX_MV, "−2000 mV to 2000 mV", "write the potential shown, in mV"),
+        LoopQuantity::Ph => (
+            PH_SHOWN.contains(&value.value),
+            "pH −2 to 16",
+            "write the pH shown; a potential belongs under `mv:`",
+        ),
+        LoopQuantity::Redox => (
+            value.value.abs() <= REDOX_MV,
+            "−2000 mV to 2000 mV",
+            "write the potential shown, in mV",
+        ),
     };
     if !on_scale {
-        let what = format!("«{}» as a value in {}", value.text, quantity.word());
+        let what = format!("`{}` as a value in {}", value.text, quantity.word());
         let why = format!("analysers show {scale}");
         at.tell(Problem::error("shown-off-scale", &value.place, what, why, fix).acceptable());
     }
@@ -59,7 +67,7 @@ pub(super) fn conductivity(keys: &Keys<'_>, identity: &Identity) {
         keys.at().tell(Problem::warning(
             "conductivity-low",
             &conductivity.place,
-            format!("a process of «{}»", conductivity.text),
+            format!("a process of `{}`", conductivity.text),
             "ASTM D6569 is for waters of 100 µS/cm and more; below, its readings are not covered (ASTM D5128)",
             "correct the conductivity or its unit, or accept it with the reason (a method for pure water)",
         ));
@@ -116,17 +124,26 @@ fn decimals(value: &Measured<Plain>) -> i32 {
 
 /// All values shown equal the standards to the last digit, at the temperature or at 25 °C.
 fn copied_from_target(at: &At<'_>, state: &State, least_decimals: i32, kit: &Kit) {
-    let shown: Vec<(&Reading, &Measured<Plain>)> =
-        state.readings.iter().filter_map(|reading| Some((reading, reading.shown.as_ref()?))).collect();
+    let shown: Vec<(&Reading, &Measured<Plain>)> = state
+        .readings
+        .iter()
+        .filter_map(|reading| Some((reading, reading.shown.as_ref()?)))
+        .collect();
     let equals = |reading: &Reading, shown: &Measured<Plain>, temperature_c: f64| {
         let target = standards::ph(kit, reading.standard, temperature_c);
         let decimals = decimals(shown);
         let power = 10_f64.powi(decimals);
         decimals >= least_decimals
-            && target.is_some_and(|target| ((target * power).round() - (shown.value * power).round()).abs() < 0.5)
+            && target.is_some_and(|target| {
+                ((target * power).round() - (shown.value * power).round()).abs() < 0.5
+            })
     };
-    let at_its_own = shown.iter().all(|(reading, value)| equals(reading, value, reading.temperature.value));
-    let at_25 = shown.iter().all(|(reading, value)| equals(reading, value, 25.0));
+    let at_its_own = shown
+        .iter()
+        .all(|(reading, value)| equals(reading, value, reading.temperature.value));
+    let at_25 = shown
+        .iter()
+        .all(|(reading, value)| equals(reading, value, 25.0));
     if shown.len() >= 2 && (at_its_own || at_25) {
         at.tell(Problem::warning(
             "copied-from-target",
@@ -141,12 +158,16 @@ fn copied_from_target(at: &At<'_>, state: &State, least_decimals: i32, kit: &Kit
 /// As left is as found to the last digit, although something was done.
 fn copied_from_as_found(at: &At<'_>, of: &Loop, found: &State, left: &State) {
     let worked = of.adjusted || !of.remedies.is_empty();
-    let potential_touched = of.remedies.iter().any(|remedy| remedy.kind.touches_potential());
+    let potential_touched = of
+        .remedies
+        .iter()
+        .any(|remedy| remedy.kind.touches_potential());
     let pairs = || found.readings.iter().zip(&left.readings);
     let value = |shown: &Option<Measured<Plain>>| shown.as_ref().map(|shown| shown.value);
     let potential = |reading: &Reading| reading.mv.as_ref().map(|mv| mv.value);
     let same_length = found.readings.len() == left.readings.len();
-    let same_mv = same_length && pairs().all(|(a, b)| a.standard == b.standard && potential(a) == potential(b));
+    let same_mv = same_length
+        && pairs().all(|(a, b)| a.standard == b.standard && potential(a) == potential(b));
     let any_mv = found.readings.iter().any(|reading| reading.mv.is_some());
     let same_shown = pairs().all(|(a, b)| value(&a.shown) == value(&b.shown));
     let identical = same_mv && (same_shown || any_mv && potential_touched);
@@ -154,9 +175,18 @@ fn copied_from_as_found(at: &At<'_>, of: &Loop, found: &State, left: &State) {
         return;
     }
     let (what, why) = match (worked, same_shown) {
-        (_, false) => ("every potential as left equals that as found", "a remedy was performed, which seldom changes nothing at all"),
-        (true, true) => ("every reading as left equals that as found", "something was done to the loop, which seldom changes nothing at all"),
-        (false, true) => ("every reading as left equals that as found", "nothing was done to the loop: one set of readings is enough"),
+        (_, false) => (
+            "every potential as left equals that as found",
+            "a remedy was performed, which seldom changes nothing at all",
+        ),
+        (true, true) => (
+            "every reading as left equals that as found",
+            "something was done to the loop, which seldom changes nothing at all",
+        ),
+        (false, true) => (
+            "every reading as left equals that as found",
+            "nothing was done to the loop: one set of readings is enough",
+        ),
     };
     at.tell(Problem::warning(
         "as-left-copied",
@@ -178,13 +208,24 @@ fn brackets(at: &At<'_>, of: &Loop, state: &State, kit: &Kit) {
     let (LoopQuantity::Ph, Some([low, high])) = (of.quantity, &of.identity.usual) else {
         return;
     };
-    let values = || state.readings.iter().filter_map(|reading| standards::ph(kit, reading.standard, reading.temperature.value));
-    let (least, most) = (values().fold(f64::INFINITY, f64::min), values().fold(f64::NEG_INFINITY, f64::max));
+    let values = || {
+        state
+            .readings
+            .iter()
+            .filter_map(|reading| standards::ph(kit, reading.standard, reading.temperature.value))
+    };
+    let (least, most) = (
+        values().fold(f64::INFINITY, f64::min),
+        values().fold(f64::NEG_INFINITY, f64::max),
+    );
     if least <= most && (low.value < least - CLOSE_PH || high.value > most + CLOSE_PH) {
         at.tell(Problem::warning(
             "process-outside-buffers",
             &state.readings[0].place,
-            format!("buffers from pH {least:.2} to {most:.2}, a process from pH {} to {}", low.text, high.text),
+            format!(
+                "buffers from pH {least:.2} to {most:.2}, a process from pH {} to {}",
+                low.text, high.text
+            ),
             "a calibration holds between its buffers; outside it is extrapolated",
             "read in buffers on both sides of the process, or accept it with the reason",
         ));
@@ -210,13 +251,22 @@ fn output_without_range(at: &At<'_>, of: &Loop, states: [Option<&State>; 2]) {
 
 /// Two instruments for one thing, and no reading says which was used.
 fn instruments(at: &At<'_>, of: &Loop, kit: &Kit) {
-    let several = |measures: Measurand| kit.instruments.iter().filter(|it| it.measures == measures).count() > 1;
+    let several = |measures: Measurand| {
+        kit.instruments
+            .iter()
+            .filter(|it| it.measures == measures)
+            .count()
+            > 1
+    };
     let readings = super::readings_of(of);
     let Some(first) = readings.first() else {
         return;
     };
     let unnamed = readings.iter().all(|reading| reading.with.is_none());
-    for (measures, what) in [(Measurand::Temperature, "temperature"), (Measurand::Potential, "potential")] {
+    for (measures, what) in [
+        (Measurand::Temperature, "temperature"),
+        (Measurand::Potential, "potential"),
+    ] {
         if several(measures) && unnamed {
             at.tell(Problem::warning(
                 "instrument-not-named",

@@ -1,7 +1,9 @@
 //! Readings in standards, and the state (as found, as left) they belong to.
 
 use super::loops::Here;
-use super::{Compensation, Reading, State, Stated, StatedDifference, Stored, checks, plausible, standards};
+use super::{
+    Compensation, Reading, State, Stated, StatedDifference, Stored, checks, plausible, standards,
+};
 use crate::problem::Problem;
 use crate::quantity::{Celsius, Measured, Millivolt, Percent, Second, Unit};
 use crate::yaml::{At, Keys, Text};
@@ -9,18 +11,30 @@ use crate::yaml::{At, Keys, Text};
 /// Reads a state: `readings`, `stated`, `stored`, `checks`.
 pub(super) fn state(mut keys: Keys<'_>, here: &Here<'_>) -> Option<State> {
     let readings = keys
-        .need("readings", "a state is known by its readings; without them: `{not_obtained: reason}`")
+        .need(
+            "readings",
+            "a state is known by its readings; without them: `{not_obtained: reason}`",
+        )
         .and_then(|at| list(&at, here.adjusted, here));
-    let stated = keys.get("stated").map(|at| stated(&at, readings.as_deref(), here));
+    let stated = keys
+        .get("stated")
+        .map(|at| stated(&at, readings.as_deref(), here));
     let stored = keys.get("stored").map(|at| stored(&at, here));
-    let checks = keys.get("checks").map_or_else(Default::default, |at| checks::check(&at, readings.as_deref(), here));
+    let checks = keys.get("checks").map_or_else(Default::default, |at| {
+        checks::check(&at, readings.as_deref(), here)
+    });
     here.finish(keys);
-    Some(State { readings: readings?, stated: stated.flatten(), stored: stored.flatten(), checks })
+    Some(State {
+        readings: readings?,
+        stated: stated.flatten(),
+        stored: stored.flatten(),
+        checks,
+    })
 }
 
 /// Reads a list of readings that is not empty; `shown_due` says whether each needs the value shown.
 pub(super) fn list(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Vec<Reading>> {
-    let entries = at.list("readings: `- {in: B7, mv: 8.3, temperature: 21.8}`")?;
+    let entries = at.list("readings")?;
     if entries.is_empty() {
         at.tell(Problem::error(
             "no-readings",
@@ -31,14 +45,37 @@ pub(super) fn list(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Vec<
         ));
         return None;
     }
-    let readings: Vec<Option<Reading>> = entries.iter().map(|at| reading(at, shown_due, here)).collect();
+    if here.worked_on.get() {
+        not_shared(at, &entries);
+    }
+    let readings: Vec<Option<Reading>> = entries
+        .iter()
+        .map(|at| reading(at, shown_due, here))
+        .collect();
     readings.into_iter().collect()
 }
 
+/// Readings after a remedy or as left that are the same lines of the file as earlier ones.
+fn not_shared(at: &At<'_>, entries: &[At<'_>]) {
+    let shared = std::iter::once(at).chain(entries).find(|at| at.is_alias());
+    if let Some(at) = shared {
+        at.tell(Problem::warning(
+            "reading-shared",
+            &at.place(),
+            "these readings are the same lines of the file as earlier ones (an alias)",
+            "one number was hardly read twice: readings before and after the work are written separately",
+            "write the readings taken afterwards in full, or accept it with the reason",
+        ));
+    }
+}
+
 fn reading(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Reading> {
-    let mut keys = at.keys("a reading: in, mv, temperature, shown …")?;
+    let mut keys = at.keys("a reading")?;
     let standard = keys
-        .need("in", "a reading is worth as much as the standard it was taken in")
+        .need(
+            "in",
+            "a reading is worth as much as the standard it was taken in",
+        )
         .and_then(|at| standards::named(&at, here));
     let potential_at = keys.get("mv");
     let mv = potential_at.as_ref().and_then(|at| potential(at, here));
@@ -56,7 +93,9 @@ fn reading(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Reading> {
     let after = keys.get("after").and_then(|at| waited(&at));
     let time = keys.get("at").and_then(|at| here.head.moment(&at));
     let trace = keys.get("trace").map_or_else(Vec::new, |at| trace(&at));
-    let with = keys.get("with").and_then(|at| standards::instrument(&at, here));
+    let with = keys
+        .get("with")
+        .and_then(|at| standards::instrument(&at, here));
     let note = keys.get("note").and_then(|at| at.text());
     here.finish(keys);
     Some(Reading {
@@ -98,12 +137,17 @@ fn shown_missing(at: &At<'_>, here: &Here<'_>) -> Problem {
 
 /// A reason in words; a bare yes or no gives none.
 pub(super) fn reason(at: &At<'_>) -> Option<Text> {
-    let is_bare = |text: &str| matches!(text.trim().to_lowercase().as_str(), "yes" | "no" | "true" | "false");
+    let is_bare = |text: &str| {
+        matches!(
+            text.trim().to_lowercase().as_str(),
+            "yes" | "no" | "true" | "false"
+        )
+    };
     if at.raw().is_some_and(is_bare) {
         at.tell(Problem::error(
             "reason-missing",
             &at.place(),
-            format!("«{}» where a reason is due", at.raw().unwrap_or_default()),
+            format!("`{}` where a reason is due", at.raw().unwrap_or_default()),
             "the reason is printed among the deviations",
             "say why in words, or remove the key",
         ));
@@ -128,11 +172,17 @@ fn temperature(
     let (number_at, assumed) = match at.is_mapping() {
         false => (Some(at.clone()), None),
         true => {
-            let Some(mut keys) = at.keys("an assumed temperature: assumed, reason") else {
+            let Some(mut keys) = at.keys("an assumed temperature") else {
                 return (None, None);
             };
-            let number = keys.need("assumed", "the temperature that is taken instead of a reading");
-            let why = keys.need("reason", "an assumed temperature is printed with its reason");
+            let number = keys.need(
+                "assumed",
+                "the temperature that is taken instead of a reading",
+            );
+            let why = keys.need(
+                "reason",
+                "an assumed temperature is printed with its reason",
+            );
             let why = why.and_then(|at| reason(&at));
             here.finish(keys);
             (number, why)
@@ -155,7 +205,7 @@ fn waited(at: &At<'_>) -> Option<Measured<Second>> {
         at.tell(Problem::error(
             "negative-time",
             &value.place,
-            format!("waited «{}»", value.text),
+            format!("waited `{}`", value.text),
             "a waiting time is not negative",
             "write how long was waited: `45 s`, `2 min`",
         ));
@@ -165,7 +215,7 @@ fn waited(at: &At<'_>) -> Option<Measured<Second>> {
         at.tell(Problem::warning(
             "waited-short",
             &value.place,
-            format!("the reading was taken after «{}»", value.text),
+            format!("the reading was taken after `{}`", value.text),
             "a probe has seldom settled within 30 s of the change of standard",
             "wait until the reading stands, or accept it with the reason",
         ));
@@ -175,7 +225,7 @@ fn waited(at: &At<'_>) -> Option<Measured<Second>> {
 
 /// Pairs of seconds and millivolts, rising in time.
 fn trace(at: &At<'_>) -> Vec<(Measured<Second>, Measured<Millivolt>)> {
-    let entries = at.list("a trace: pairs of seconds and mV, `[[5, 120.1], [10, 138.4]]`").unwrap_or_default();
+    let entries = at.list("points").unwrap_or_default();
     let points: Vec<_> = entries.iter().filter_map(point).collect();
     for pair in points.windows(2) {
         let (before, after) = (&pair[0].0, &pair[1].0);
@@ -183,7 +233,7 @@ fn trace(at: &At<'_>) -> Vec<(Measured<Second>, Measured<Millivolt>)> {
             at.tell(Problem::error(
                 "trace-not-rising",
                 &after.place,
-                format!("«{}» follows «{}»", after.text, before.text),
+                format!("`{}` follows `{}`", after.text, before.text),
                 "the times of a trace rise",
                 "give the pairs in the order taken, with the seconds since the change of standard first",
             ));
@@ -193,7 +243,7 @@ fn trace(at: &At<'_>) -> Vec<(Measured<Second>, Measured<Millivolt>)> {
 }
 
 fn point(at: &At<'_>) -> Option<(Measured<Second>, Measured<Millivolt>)> {
-    let parts = at.list("a pair of seconds and mV: `[5, 120.1]`")?;
+    let parts = at.list("a pair of seconds and mV")?;
     let [seconds, mv] = parts.as_slice() else {
         at.tell(Problem::error(
             "not-a-pair",
@@ -212,22 +262,30 @@ fn point(at: &At<'_>) -> Option<(Measured<Second>, Measured<Millivolt>)> {
 }
 
 fn stated(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Option<Stated> {
-    let mut keys = at.keys("stated figures: slope, offset, difference")?;
+    let mut keys = at.keys("stated figures")?;
     let stated = Stated {
         slope: keys.get("slope").and_then(|at| slope(&at)),
         offset: keys.get("offset").and_then(|at| potential(&at, here)),
-        difference: keys.get("difference").and_then(|at| difference(&at, readings, here)),
+        difference: keys
+            .get("difference")
+            .and_then(|at| difference(&at, readings, here)),
     };
     here.finish(keys);
     Some(stated)
 }
 
-fn difference(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Option<StatedDifference> {
-    let mut keys = at.keys("a stated difference: from, to, mv")?;
+fn difference(
+    at: &At<'_>,
+    readings: Option<&[Reading]>,
+    here: &Here<'_>,
+) -> Option<StatedDifference> {
+    let mut keys = at.keys("a stated difference")?;
     let why = "a difference lies between two standards";
     let from_at = keys.need("from", why);
     let to_at = keys.need("to", why);
-    let mv = keys.need("mv", "the difference as stated").and_then(|at| potential(&at, here));
+    let mv = keys
+        .need("mv", "the difference as stated")
+        .and_then(|at| potential(&at, here));
     here.finish(keys);
     let read_in = |at: &At<'_>| {
         let standard = standards::named(at, here)?;
@@ -235,7 +293,10 @@ fn difference(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Opt
             at.tell(Problem::error(
                 "difference-without-reading",
                 &at.place(),
-                format!("«{}» has no reading in this state", at.raw().unwrap_or_default()),
+                format!(
+                    "`{}` has no reading in this state",
+                    at.raw().unwrap_or_default()
+                ),
                 "a stated difference is recomputed from the readings it was worked out from",
                 "name two standards of the readings above",
             ));
@@ -243,18 +304,25 @@ fn difference(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Opt
         }
         Some(standard)
     };
-    let (from, to) = (from_at.as_ref().and_then(read_in), to_at.as_ref().and_then(read_in));
-    Some(StatedDifference { from: from?, to: to?, mv: mv? })
+    let (from, to) = (
+        from_at.as_ref().and_then(read_in),
+        to_at.as_ref().and_then(read_in),
+    );
+    Some(StatedDifference {
+        from: from?,
+        to: to?,
+        mv: mv?,
+    })
 }
 
 fn stored(at: &At<'_>, here: &Here<'_>) -> Option<Stored> {
-    let mut keys = at.keys("what the analyser holds: slope, offset, compensation")?;
+    let mut keys = at.keys("what the analyser holds")?;
     let stored = Stored {
         slope: keys.get("slope").and_then(|at| slope(&at)),
         offset: keys.get("offset").and_then(|at| potential(&at, here)),
         compensation: keys
             .get("compensation")
-            .and_then(|at| at.word("temperature compensation", Compensation::WORDS)),
+            .and_then(|at| at.word("a temperature compensation", Compensation::WORDS)),
     };
     here.finish(keys);
     Some(stored)
@@ -272,18 +340,30 @@ fn slope(at: &At<'_>) -> Option<Measured<Percent>> {
     let (size, text) = (value.value.abs(), &value.text);
     let (found, fix) = if bare && MV_PER_PH.contains(&size) {
         let percent = 100.0 * size / 59.16;
-        ("a slope in mV per pH", format!("write {percent:.1} % (at 25 °C) if mV per pH were meant, or `{text} %` if percent are"))
+        (
+            "a slope in mV per pH",
+            format!(
+                "write {percent:.1} % (at 25 °C) if mV per pH were meant, or `{text} %` if percent are"
+            ),
+        )
     } else if bare && size > 0.0 && size <= FRACTION {
-        ("a fraction", format!("write `{} %`", percent_of_fraction(size)))
+        (
+            "a fraction",
+            format!("write `{} %`", percent_of_fraction(size)),
+        )
     } else if !(0.0..=150.0).contains(&value.value) {
-        ("no slope that a probe can have", "write the slope in percent of theoretical, positive for a healthy probe: `97.1 %`".to_owned())
+        (
+            "no slope that a probe can have",
+            "write the slope in percent of theoretical, positive for a healthy probe: `97.1 %`"
+                .to_owned(),
+        )
     } else {
         return Some(value);
     };
     at.tell(Problem::error(
         "slope-not-percent",
         &value.place,
-        format!("«{text}» looks like {found}"),
+        format!("`{text}` looks like {found}"),
         "the slope is given in percent of the theoretical slope",
         fix,
     ));

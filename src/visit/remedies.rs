@@ -10,16 +10,21 @@ use crate::yaml::At;
 
 /// Reads the remedies; `found` is the probe found in the loop. Later readings are those of a new probe.
 pub(super) fn check(at: &At<'_>, found: &Option<Probe>, here: &mut Here<'_>) -> Vec<Remedy> {
-    let entries = at
-        .list("remedies in the order performed: `- {remedy: rinsed}`")
-        .unwrap_or_default();
-    let mut serial = found.as_ref().and_then(|probe| probe.device.serial.as_ref()).map(|text| text.text.clone());
+    let entries = at.list("remedies").unwrap_or_default();
+    let mut serial = found
+        .as_ref()
+        .and_then(|probe| probe.device.serial.as_ref())
+        .map(|text| text.text.clone());
     let mut done: Vec<Remedy> = Vec::new();
     for at in &entries {
         let Some(remedy) = remedy(at, serial.as_deref(), here) else {
             continue;
         };
-        if let Some(new) = remedy.probe.as_ref().and_then(|probe| probe.device.serial.as_ref()) {
+        if let Some(new) = remedy
+            .probe
+            .as_ref()
+            .and_then(|probe| probe.device.serial.as_ref())
+        {
             serial = Some(new.text.clone());
         }
         if let Some(before) = done.last() {
@@ -31,9 +36,11 @@ pub(super) fn check(at: &At<'_>, found: &Option<Probe>, here: &mut Here<'_>) -> 
 }
 
 fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<Remedy> {
-    let mut keys = at.keys("a remedy: remedy, note, solution, lasted, at, readings …")?;
+    let mut keys = at.keys("a remedy")?;
     let kind_at = keys.need("remedy", "the record says what was done");
-    let kind = kind_at.as_ref().and_then(|at| at.word("remedy", RemedyKind::WORDS));
+    let kind = kind_at
+        .as_ref()
+        .and_then(|at| at.word("a remedy", RemedyKind::WORDS));
     let solution = keys.get("solution").and_then(|at| at.text());
     let lasted = keys.get("lasted").and_then(|at| at.number::<Second>());
     let time = keys.get("at").and_then(|at| here.head.moment(&at));
@@ -43,10 +50,14 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
     let probe_at = keys.get("probe");
     let probe = probe_at.as_ref().and_then(client::probe);
     let old_at = keys.get("old_probe");
-    let old_probe = old_at.as_ref().and_then(|at| at.word("what became of the old probe", OldProbe::WORDS));
+    let old_probe = old_at
+        .as_ref()
+        .and_then(|at| at.word("the fate of the old probe", OldProbe::WORDS));
     let reason = keys.get("reason").and_then(|at| at.text());
     match kind {
-        Some(RemedyKind::ProbeReplaced) => replaced(at, probe_at.as_ref(), probe.as_ref(), old_serial, here),
+        Some(RemedyKind::ProbeReplaced) => {
+            replaced(at, probe_at.as_ref(), probe.as_ref(), old_serial, here)
+        }
         Some(other) => {
             for at in [&probe_at, &old_at].into_iter().flatten() {
                 at.tell(without_replacement(at, other));
@@ -55,7 +66,10 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
         None => {}
     }
     if kind == Some(RemedyKind::Other) && note_at.is_none() {
-        keys.need("note", "«other» says nothing by itself: the note says what was done");
+        keys.need(
+            "note",
+            "`other` says nothing by itself: the note says what was done",
+        );
     }
     if kind == Some(RemedyKind::MetalPolished) && here.quantity == Some(LoopQuantity::Ph) {
         at.tell(polished_glass(kind_at.as_ref().unwrap_or(at)));
@@ -83,7 +97,13 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
 }
 
 /// A replacement names the new probe by a serial of its own; what is read later is read against its reference electrode.
-fn replaced(at: &At<'_>, probe_at: Option<&At<'_>>, probe: Option<&Probe>, old: Option<&str>, here: &mut Here<'_>) {
+fn replaced(
+    at: &At<'_>,
+    probe_at: Option<&At<'_>>,
+    probe: Option<&Probe>,
+    old: Option<&str>,
+    here: &mut Here<'_>,
+) {
     let serial = probe.and_then(|probe| probe.device.serial.as_ref());
     let (Some(probe), Some(serial)) = (probe, serial) else {
         let place = probe_at.map_or_else(|| at.place(), |at| at.place());
@@ -100,7 +120,7 @@ fn replaced(at: &At<'_>, probe_at: Option<&At<'_>>, probe: Option<&Probe>, old: 
         at.tell(Problem::error(
             "replaced-by-itself",
             &serial.place,
-            format!("the new probe «{}» has the serial of the old one", serial.text),
+            format!("the new probe `{}` has the serial of the old one", serial.text),
             "two probes have two serials",
             "`probe:` of the loop is the probe found, this is the new one: correct the wrong one; if the probe was only \
              taken out and put back, remove this remedy",
@@ -108,7 +128,10 @@ fn replaced(at: &At<'_>, probe_at: Option<&At<'_>>, probe: Option<&Probe>, old: 
     }
     if here.quantity == Some(LoopQuantity::Redox) {
         identity::reference_of(at, probe);
-        here.reference = probe.reference.as_ref().and_then(|name| ReferenceElectrode::from_name(&name.text));
+        here.reference = probe
+            .reference
+            .as_ref()
+            .and_then(|name| ReferenceElectrode::from_name(&name.text));
     }
 }
 
@@ -116,7 +139,7 @@ fn without_replacement(at: &At<'_>, kind: RemedyKind) -> Problem {
     Problem::error(
         "probe-without-replacement",
         &at.place(),
-        format!("a probe at the remedy «{}»", kind.word()),
+        format!("a probe at the remedy `{}`", kind.word()),
         "only a replacement changes the probe of the loop",
         "write `remedy: probe replaced`, or remove the key",
     )
@@ -126,7 +149,7 @@ fn polished_glass(at: &At<'_>) -> Problem {
     Problem::error(
         "glass-polished",
         &at.place(),
-        "«metal polished» in a pH loop",
+        "`metal polished` in a pH loop",
         "only the metal of a redox probe is polished: abrasives ruin a glass membrane, which is thin and cuts when it breaks",
         "write what was done, or correct the quantity of the loop; a metal pH electrode (antimony) is accepted with the reason",
     )
@@ -145,7 +168,10 @@ fn is_bleach(remedy: &Remedy) -> bool {
 }
 
 fn says(remedy: &Remedy, words: &[&str]) -> bool {
-    let solution = remedy.solution.as_ref().map_or_else(String::new, |text| text.text.to_lowercase());
+    let solution = remedy
+        .solution
+        .as_ref()
+        .map_or_else(String::new, |text| text.text.to_lowercase());
     words.iter().any(|word| solution.contains(word))
 }
 
@@ -156,7 +182,7 @@ fn acid_and_bleach(at: &At<'_>, before: &Remedy, after: &Remedy) {
         at.tell(Problem::warning(
             "acid-and-bleach",
             &after.place,
-            format!("«{}» directly after «{}»", after.kind.word(), before.kind.word()),
+            format!("`{}` directly after `{}`", after.kind.word(), before.kind.word()),
             "acid and bleach give off chlorine, which is poisonous: never mixed, never one on the rest of the other",
             "record the rinsing between if there was any (`remedy: rinsed`); the safety data sheets and the site's rules decide",
         ));
@@ -165,12 +191,15 @@ fn acid_and_bleach(at: &At<'_>, before: &Remedy, after: &Remedy) {
 
 /// Hydrofluoric acid and its salts, wherever a remedy names them.
 fn hydrofluoric(at: &At<'_>, remedy: &Remedy) {
-    for text in [&remedy.solution, &remedy.note, &remedy.reason].into_iter().flatten() {
+    for text in [&remedy.solution, &remedy.note, &remedy.reason]
+        .into_iter()
+        .flatten()
+    {
         if names_hydrofluoric(&text.text) {
             at.tell(Problem::warning(
                 "hydrofluoric-acid",
                 &text.place,
-                format!("«{}» names hydrofluoric acid or a fluoride", text.text),
+                format!("`{}` names hydrofluoric acid or a fluoride", text.text),
                 "it passes the skin and harms hours later, even when dilute: for trained people on an equipped site only",
                 "the fact is kept as recorded; anybody touched by it needs medical help at once; follow the safety data sheet \
                  and the site's rules",
@@ -182,11 +211,22 @@ fn hydrofluoric(at: &At<'_>, remedy: &Remedy) {
 
 fn names_hydrofluoric(text: &str) -> bool {
     let lower = text.to_lowercase();
-    let has_word = |word: &str| text.split(|c: char| !c.is_alphanumeric()).any(|part| part == word);
-    ["hydrofluoric", "bifluoride", "hydrogen fluoride", "ammonium fluoride", "sodium fluoride"]
-        .iter()
-        .any(|name| lower.contains(name))
-        || ["HF", "NaF", "NH4F", "NH4HF2"].iter().any(|word| has_word(word))
+    let has_word = |word: &str| {
+        text.split(|c: char| !c.is_alphanumeric())
+            .any(|part| part == word)
+    };
+    [
+        "hydrofluoric",
+        "bifluoride",
+        "hydrogen fluoride",
+        "ammonium fluoride",
+        "sodium fluoride",
+    ]
+    .iter()
+    .any(|name| lower.contains(name))
+        || ["HF", "NaF", "NH4F", "NH4HF2"]
+            .iter()
+            .any(|word| has_word(word))
 }
 
 #[cfg(test)]
@@ -195,10 +235,21 @@ mod tests {
 
     #[test]
     fn hydrofluoric_acid_is_found_under_its_names() {
-        for text in ["5 % HF", "ammonium bifluoride", "Hydrofluoric acid", "NH4HF2 paste", "etched (HF)"] {
+        for text in [
+            "5 % HF",
+            "ammonium bifluoride",
+            "Hydrofluoric acid",
+            "NH4HF2 paste",
+            "etched (HF)",
+        ] {
             assert!(names_hydrofluoric(text), "{text}");
         }
-        for text in ["0.1 mol/L HCl", "half an hour", "fluoride probe kept apart", "HFX-20 cleaner"] {
+        for text in [
+            "0.1 mol/L HCl",
+            "half an hour",
+            "fluoride probe kept apart",
+            "HFX-20 cleaner",
+        ] {
             assert!(!names_hydrofluoric(text), "{text}");
         }
     }

@@ -2,7 +2,7 @@
 
 use super::head::Head;
 use super::loops::Here;
-use super::{Check, Loop, readings_of};
+use super::{Loop, standards_used};
 use crate::client::LoopQuantity;
 use crate::kit::{Kit, Standard, StandardKind};
 use crate::problem::Problem;
@@ -17,13 +17,19 @@ pub(super) fn named(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
     let kit = &here.head.kit;
     let Some(position) = kit.standard(&name.text) else {
         if here.head.kit_known && !kit.is_unusable(&name.text) {
-            at.tell(undeclared(at, "standard", &name.text, kit.standards.iter().map(|s| s.name.text.as_str())));
+            at.tell(undeclared(
+                at,
+                "standard",
+                &name.text,
+                kit.standards.iter().map(|s| s.name.text.as_str()),
+            ));
         }
         return None;
     };
     let standard = &kit.standards[position];
     match (&standard.kind, here.quantity?) {
-        (StandardKind::Buffer(_), LoopQuantity::Ph) | (StandardKind::Redox(_), LoopQuantity::Redox) => Some(position),
+        (StandardKind::Buffer(_), LoopQuantity::Ph)
+        | (StandardKind::Redox(_), LoopQuantity::Redox) => Some(position),
         (StandardKind::Buffer(_), LoopQuantity::Redox) => {
             at.tell(wrong(at, standard, here, "a pH buffer", "a redox solution"));
             None
@@ -36,13 +42,25 @@ pub(super) fn named(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
 }
 
 fn wrong(at: &At<'_>, standard: &Standard, here: &Here<'_>, is: &str, due: &str) -> Problem {
-    let fitting = here.head.kit.standards.iter().filter(|other| is_buffer(other) != is_buffer(standard));
-    let names = fitting.map(|other| other.name.text.as_str()).collect::<Vec<_>>().join(", ");
+    let fitting = here
+        .head
+        .kit
+        .standards
+        .iter()
+        .filter(|other| is_buffer(other) != is_buffer(standard));
+    let names = fitting
+        .map(|other| other.name.text.as_str())
+        .collect::<Vec<_>>()
+        .join(", ");
     let quantity = here.quantity.map_or("", LoopQuantity::word);
     Problem::error(
         "wrong-standard",
         &at.place(),
-        format!("{} is {is}, and {} is a {quantity} loop", lot(standard), here.tag),
+        format!(
+            "{} is {is}, and {} is a {quantity} loop",
+            lot(standard),
+            here.tag
+        ),
         format!("a {quantity} loop is checked in {due}"),
         match names.is_empty() {
             true => format!("declare {due} in the kit and name it here"),
@@ -54,16 +72,24 @@ fn wrong(at: &At<'_>, standard: &Standard, here: &Here<'_>, is: &str, due: &str)
 /// A standard in a sentence: short name and lot.
 pub(super) fn lot(standard: &Standard) -> String {
     match &standard.lot {
-        Some(lot) => format!("«{}» (lot {})", standard.name.text, lot.text),
-        None => format!("«{}»", standard.name.text),
+        Some(lot) => format!("`{}` (lot {})", standard.name.text, lot.text),
+        None => format!("`{}`", standard.name.text),
     }
 }
 
-fn undeclared<'a>(at: &At<'_>, what: &str, name: &str, declared: impl Iterator<Item = &'a str>) -> Problem {
+fn undeclared<'a>(
+    at: &At<'_>,
+    what: &str,
+    name: &str,
+    declared: impl Iterator<Item = &'a str>,
+) -> Problem {
     let names: Vec<&str> = declared.collect();
     let fix = match (nearest(name, names.iter().copied()), names.is_empty()) {
-        (Some(near), _) => format!("did you mean «{near}»? Declared are: {}", names.join(", ")),
-        (None, false) => format!("name one of {}, or declare «{name}» under `{what}s:`", names.join(", ")),
+        (Some(near), _) => format!("did you mean `{near}`? Declared are: {}", names.join(", ")),
+        (None, false) => format!(
+            "name one of {}, or declare `{name}` under `{what}s:`",
+            names.join(", ")
+        ),
         (None, true) => format!("declare it under `{what}s:`, or name a kit file with `kit:`"),
     };
     Problem::error(
@@ -72,7 +98,7 @@ fn undeclared<'a>(at: &At<'_>, what: &str, name: &str, declared: impl Iterator<I
             _ => "unknown-instrument",
         },
         &at.place(),
-        format!("no {what} «{name}» is declared"),
+        format!("no {what} `{name}` is declared"),
         "a result is traced to a lot or an instrument (capital and small letters differ)",
         fix,
     )
@@ -84,14 +110,22 @@ pub(super) fn instrument(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
     let kit = &here.head.kit;
     let position = kit.instrument(&name.text);
     if position.is_none() && here.head.kit_known && !kit.is_unusable(&name.text) {
-        let names = kit.instruments.iter().map(|instrument| instrument.name.text.as_str());
+        let names = kit
+            .instruments
+            .iter()
+            .map(|instrument| instrument.name.text.as_str());
         at.tell(undeclared(at, "instrument", &name.text, names));
     }
     position
 }
 
 /// Tells when a standard has no value at a temperature.
-pub(super) fn temperature(at: &At<'_>, standard: usize, temperature: &Measured<Celsius>, here: &Here<'_>) {
+pub(super) fn temperature(
+    at: &At<'_>,
+    standard: usize,
+    temperature: &Measured<Celsius>,
+    here: &Here<'_>,
+) {
     let standard = &here.head.kit.standards[standard];
     let t = temperature.value;
     let out = match &standard.kind {
@@ -102,7 +136,11 @@ pub(super) fn temperature(at: &At<'_>, standard: usize, temperature: &Measured<C
             match value.mv(t, against).err() {
                 Some(RedoxError::Solution(out)) => Some(out),
                 Some(RedoxError::Electrode(electrode)) => {
-                    at.tell(electrode_range(temperature, electrode.electrode.name(), electrode.out_of_range.range));
+                    at.tell(electrode_range(
+                        temperature,
+                        electrode.electrode.name(),
+                        electrode.out_of_range.range,
+                    ));
                     None
                 }
                 // The kit file was told of it at the standard itself.
@@ -129,9 +167,11 @@ fn outside(temperature: &Measured<Celsius>, standard: &Standard, range: Range) -
     Problem::error(
         "temperature-outside-standard",
         &temperature.place,
-        format!("«{}» in {}", temperature.text, lot(standard)),
+        format!("`{}` in {}", temperature.text, lot(standard)),
         format!("its values are known from {from} °C to {to} °C, and none is extrapolated"),
-        format!("write {meant}; a reading outside the range is repeated with the standard at {from} °C to {to} °C"),
+        format!(
+            "write {meant}; a reading outside the range is repeated with the standard at {from} °C to {to} °C"
+        ),
     )
 }
 
@@ -139,8 +179,14 @@ fn electrode_range(temperature: &Measured<Celsius>, electrode: &str, range: Rang
     Problem::error(
         "temperature-outside-electrode",
         &temperature.place,
-        format!("«{}» with the reference electrode {electrode}", temperature.text),
-        format!("its potential is published from {} °C to {} °C, and none is extrapolated", range.from_c, range.to_c),
+        format!(
+            "`{}` with the reference electrode {electrode}",
+            temperature.text
+        ),
+        format!(
+            "its potential is published from {} °C to {} °C, and none is extrapolated",
+            range.from_c, range.to_c
+        ),
         "write the temperature as read, in °C; a reading outside the range is repeated inside it",
     )
 }
@@ -153,20 +199,6 @@ pub(super) fn ph(kit: &Kit, standard: usize, temperature_c: f64) -> Option<f64> 
     }
 }
 
-/// Every standard that a loop uses, for readings or for a check, each once, as positions in the kit.
-pub fn used(of: &Loop) -> Vec<usize> {
-    let left = of.as_left.as_ref().map(|left| &left.0);
-    let states = [Some(&of.as_found.0), left].into_iter().flatten().filter_map(|state| state.obtained());
-    let checks = states.filter_map(|state| match &state.checks.standard {
-        Some(Check::Done(check)) => Some(check.standard),
-        Some(Check::NotDone(_)) | None => None,
-    });
-    let mut used: Vec<usize> = readings_of(of).iter().map(|reading| reading.standard).chain(checks).collect();
-    used.sort_unstable();
-    used.dedup();
-    used
-}
-
 /// How the lots in use and the instruments stand on the day of the work.
 pub(super) fn on_the_day(head: &Head, loops: &[Loop]) -> Vec<Problem> {
     let Some(started) = &head.started else {
@@ -174,12 +206,19 @@ pub(super) fn on_the_day(head: &Head, loops: &[Loop]) -> Vec<Problem> {
     };
     let day = started.instant.date_naive();
     let mut problems = Vec::new();
-    let mut standards: Vec<usize> = loops.iter().flat_map(used).collect();
+    let mut standards: Vec<usize> = loops.iter().flat_map(standards_used).collect();
     standards.sort_unstable();
     standards.dedup();
-    for standard in standards.into_iter().map(|position| &head.kit.standards[position]) {
+    for standard in standards
+        .into_iter()
+        .map(|position| &head.kit.standards[position])
+    {
         let name = lot(standard);
-        if let Some(expires) = standard.expires.as_ref().filter(|expires| expires.date < day) {
+        if let Some(expires) = standard
+            .expires
+            .as_ref()
+            .filter(|expires| expires.date < day)
+        {
             problems.push(Problem::warning(
                 "lot-expired",
                 &expires.place,
@@ -192,7 +231,10 @@ pub(super) fn on_the_day(head: &Head, loops: &[Loop]) -> Vec<Problem> {
             problems.push(Problem::error(
                 "lot-opened-after-visit",
                 &opened.place,
-                format!("{name} was opened on {}, after the work on {day}", opened.date),
+                format!(
+                    "{name} was opened on {}, after the work on {day}",
+                    opened.date
+                ),
                 "a bottle cannot be used before it is opened",
                 "correct the date, or name the lot that was used",
             ));
@@ -204,16 +246,23 @@ pub(super) fn on_the_day(head: &Head, loops: &[Loop]) -> Vec<Problem> {
             problems.push(Problem::warning(
                 "instrument-past-due",
                 &due.place,
-                format!("the calibration of «{name}» ran out on {}, before the work on {day}", due.date),
+                format!("the calibration of `{name}` ran out on {}, before the work on {day}", due.date),
                 "readings of an instrument past its date are not assured",
                 "correct the date, or accept it with the reason; remove an instrument that was not used",
             ));
         }
-        if let Some(calibrated) = instrument.calibrated.as_ref().filter(|date| date.date > day) {
+        if let Some(calibrated) = instrument
+            .calibrated
+            .as_ref()
+            .filter(|date| date.date > day)
+        {
             problems.push(Problem::error(
                 "instrument-calibrated-after-visit",
                 &calibrated.place,
-                format!("«{name}» was calibrated on {}, after the work on {day}", calibrated.date),
+                format!(
+                    "`{name}` was calibrated on {}, after the work on {day}",
+                    calibrated.date
+                ),
                 "a later calibration does not vouch for an earlier reading",
                 "give the calibration that was in force on the day of the work",
             ));

@@ -28,7 +28,11 @@ pub(super) fn visit(head: &Head, keys: &Keys<'_>) {
         keys.at().tell(Problem::warning(
             "visit-long",
             &finished.place,
-            format!("started {}, finished {}: {hours} hours", started.print(), finished.print()),
+            format!(
+                "started {}, finished {}: {hours} hours",
+                started.print(),
+                finished.print()
+            ),
             "a visit is judged on the day it started; was a date mistyped?",
             "correct the date, or make a visit file for each day",
         ));
@@ -103,9 +107,13 @@ fn steps(of: &Loop) -> Vec<Step<'_>> {
     for (position, remedy) in of.remedies.iter().enumerate() {
         let word = remedy.kind.word();
         let rank = 1 + 2 * position;
-        let what = format!("the remedy «{word}»");
+        let what = format!("the remedy `{word}`");
         steps.extend(remedy.at.as_ref().map(|time| Step { rank, what, time }));
-        steps.extend(readings_at(rank + 1, &format!("a reading after «{word}»"), &remedy.readings));
+        steps.extend(readings_at(
+            rank + 1,
+            &format!("a reading after `{word}`"),
+            &remedy.readings,
+        ));
     }
     if let Some(left) = &of.as_left {
         let rank = 1 + 2 * of.remedies.len();
@@ -120,12 +128,24 @@ fn readings(state: &Obtained<State>) -> &[Reading] {
 
 fn readings_at<'l>(rank: usize, what: &str, readings: &'l [Reading]) -> Vec<Step<'l>> {
     let times = readings.iter().filter_map(|reading| reading.at.as_ref());
-    times.map(|time| Step { rank, what: what.to_owned(), time }).collect()
+    times
+        .map(|time| Step {
+            rank,
+            what: what.to_owned(),
+            time,
+        })
+        .collect()
 }
 
 fn inside(step: &Step<'_>, head: &Head, files: &Files) {
-    let before = head.started.as_ref().filter(|started| step.time.instant < started.instant);
-    let after = head.finished.as_ref().filter(|finished| step.time.instant > finished.instant);
+    let before = head
+        .started
+        .as_ref()
+        .filter(|started| step.time.instant < started.instant);
+    let after = head
+        .finished
+        .as_ref()
+        .filter(|finished| step.time.instant > finished.instant);
     let (bound, relation) = match (before, after) {
         (Some(started), _) => (started, "before the visit started"),
         (None, Some(finished)) => (finished, "after the visit finished"),
@@ -134,7 +154,12 @@ fn inside(step: &Step<'_>, head: &Head, files: &Files) {
     files.tell(Problem::error(
         "time-outside-visit",
         &step.time.place,
-        format!("{} at {}, {relation} ({})", step.what, step.time.print(), bound.print()),
+        format!(
+            "{} at {}, {relation} ({})",
+            step.what,
+            step.time.print(),
+            bound.print()
+        ),
         "the work was done inside the visit",
         "correct the time, or begin and end of the visit",
     ));
@@ -143,14 +168,22 @@ fn inside(step: &Step<'_>, head: &Head, files: &Files) {
 /// As found, then each remedy with its readings, then as left. Cleaning before as found is told, not refused: it happens.
 fn order(steps: &[Step<'_>], files: &Files) {
     for (position, later) in steps.iter().enumerate() {
-        let earlier_ranks = steps[..position].iter().filter(|step| step.rank < later.rank);
+        let earlier_ranks = steps[..position]
+            .iter()
+            .filter(|step| step.rank < later.rank);
         let Some(earlier) = earlier_ranks.max_by_key(|step| step.time.instant) else {
             continue;
         };
         if later.time.instant >= earlier.time.instant {
             continue;
         }
-        let what = format!("{} at {}, {} at {}", later.what, later.time.print(), earlier.what, earlier.time.print());
+        let what = format!(
+            "{} at {}, {} at {}",
+            later.what,
+            later.time.print(),
+            earlier.what,
+            earlier.time.print()
+        );
         let place = &later.time.place;
         let problem = if earlier.rank == 0 && later.what.starts_with("the remedy") {
             Problem::warning(
@@ -162,7 +195,13 @@ fn order(steps: &[Step<'_>], files: &Files) {
             )
         } else {
             let why = "as found comes before the remedies, as left after them";
-            Problem::error("time-order", place, what, why, "correct the times, or the order of the remedies")
+            Problem::error(
+                "time-order",
+                place,
+                what,
+                why,
+                "correct the times, or the order of the remedies",
+            )
         };
         files.tell(problem);
     }
