@@ -134,10 +134,10 @@ impl Files {
             false => source,
         };
         let name = source.name.clone();
-        if let Some(tree) = self.held(&name) {
-            return tree.map(|tree| (name, tree));
-        }
-        let tree = self.take(kind, source, &self.shown(&name))?;
+        let tree = match self.held(&name) {
+            Some(held) => held?,
+            None => self.take(kind, source, &self.shown(&name))?,
+        };
         match Kind::told_by(&tree.top_keys()) {
             Some(other) if other != kind => {
                 self.tell(wrong_kind(kind, other, path));

@@ -89,7 +89,7 @@ pub(super) fn check(
         )
         .and_then(|at| at.moment());
     head.finished = keys.get("finished").and_then(|at| at.moment());
-    times::visit(&head, &keys);
+    times::visit(&mut head, &keys);
     if let Some(at) = keys.need("client", "a certificate is made out to somebody") {
         read_client(&at, files, visit, &mut head);
     }

@@ -198,19 +198,25 @@ fn temperature(
     (value, assumed)
 }
 
-/// A waiting time. Shorter than 30 s is told. Source: common practice, no source.
-fn waited(at: &At<'_>) -> Option<Measured<Second>> {
+/// A time that passed.
+pub(super) fn lasted(at: &At<'_>) -> Option<Measured<Second>> {
     let value = at.number::<Second>()?;
     if value.value < 0.0 {
         at.tell(Problem::error(
             "negative-time",
             &value.place,
-            format!("waited `{}`", value.text),
-            "a waiting time is not negative",
-            "write how long was waited: `45 s`, `2 min`",
+            format!("found `{}` as a time that passed", value.text),
+            "no time that passed is negative",
+            "write how long it took: `45 s`, `2 min`",
         ));
         return None;
     }
+    Some(value)
+}
+
+/// A waiting time. Shorter than 30 s is told. Source: common practice, no source.
+fn waited(at: &At<'_>) -> Option<Measured<Second>> {
+    let value = lasted(at)?;
     if value.value < 30.0 {
         at.tell(Problem::warning(
             "waited-short",

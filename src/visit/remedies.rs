@@ -4,7 +4,6 @@ use super::loops::Here;
 use super::{OldProbe, Remedy, RemedyKind, identity, readings};
 use crate::client::{self, LoopQuantity, Probe};
 use crate::problem::Problem;
-use crate::quantity::Second;
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::yaml::At;
 
@@ -42,7 +41,7 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
         .as_ref()
         .and_then(|at| at.word("a remedy", RemedyKind::WORDS));
     let solution = keys.get("solution").and_then(|at| at.text());
-    let lasted = keys.get("lasted").and_then(|at| at.number::<Second>());
+    let lasted = keys.get("lasted").and_then(|at| readings::lasted(&at));
     let time = keys.get("at").and_then(|at| here.head.moment(&at));
     let note_at = keys.get("note");
     let note = note_at.as_ref().and_then(|at| at.text());
