@@ -8,6 +8,8 @@ mod base;
 mod file;
 #[path = "refuses_bad_visits/identity.rs"]
 mod identity;
+#[path = "refuses_bad_visits/named_files.rs"]
+mod named_files;
 #[path = "refuses_bad_visits/readings.rs"]
 mod readings;
 #[path = "refuses_bad_visits/work.rs"]

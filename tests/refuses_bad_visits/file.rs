@@ -1,8 +1,7 @@
 //! The file itself, and YAML's own traps, as a visit meets them.
 
 use crate::base::{
-    Case, Class, Error, Folder, VISIT, Warning, check, class, edit, line_of, opened,
-    place,
+    Case, Class, Error, Folder, VISIT, Warning, check, class, edit, line_of, opened, place,
 };
 use halfcell::visit::{Given, open};
 use std::fmt::Write;
@@ -19,7 +18,15 @@ fn traps_of_yaml_are_told_apart() {
             mark: "    |lot: K4\n",
             fix: "`lot` belongs to an entry of `standards:`",
         },
-        Case { number: "13 a misspelt key", from: "    last_good:", to: "    last-good:", class: Error, code: "unknown-key", mark: "|last-good:", fix: "did you mean `last_good`?" },
+        Case {
+            number: "13 a misspelt key",
+            from: "    last_good:",
+            to: "    last-good:",
+            class: Error,
+            code: "unknown-key",
+            mark: "|last-good:",
+            fix: "did you mean `last_good`?",
+        },
         Case {
             number: "19 a hexadecimal number",
             from: "mv: 168.4",
