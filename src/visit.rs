@@ -16,10 +16,11 @@ mod readings;
 mod remedies;
 mod standards;
 mod times;
+mod uses;
 mod words;
 
 pub use open::{Given, Opened, open};
-pub use standards::used as standards_used;
+pub use uses::{readings_of, standards_used};
 
 use crate::client::{Client, Identity, LoopQuantity, Probe, Site};
 use crate::firm::{Person, Procedure, Role};
@@ -469,71 +470,4 @@ pub struct Signature {
 /// Whether a file with these top keys is a visit file.
 pub fn is_kind(top_keys: &[&str]) -> bool {
     top_keys.contains(&"visit")
-}
-
-/// Every reading of a loop: as found, after each remedy, as left.
-pub fn readings_of(of: &Loop) -> Vec<&Reading> {
-    let found = of.as_found.0.obtained();
-    let left = of.as_left.as_ref().and_then(|left| left.0.obtained());
-    fn readings(state: Option<&State>) -> &[Reading] {
-        state.map_or(&[], |state| &state.readings)
-    }
-    let after = of.remedies.iter().flat_map(|remedy| &remedy.readings);
-    readings(found)
-        .iter()
-        .chain(after)
-        .chain(readings(left))
-        .collect()
-}
-
-impl<T> Obtained<T> {
-    /// What was obtained.
-    pub fn obtained(&self) -> Option<&T> {
-        match self {
-            Obtained::Yes(obtained) => Some(obtained),
-            Obtained::Not(_) => None,
-        }
-    }
-}
-
-impl Visit {
-    /// The positions of the loops that a problem concerns: the loop it stands in; for a standard the loops that use
-    /// it; for an entry of the roster the loop of that tag; else every loop.
-    pub fn concerned(&self, problem: &Problem) -> Vec<usize> {
-        let path = problem.place.path.as_str();
-        let of_visit = problem.place.file == self.number.place.file;
-        let entry = path
-            .strip_prefix("loops[")
-            .and_then(|rest| rest.split_once(']')?.0.parse().ok());
-        let all = 0..self.loops.len();
-        if let Some(position) = entry.filter(|_| of_visit) {
-            return all.filter(|other| *other == position).collect();
-        }
-        if let Some(position) = entry {
-            let tag = self
-                .client
-                .loops
-                .get::<usize>(position)
-                .map(|listed| &listed.tag.text);
-            return all
-                .filter(|other| Some(&self.loops[*other].tag.text) == tag)
-                .collect();
-        }
-        let places = |standard: &crate::kit::Standard| {
-            let under = path.split("standards.").nth(1)?;
-            let name = under.strip_prefix(standard.name.text.as_str())?;
-            (name.is_empty() || name.starts_with(['.', '['])).then_some(())
-        };
-        match self
-            .kit
-            .standards
-            .iter()
-            .position(|standard| places(standard).is_some())
-        {
-            Some(standard) => all
-                .filter(|other| standards_used(&self.loops[*other]).contains(&standard))
-                .collect(),
-            None => all.collect(),
-        }
-    }
 }

@@ -81,7 +81,7 @@ fn assemble(
 }
 
 fn list<'t>(at: &At<'t>) -> Vec<At<'t>> {
-    let Some(entries) = at.list("the loops that were worked on: `- tag: AIT-2104`") else {
+    let Some(entries) = at.list("loops") else {
         return Vec::new();
     };
     if entries.is_empty() {
@@ -120,14 +120,14 @@ fn tags(root: &At<'_>, loops: &[At<'_>]) {
             Some(other) if other.text == tag.text => root.tell(Problem::error(
                 "tag-twice",
                 &tag.place,
-                format!("«{}» stands in line {} as well", tag.text, other.place.line),
+                format!("`{}` stands in line {} as well", tag.text, other.place.line),
                 "each loop of a visit has one entry and one certificate",
                 "correct the tag, or put everything about the loop into one entry",
             )),
             Some(other) => root.tell(Problem::warning(
                 "tag-looks-alike",
                 &tag.place,
-                format!("«{}» looks like «{}» in line {}", tag.text, other.text, other.place.line),
+                format!("`{}` looks like `{}` in line {}", tag.text, other.text, other.place.line),
                 "they differ only in capitals, in the kind of a dash or space, or in how a letter is composed",
                 "read both plates again; write one and the same tag in one way",
             )),
@@ -156,7 +156,7 @@ fn serials(root: &At<'_>, loops: &[Loop]) {
                     &here.place
                 },
                 format!(
-                    "«{}» and «{}» have the same probe, «{}»",
+                    "`{}` and `{}` have the same probe, `{}`",
                     other.tag.text, here.tag.text, serial.text
                 ),
                 "one probe is not in two loops: moved, or typed from the wrong plate?",
@@ -167,9 +167,7 @@ fn serials(root: &At<'_>, loops: &[Loop]) {
 }
 
 fn signatures(at: &At<'_>, head: &Head, firm: &Firm) -> Vec<Signature> {
-    let entries = at
-        .list("signatures: `- {role: performed, name: …, signed: …}`")
-        .unwrap_or_default();
+    let entries = at.list("signatures").unwrap_or_default();
     let signatures: Vec<Signature> = entries
         .iter()
         .filter_map(|at| signature(at, head, firm))
@@ -186,7 +184,7 @@ fn signatures(at: &At<'_>, head: &Head, firm: &Firm) -> Vec<Signature> {
                 "signed-twice",
                 &signature.name.place,
                 format!(
-                    "«{}» stands in line {} as well",
+                    "`{}` stands in line {} as well",
                     signature.role.word(),
                     other.name.place.line
                 ),
@@ -199,14 +197,14 @@ fn signatures(at: &At<'_>, head: &Head, firm: &Firm) -> Vec<Signature> {
 }
 
 fn signature(at: &At<'_>, head: &Head, firm: &Firm) -> Option<Signature> {
-    let mut keys = at.keys("a signature: role, name, signed")?;
+    let mut keys = at.keys("a signature")?;
     let role = keys
         .need("role", "a signature without its meaning says nothing")
-        .and_then(|at| at.word("role of a signature", Role::WORDS));
+        .and_then(|at| at.word("the role of a signature", Role::WORDS));
     let name_at = keys.need("name", "a signature is somebody's");
     let name = match (&name_at, role) {
         (Some(at), Some(Role::Performed)) => head.technician(at),
-        (Some(at), _) => at.text(),
+        (Some(at), _) => at.name(),
         (None, _) => None,
     };
     if let (Some(at), Some(name), Some(Role::Reviewed | Role::Authorised)) = (&name_at, &name, role)
@@ -255,7 +253,7 @@ fn signed_too_early(root: &At<'_>, signatures: &[Signature], end: &Moment) {
             "signed-before-end",
             &signed.place,
             format!(
-                "«{}» signed {}, the work ended {}",
+                "`{}` signed {}, the work ended {}",
                 signature.role.word(),
                 signed.print(),
                 end.print()
@@ -281,7 +279,7 @@ fn signed_in_order(root: &At<'_>, signatures: &[Signature]) {
                 "signature-order",
                 &signed.place,
                 format!(
-                    "«{}» {}, «{}» only {}",
+                    "`{}` {}, `{}` only {}",
                     role.word(),
                     signed.print(),
                     other.word(),

@@ -12,9 +12,7 @@ use crate::yaml::{At, Keys};
 
 /// Reads the mapping `checks`; `readings` are those of the same state.
 pub(super) fn check(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Checks {
-    let Some(mut keys) = at.keys(
-        "checks: standard, temperature, output, sample, glass_resistance, reference_resistance",
-    ) else {
+    let Some(mut keys) = at.keys("checks") else {
         return Checks::default();
     };
     let checks = Checks {
@@ -68,7 +66,7 @@ fn each<T>(
     here: &Here<'_>,
     read: fn(&At<'_>, &Here<'_>) -> Option<T>,
 ) -> Option<Vec<T>> {
-    let entries = at.list("a list of checks: `[{…}]`")?;
+    let entries = at.list("checks")?;
     if entries.is_empty() {
         at.tell(Problem::error(
             "check-empty",
@@ -84,7 +82,7 @@ fn each<T>(
 }
 
 fn standard(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Option<StandardCheck> {
-    let mut keys = at.keys("a check in a standard: in, shown, temperature")?;
+    let mut keys = at.keys("a check in a standard")?;
     let in_at = keys.need("in", "the standard that was not used to calibrate");
     let standard = in_at.as_ref().and_then(|at| standards::named(at, here));
     let shown = keys
@@ -135,7 +133,7 @@ fn independent(at: &At<'_>, standard: usize, readings: &[Reading], here: &Here<'
 }
 
 fn temperature(at: &At<'_>, here: &Here<'_>) -> Option<TemperatureCheck> {
-    let mut keys = at.keys("a temperature check: reference, shown, resistance")?;
+    let mut keys = at.keys("a temperature check")?;
     let reference = keys
         .need("reference", "the reference thermometer")
         .and_then(|at| at.number());
@@ -166,7 +164,7 @@ fn positive_ohm(at: &At<'_>) -> Option<Measured<Ohm>> {
         at.tell(Problem::error(
             "negative-resistance",
             &value.place,
-            format!("«{}»", value.text),
+            format!("`{}`", value.text),
             "a resistance is not negative",
             "write it as measured: `1084.0 Ω`, `180 MΩ`",
         ));
@@ -176,7 +174,7 @@ fn positive_ohm(at: &At<'_>) -> Option<Measured<Ohm>> {
 }
 
 fn output(at: &At<'_>, here: &Here<'_>) -> Option<OutputCheck> {
-    let mut keys = at.keys("an output check: shown, ma, control_room, simulated")?;
+    let mut keys = at.keys("an output check")?;
     let shown = keys
         .need("shown", "the output is compared with the value shown")
         .and_then(|at| here.shown(&at));
@@ -225,7 +223,7 @@ fn current(at: &At<'_>, ma: &Measured<Milliampere>) {
     at.tell(Problem::warning(
         "output-current",
         &ma.place,
-        format!("an output of «{}»", ma.text),
+        format!("an output of `{}`", ma.text),
         meaning,
         "read the current again, and clear the fault of the analyser before the check; else accept it with the reason",
     ));
@@ -237,7 +235,7 @@ fn current(at: &At<'_>, ma: &Measured<Milliampere>) {
 const SAMPLE_MINUTES: i64 = 15;
 
 fn sample(at: &At<'_>, here: &Here<'_>) -> Option<SampleCheck> {
-    let mut keys = at.keys("a sample: shown, reference, taken, measured, by, method, source")?;
+    let mut keys = at.keys("a sample")?;
     let shown = keys
         .need(
             "shown",
@@ -288,7 +286,7 @@ fn sample_times(at: &At<'_>, taken: &crate::quantity::Moment, measured: &crate::
 }
 
 fn resistance(at: &At<'_>, here: &Here<'_>) -> Option<ResistanceCheck> {
-    let mut keys: Keys<'_> = at.keys("a resistance: value, temperature")?;
+    let mut keys: Keys<'_> = at.keys("a resistance")?;
     let value = keys
         .need("value", "the resistance with its unit: `180 MΩ`")
         .and_then(|at| positive_ohm(&at));

@@ -134,10 +134,10 @@ impl Files {
             false => source,
         };
         let name = source.name.clone();
-        if let Some(tree) = self.held(&name) {
-            return tree.map(|tree| (name, tree));
-        }
-        let tree = self.take(kind, source, &self.shown(&name))?;
+        let tree = match self.held(&name) {
+            Some(held) => held?,
+            None => self.take(kind, source, &self.shown(&name))?,
+        };
         match Kind::told_by(&tree.top_keys()) {
             Some(other) if other != kind => {
                 self.tell(wrong_kind(kind, other, path));
@@ -206,7 +206,7 @@ fn not_a_path(kind: Kind, path: &Text) -> Problem {
     Problem::error(
         "not-a-path",
         &path.place,
-        format!("«{text}»"),
+        format!("`{text}`"),
         format!(
             "a {} file is named here, and its name ends in .yaml or .yml",
             kind.word()
@@ -219,7 +219,7 @@ fn wrong_kind(due: Kind, found: Kind, path: &Text) -> Problem {
     Problem::error(
         "wrong-kind-of-file",
         &path.place,
-        format!("«{}» is a {} file", path.text, found.word()),
+        format!("`{}` is a {} file", path.text, found.word()),
         format!("a {} file is due here", due.word()),
         format!("name the {} file", due.word()),
     )

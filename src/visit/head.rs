@@ -42,7 +42,7 @@ impl Head {
 
     /// A technician of the visit, by name.
     pub(super) fn technician(&self, at: &At<'_>) -> Option<Text> {
-        let name = at.text()?;
+        let name = at.name()?;
         let known = || {
             self.technicians
                 .iter()
@@ -53,13 +53,13 @@ impl Head {
         }
         let names = known().collect::<Vec<_>>().join(", ");
         let fix = match nearest(&name.text, known()) {
-            Some(near) => format!("did you mean «{near}»? The technicians are: {names}"),
+            Some(near) => format!("did you mean `{near}`? The technicians are: {names}"),
             None => format!("one of {names}, or add the person to `technicians:`"),
         };
         at.tell(Problem::error(
             "unknown-technician",
             &at.place(),
-            format!("«{}» is not among the technicians of the visit", name.text),
+            format!("`{}` is not among the technicians of the visit", name.text),
             "the record names everybody who did the work",
             fix,
         ));
@@ -76,12 +76,12 @@ pub(super) fn check(
     firm: &Firm,
 ) -> Head {
     let mut head = Head::default();
-    let Some(mut keys) = at.keys("the visit: number, started, client, technicians …") else {
+    let Some(mut keys) = at.keys("the visit") else {
         return head;
     };
     head.number = keys
         .need("number", "every document is numbered after its visit")
-        .and_then(|at| at.text());
+        .and_then(|at| at.name());
     head.started = keys
         .need(
             "started",
@@ -89,7 +89,7 @@ pub(super) fn check(
         )
         .and_then(|at| at.moment());
     head.finished = keys.get("finished").and_then(|at| at.moment());
-    times::visit(&head, &keys);
+    times::visit(&mut head, &keys);
     if let Some(at) = keys.need("client", "a certificate is made out to somebody") {
         read_client(&at, files, visit, &mut head);
     }
@@ -139,9 +139,9 @@ fn site(at: &At<'_>, client: Option<&Client>) -> Option<Site> {
             Problem::error(
                 "site-misspelt",
                 &text.place,
-                format!("«{}» is no site of the client file, but nearly one", text.text),
+                format!("`{}` is no site of the client file, but nearly one", text.text),
                 format!("the sites of the client file are: {names}; anything else is printed as it stands"),
-                format!("write «{near}», or describe the place in other words"),
+                format!("write `{near}`, or describe the place in other words"),
             )
             .acceptable(),
         );
@@ -172,9 +172,7 @@ fn read_kit(keys: &mut Keys<'_>, root: &mut Keys<'_>, files: &Files, visit: &str
             );
         }
         if let Some((_, tree)) = files.load(Kind::Kit, visit, &at)
-            && let Some(mut kit) = tree
-                .root()
-                .keys("a kit file: `standards:` and `instruments:`")
+            && let Some(mut kit) = tree.root().keys("a kit file")
         {
             head.kit_known = true;
             head.kit = kit::check(&mut kit);
@@ -208,7 +206,7 @@ fn given_twice(part: &At<'_>, other: &str) {
 }
 
 fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {
-    let Some(list) = at.list("names of technicians") else {
+    let Some(list) = at.list("technicians") else {
         return Vec::new();
     };
     if list.is_empty() {
@@ -232,7 +230,7 @@ fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {
             at.tell(Problem::error(
                 "technician-twice",
                 &at.place(),
-                format!("«{}» stands twice among the technicians", person.name.text),
+                format!("`{}` stands twice among the technicians", person.name.text),
                 "two people of one name could not be told apart",
                 "remove one, or add what tells them apart",
             ));
@@ -245,15 +243,15 @@ fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {
 
 fn technician(at: &At<'_>, firm: &Firm) -> Option<Person> {
     let (name, qualification) = if at.is_mapping() {
-        let mut keys = at.keys("a person: name and qualification")?;
+        let mut keys = at.keys("a person")?;
         let name = keys
             .need("name", "a person is known by name")
-            .and_then(|at| at.text());
+            .and_then(|at| at.name());
         let qualification = keys.get("qualification").and_then(|at| at.text());
         keys.finish();
         (name?, qualification)
     } else {
-        (at.text()?, None)
+        (at.name()?, None)
     };
     misspelt_person(at, &name, firm);
     let listed = firm
@@ -278,17 +276,17 @@ pub(super) fn misspelt_person(at: &At<'_>, name: &Text, firm: &Firm) {
             "person-misspelt",
             &name.place,
             format!(
-                "«{}» is not among the people of the firm file, but nearly",
+                "`{}` is not among the people of the firm file, but nearly",
                 name.text
             ),
             "a record names a person in one way only",
-            format!("write «{near}», or add the person to the firm file"),
+            format!("write `{near}`, or add the person to the firm file"),
         ));
     }
 }
 
 fn procedure(at: &At<'_>, kept: &mut Vec<(String, String)>) -> Option<Procedure> {
-    let mut keys = at.keys("a procedure: name and revision")?;
+    let mut keys = at.keys("a procedure")?;
     let name = keys
         .need("name", "a procedure is known by its name")
         .and_then(|at| at.text());
@@ -305,7 +303,7 @@ fn procedure(at: &At<'_>, kept: &mut Vec<(String, String)>) -> Option<Procedure>
 }
 
 fn conditions(at: &At<'_>, head: &mut Head) {
-    let Some(mut keys) = at.keys("conditions: ambient and note") else {
+    let Some(mut keys) = at.keys("conditions (ambient, note)") else {
         return;
     };
     head.ambient = keys.get("ambient").and_then(|at| ambient(&at));
@@ -324,7 +322,7 @@ fn ambient(at: &At<'_>) -> Option<Measured<Celsius>> {
         at.tell(Problem::error(
             "ambient-off-scale",
             &value.place,
-            format!("«{}» as the ambient temperature", value.text),
+            format!("`{}` as the ambient temperature", value.text),
             "nobody works below −60 °C or above 70 °C",
             "give it in °C, or with its unit: `14 °C`, `57 °F`, `287 K`",
         ));

@@ -19,20 +19,29 @@ pub(super) struct Found {
 /// Reads the identity of a loop and completes it from the roster.
 pub(super) fn check(keys: &mut Keys<'_>, tag: Option<&Text>, head: &Head) -> Found {
     let mut own = client::identity(keys);
-    let listed = tag.and_then(|tag| listed(keys.at(), tag, head));
+    let listed = tag.and_then(|tag| listed(tag, head));
+    let unlisted = listed.is_none()
+        && head
+            .client
+            .as_ref()
+            .is_some_and(|client| !client.loops.is_empty());
+    if let (true, Some(tag), Some(client)) = (unlisted, tag, &head.client) {
+        keys.at().tell(not_in_roster(tag, client, &own));
+    }
     if let Some(entry) = listed {
         merge(keys, &mut own, &entry.identity);
         of_the_site(keys.at(), entry, head);
     }
     // Without its roster a loop cannot be blamed for what it leaves to it.
-    if own.quantity.is_none() && !head.roster_lost {
+    let left_to_roster = head.roster_lost || unlisted && own.quantity.is_none();
+    if own.quantity.is_none() && !left_to_roster {
         keys.need(
             "quantity",
             "pH and redox loops are checked and computed in different ways",
         );
     }
     let both_here = keys.get("analyser").is_some() && keys.get("probe").is_some();
-    let probe = probe(keys, own.probe.take(), listed, head);
+    let probe = probe(keys, own.probe.take(), listed, head, left_to_roster);
     if let (false, Some(problem)) = (
         both_here,
         same_serial(own.analyser.as_ref(), probe.as_ref()),
@@ -52,36 +61,56 @@ pub(super) fn check(keys: &mut Keys<'_>, tag: Option<&Text>, head: &Head) -> Fou
     }
 }
 
-/// The roster's entry of a tag; a tag that a roster does not know is a problem.
-fn listed<'h>(at: &At<'_>, tag: &Text, head: &'h Head) -> Option<&'h RosterLoop> {
-    let client = head.client.as_ref()?;
+/// The roster's entry of a tag.
+fn listed<'h>(tag: &Text, head: &'h Head) -> Option<&'h RosterLoop> {
     let site = head.site.as_ref().map(|site| site.key.as_str());
-    let entry = client.roster_loop(&tag.text, site);
-    if entry.is_none() && !client.loops.is_empty() {
-        at.tell(not_in_roster(tag, client));
-    }
-    entry
+    head.client.as_ref()?.roster_loop(&tag.text, site)
 }
 
-fn not_in_roster(tag: &Text, client: &Client) -> Problem {
+/// A tag that the roster does not know. With an identity of its own it may be a new loop; else it is misread.
+fn not_in_roster(tag: &Text, client: &Client, own: &Identity) -> Problem {
     let tags = || client.loops.iter().map(|entry| entry.tag.text.as_str());
     let likeness = client::look_alike(&tag.text);
     let alike = tags().find(|other| client::look_alike(other) == likeness);
-    let fix = match alike.or_else(|| nearest(&tag.text, tags())) {
-        Some(near) => format!("did you mean «{near}»? A new loop is added to the roster first"),
-        None => format!(
+    let serial = own.probe.as_ref().and_then(serial_of);
+    let of_probe = serial.and_then(|serial| {
+        client
+            .loops
+            .iter()
+            .find(|entry| roster_serial(entry) == Some(serial))
+    });
+    let fix = match (of_probe, alike.or_else(|| nearest(&tag.text, tags()))) {
+        (Some(entry), _) => format!(
+            "did you mean `{}`, whose probe it is? A new loop is added to the roster first",
+            entry.tag.text
+        ),
+        (None, Some(near)) => {
+            format!("did you mean `{near}`? A new loop is added to the roster first")
+        }
+        (None, None) => format!(
             "read the tag plate again (the roster has {}), or add the new loop to the roster",
             few(tags())
         ),
     };
-    Problem::error(
+    let problem = Problem::error(
         "tag-not-in-roster",
         &tag.place,
-        format!("«{}» is not in the roster of the client file", tag.text),
+        format!("`{}` is not in the roster of the client file", tag.text),
         "a certificate of a loop that does not exist would be filed nowhere",
         fix,
-    )
-    .acceptable()
+    );
+    match own.quantity {
+        Some(_) => problem.acceptable(),
+        None => problem,
+    }
+}
+
+fn serial_of(probe: &Probe) -> Option<&str> {
+    Some(probe.device.serial.as_ref()?.text.as_str())
+}
+
+fn roster_serial(entry: &RosterLoop) -> Option<&str> {
+    serial_of(entry.identity.probe.as_ref()?)
 }
 
 /// The first names of a long list.
@@ -103,7 +132,7 @@ fn of_the_site(at: &At<'_>, entry: &RosterLoop, head: &Head) {
                 "loop-of-another-site",
                 &at.place(),
                 format!(
-                    "«{}» belongs to the site «{}», the visit was at «{}»",
+                    "`{}` belongs to the site `{}`, the visit was at `{}`",
                     entry.tag.text, listed.text, site.key
                 ),
                 "the certificate says where the work was done",
@@ -123,7 +152,7 @@ fn merge(keys: &mut Keys<'_>, own: &mut Identity, roster: &Identity) {
         at.tell(Problem::error(
             "quantity-contradicts-roster",
             &at.place(),
-            format!("«{}», and the roster says «{}»", here.word(), there.word()),
+            format!("`{}`, and the roster says `{}`", here.word(), there.word()),
             "a loop measures one quantity; this may be the wrong tag",
             "read the tag plate again, or correct the roster",
         ));
@@ -207,11 +236,12 @@ fn probe(
     own: Option<Probe>,
     listed: Option<&RosterLoop>,
     head: &Head,
+    left_to_roster: bool,
 ) -> Option<Probe> {
     let roster = listed.and_then(|entry| entry.identity.probe.as_ref());
     let at = keys.get("probe");
     let Some(at) = at else {
-        return not_read(keys, roster, head.roster_lost);
+        return not_read(keys, roster, left_to_roster);
     };
     let own = own?;
     let Some(serial) = own.device.serial.clone() else {
@@ -224,7 +254,9 @@ fn probe(
         ));
         return None;
     };
-    serial_of_another_loop(&at, &serial, listed, head);
+    if let Some(listed) = listed {
+        serial_of_another_loop(&at, &serial, listed, head);
+    }
     let Some(roster) = roster else {
         return Some(own);
     };
@@ -238,7 +270,7 @@ fn probe(
 }
 
 /// A visit that leaves the probe to the roster: the serial was not read on site.
-fn not_read(keys: &mut Keys<'_>, roster: Option<&Probe>, roster_lost: bool) -> Option<Probe> {
+fn not_read(keys: &mut Keys<'_>, roster: Option<&Probe>, left_to_roster: bool) -> Option<Probe> {
     let known = roster.filter(|probe| probe.device.serial.is_some());
     let at = keys.at();
     match known {
@@ -247,14 +279,14 @@ fn not_read(keys: &mut Keys<'_>, roster: Option<&Probe>, roster_lost: bool) -> O
             at.tell(Problem::warning(
                 "serial-not-read",
                 &at.place(),
-                format!("no `probe` is given; the roster has «{serial}»"),
+                format!("no `probe` is given; the roster has `{serial}`"),
                 "a probe can have been changed since: the roster does not prove which one was measured",
                 format!("read the plate and write the serial: `probe: {serial}`"),
             ));
             Some(probe.clone())
         }
         None => {
-            if !roster_lost {
+            if !left_to_roster {
                 keys.need("probe", "results belong to the probe, known by its serial");
             }
             None
@@ -270,7 +302,7 @@ fn serial_differs(serial: &Text, known: &Text) -> Problem {
     Problem::error(
         "serial-differs",
         &serial.place,
-        format!("the probe's serial is «{}», in the roster «{}»{hint}", serial.text, known.text),
+        format!("the probe's serial is `{}`, in the roster `{}`{hint}", serial.text, known.text),
         "either another probe is in the loop than the roster says, or one of the two was misread",
         format!(
             "read the plate again. Was the probe changed earlier, correct the roster ({}) or accept `serial-differs` with the \
@@ -281,32 +313,18 @@ fn serial_differs(serial: &Text, known: &Text) -> Problem {
     .acceptable()
 }
 
-fn serial_of_another_loop(at: &At<'_>, serial: &Text, listed: Option<&RosterLoop>, head: &Head) {
+fn serial_of_another_loop(at: &At<'_>, serial: &Text, listed: &RosterLoop, head: &Head) {
     let loops = head.client.as_ref().map_or(&[][..], |client| &client.loops);
-    let own_tag = listed.map(|entry| entry.tag.text.as_str());
-    let serial_of = |entry: &RosterLoop| {
-        Some(
-            entry
-                .identity
-                .probe
-                .as_ref()?
-                .device
-                .serial
-                .as_ref()?
-                .text
-                .clone(),
-        )
-    };
     let other = loops
         .iter()
-        .filter(|entry| Some(entry.tag.text.as_str()) != own_tag)
-        .find(|entry| serial_of(entry).as_deref() == Some(&serial.text));
+        .filter(|entry| entry.tag.text != listed.tag.text)
+        .find(|entry| roster_serial(entry) == Some(&serial.text));
     if let Some(other) = other {
         at.tell(Problem::warning(
             "serial-of-another-loop",
             &serial.place,
             format!(
-                "the roster knows «{}» as the probe of «{}»",
+                "the roster knows `{}` as the probe of `{}`",
                 serial.text, other.tag.text
             ),
             "the probe was moved, or the serial was typed from the wrong plate",
@@ -335,7 +353,7 @@ fn complete_probe(at: &At<'_>, own: Probe, roster: &Probe) -> Probe {
                 "probe-contradicts-roster",
                 &here.place,
                 format!(
-                    "`{key}` is «{}», in the roster ({}) «{}»",
+                    "`{key}` is `{}`, in the roster ({}) `{}`",
                     here.text, there.place, there.text
                 ),
                 "it is the same probe by its serial, and cannot be both",
@@ -403,7 +421,7 @@ pub(super) fn reference_of(at: &At<'_>, probe: &Probe) {
         at.tell(Problem::error(
             "reference-unknown",
             &reference.place,
-            format!("«{}» has no published potentials here", reference.text),
+            format!("`{}` has no published potentials here", reference.text),
             why,
             client::electrode_fix(&reference.text),
         ));

@@ -91,7 +91,7 @@ fn in_force(limits: &Limits, started: &Moment, tree: &Tree) {
         let problem = Problem::error(
             "limits-not-yet-in-force",
             &effective.place,
-            format!("limits «{}» hold from {}", limits.name, effective.text),
+            format!("limits `{}` hold from {}", limits.name, effective.text),
             format!(
                 "the work was done on {}, before they came into force",
                 started.instant.date_naive()

@@ -13,7 +13,7 @@ use crate::problem::Problem;
 use crate::quantity::{Measured, Plain};
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::yaml::{At, Keys};
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 /// Where a check stands: the visit's head and what is known of the loop.
 pub(super) struct Here<'a> {
@@ -27,6 +27,8 @@ pub(super) struct Here<'a> {
     /// Reference electrode of the probe, where it is one with published potentials.
     pub(super) reference: Option<ReferenceElectrode>,
     pub(super) adjusted: bool,
+    /// Whether as found is behind: what is read now was read after the work.
+    pub(super) worked_on: Cell<bool>,
     path: String,
     kept: RefCell<Vec<(String, String)>>,
 }
@@ -62,12 +64,12 @@ pub(super) fn check(
     firm_limits: Option<&Named>,
     sets: &mut Sets,
 ) -> (Option<Loop>, Vec<Accepted>) {
-    let Some(mut keys) = at.keys("a loop: tag, quantity, probe, as_found …") else {
+    let Some(mut keys) = at.keys("a loop") else {
         return (None, Vec::new());
     };
     let tag = keys
         .need("tag", "a loop is known by the tag of its measuring point")
-        .and_then(|at| at.text());
+        .and_then(|at| at.name());
     let mut found = identity::check(&mut keys, tag.as_ref(), head);
     let mut here = Here {
         head,
@@ -79,6 +81,7 @@ pub(super) fn check(
         quantity: found.identity.quantity,
         reference: identity::electrode(&found.probe),
         adjusted: false,
+        worked_on: Cell::new(false),
         path: at.path().to_owned(),
         kept: RefCell::default(),
     };
@@ -110,13 +113,14 @@ pub(super) fn check(
             "what the loop was like before anything was done is the first thing a client asks",
         )
         .and_then(|at| obtained(&at, &here));
+    here.worked_on.set(true);
     let remedies = keys
         .get("remedies")
         .map_or_else(Vec::new, |at| remedies::check(&at, &found.probe, &mut here));
     let outcome_at = keys.need("outcome", "the record says what became of the loop");
     let outcome = outcome_at
         .as_ref()
-        .and_then(|at| at.word("outcome", Outcome::WORDS));
+        .and_then(|at| at.word("an outcome", Outcome::WORDS));
     let as_left_at = keys.get("as_left");
     let as_left = as_left_at.as_ref().and_then(|at| obtained(at, &here));
     if as_left_at.is_none() {
@@ -194,8 +198,7 @@ fn limits(
 
 /// A state, or the reason why it was not obtained.
 fn obtained(at: &At<'_>, here: &Here<'_>) -> Option<Obtained<State>> {
-    let mut keys =
-        at.keys("a state: readings, stated, stored, checks; or {not_obtained: reason}")?;
+    let mut keys = at.keys("a state")?;
     let Some(reason) = keys.get("not_obtained") else {
         let state = state(keys, here);
         return state.map(Obtained::Yes);
@@ -229,9 +232,7 @@ fn as_left_missing(keys: &Keys<'_>, adjusted: bool, remedied: bool, outcome: Opt
 }
 
 fn process(at: &At<'_>, identity: &mut crate::client::Identity, here: &Here<'_>) -> Process {
-    let Some(mut keys) =
-        at.keys("process values: usual, before_cleaning, after_cleaning, back_in_service")
-    else {
+    let Some(mut keys) = at.keys("process values") else {
         return Process::default();
     };
     identity::process(&mut keys, identity, here.head, &here.tag);
@@ -246,7 +247,7 @@ fn process(at: &At<'_>, identity: &mut crate::client::Identity, here: &Here<'_>)
 }
 
 fn hold(at: &At<'_>, here: &Here<'_>) -> Option<Hold> {
-    let mut keys = at.keys("when the loop was off control: from, to")?;
+    let mut keys = at.keys("when the loop was off control")?;
     let from = keys
         .need(
             "from",
@@ -261,7 +262,7 @@ fn hold(at: &At<'_>, here: &Here<'_>) -> Option<Hold> {
 }
 
 fn standardised(at: &At<'_>, here: &Here<'_>) -> Option<Standardised> {
-    let mut keys = at.keys("a process standardisation: shown, set_to")?;
+    let mut keys = at.keys("a process standardisation")?;
     let shown = keys
         .need("shown", "what the analyser showed before")
         .and_then(|at| here.shown(&at));
@@ -283,7 +284,7 @@ fn standardised(at: &At<'_>, here: &Here<'_>) -> Option<Standardised> {
 }
 
 fn next_due(at: &At<'_>, here: &Here<'_>) -> Option<NextDue> {
-    let mut keys = at.keys("the next due date: date, agreed_by")?;
+    let mut keys = at.keys("the next due date")?;
     let date = keys
         .need("date", "the day that was agreed")
         .and_then(|at| at.date());
@@ -298,11 +299,9 @@ fn next_due(at: &At<'_>, here: &Here<'_>) -> Option<NextDue> {
 }
 
 fn accepted(at: &At<'_>, here: &Here<'_>) -> Vec<Accepted> {
-    let entries = at
-        .list("warnings taken knowingly: `{code: …, reason: …}`")
-        .unwrap_or_default();
+    let entries = at.list("accepted warnings").unwrap_or_default();
     let entry = |at: &At<'_>| {
-        let mut keys = at.keys("a warning taken knowingly: code, reason")?;
+        let mut keys = at.keys("a warning taken knowingly")?;
         let code = keys
             .need("code", "the code stands in brackets in the message")
             .and_then(|at| at.text());
@@ -322,11 +321,9 @@ fn accepted(at: &At<'_>, here: &Here<'_>) -> Vec<Accepted> {
 const MAX_PHOTO_BYTES: u64 = 40_000_000;
 
 fn photos(at: &At<'_>, here: &Here<'_>) -> Vec<Photo> {
-    let entries = at
-        .list("photos: `{file: photos/bulb.jpg, shows: …}`")
-        .unwrap_or_default();
+    let entries = at.list("photos").unwrap_or_default();
     let entry = |at: &At<'_>| {
-        let mut keys = at.keys("a photo: file, shows")?;
+        let mut keys = at.keys("a photo")?;
         let file_at = keys.need("file", "a photo is named by its path");
         let file = file_at.as_ref().and_then(|at| at.text());
         let shows = keys.get("shows").and_then(|at| at.text());

@@ -163,7 +163,7 @@ fn read_given(files: &Files, kind: Kind, path: &Path, flag: &str) -> Option<Rc<T
             tree.root().tell(Problem::error(
                 "wrong-kind-of-file",
                 &tree.root().place(),
-                format!("«{shown}» is a {} file", other.word()),
+                format!("`{shown}` is a {} file", other.word()),
                 format!("a {} file is due after --{flag}", kind.word()),
                 format!("name the {} file", kind.word()),
             ));

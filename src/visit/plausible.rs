@@ -25,7 +25,7 @@ pub(super) fn potential(at: &At<'_>, value: &Measured<Millivolt>, quantity: Opti
         at.tell(Problem::warning(
             "mv-off-scale",
             &value.place,
-            format!("«{}» is {} mV", value.text, value.value),
+            format!("`{}` is {} mV", value.text, value.value),
             format!("the probe of such a loop stays within ±{most} mV: an exponent, a digit or another unit by mistake?"),
             "write the potential in mV as read, or with its unit: `0.168 V`; accept it with the reason if it was read so",
         ));
@@ -47,7 +47,7 @@ pub(super) fn shown(at: &At<'_>, value: &Measured<Plain>, quantity: LoopQuantity
         ),
     };
     if !on_scale {
-        let what = format!("«{}» as a value in {}", value.text, quantity.word());
+        let what = format!("`{}` as a value in {}", value.text, quantity.word());
         let why = format!("analysers show {scale}");
         at.tell(Problem::error("shown-off-scale", &value.place, what, why, fix).acceptable());
     }
@@ -67,7 +67,7 @@ pub(super) fn conductivity(keys: &Keys<'_>, identity: &Identity) {
         keys.at().tell(Problem::warning(
             "conductivity-low",
             &conductivity.place,
-            format!("a process of «{}»", conductivity.text),
+            format!("a process of `{}`", conductivity.text),
             "ASTM D6569 is for waters of 100 µS/cm and more; below, its readings are not covered (ASTM D5128)",
             "correct the conductivity or its unit, or accept it with the reason (a method for pure water)",
         ));
@@ -131,12 +131,10 @@ fn copied_from_target(at: &At<'_>, state: &State, least_decimals: i32, kit: &Kit
         .collect();
     let equals = |reading: &Reading, shown: &Measured<Plain>, temperature_c: f64| {
         let target = standards::ph(kit, reading.standard, temperature_c);
-        let decimals = decimals(shown);
-        let power = 10_f64.powi(decimals);
-        decimals >= least_decimals
-            && target.is_some_and(|target| {
-                ((target * power).round() - (shown.value * power).round()).abs() < 0.5
-            })
+        // Tables print three decimals, so that a half may be rounded either way.
+        let slack = 0.5 * shown.step + 0.001;
+        decimals(shown) >= least_decimals
+            && target.is_some_and(|target| (target - shown.value).abs() <= slack)
     };
     let at_its_own = shown
         .iter()
@@ -233,10 +231,13 @@ fn brackets(at: &At<'_>, of: &Loop, state: &State, kit: &Kit) {
 }
 
 fn output_without_range(at: &At<'_>, of: &Loop, states: [Option<&State>; 2]) {
+    let mut keys = at.keys("a loop");
+    let written = keys.as_mut().and_then(|keys| keys.get("range"));
+    if of.identity.range.is_some() || written.is_some() {
+        return;
+    }
     for state in states.into_iter().flatten() {
-        if let Some(super::Check::Done(checks)) = &state.checks.output
-            && of.identity.range.is_none()
-        {
+        if let Some(super::Check::Done(checks)) = &state.checks.output {
             at.tell(Problem::warning(
                 "output-without-range",
                 &checks[0].shown.place,

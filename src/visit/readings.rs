@@ -34,7 +34,7 @@ pub(super) fn state(mut keys: Keys<'_>, here: &Here<'_>) -> Option<State> {
 
 /// Reads a list of readings that is not empty; `shown_due` says whether each needs the value shown.
 pub(super) fn list(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Vec<Reading>> {
-    let entries = at.list("readings: `- {in: B7, mv: 8.3, temperature: 21.8}`")?;
+    let entries = at.list("readings")?;
     if entries.is_empty() {
         at.tell(Problem::error(
             "no-readings",
@@ -45,6 +45,9 @@ pub(super) fn list(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Vec<
         ));
         return None;
     }
+    if here.worked_on.get() {
+        not_shared(at, &entries);
+    }
     let readings: Vec<Option<Reading>> = entries
         .iter()
         .map(|at| reading(at, shown_due, here))
@@ -52,8 +55,22 @@ pub(super) fn list(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Vec<
     readings.into_iter().collect()
 }
 
+/// Readings after a remedy or as left that are the same lines of the file as earlier ones.
+fn not_shared(at: &At<'_>, entries: &[At<'_>]) {
+    let shared = std::iter::once(at).chain(entries).find(|at| at.is_alias());
+    if let Some(at) = shared {
+        at.tell(Problem::warning(
+            "reading-shared",
+            &at.place(),
+            "these readings are the same lines of the file as earlier ones (an alias)",
+            "one number was hardly read twice: readings before and after the work are written separately",
+            "write the readings taken afterwards in full, or accept it with the reason",
+        ));
+    }
+}
+
 fn reading(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Reading> {
-    let mut keys = at.keys("a reading: in, mv, temperature, shown …")?;
+    let mut keys = at.keys("a reading")?;
     let standard = keys
         .need(
             "in",
@@ -130,7 +147,7 @@ pub(super) fn reason(at: &At<'_>) -> Option<Text> {
         at.tell(Problem::error(
             "reason-missing",
             &at.place(),
-            format!("«{}» where a reason is due", at.raw().unwrap_or_default()),
+            format!("`{}` where a reason is due", at.raw().unwrap_or_default()),
             "the reason is printed among the deviations",
             "say why in words, or remove the key",
         ));
@@ -155,7 +172,7 @@ fn temperature(
     let (number_at, assumed) = match at.is_mapping() {
         false => (Some(at.clone()), None),
         true => {
-            let Some(mut keys) = at.keys("an assumed temperature: assumed, reason") else {
+            let Some(mut keys) = at.keys("an assumed temperature") else {
                 return (None, None);
             };
             let number = keys.need(
@@ -181,24 +198,30 @@ fn temperature(
     (value, assumed)
 }
 
-/// A waiting time. Shorter than 30 s is told. Source: common practice, no source.
-fn waited(at: &At<'_>) -> Option<Measured<Second>> {
+/// A time that passed.
+pub(super) fn lasted(at: &At<'_>) -> Option<Measured<Second>> {
     let value = at.number::<Second>()?;
     if value.value < 0.0 {
         at.tell(Problem::error(
             "negative-time",
             &value.place,
-            format!("waited «{}»", value.text),
-            "a waiting time is not negative",
-            "write how long was waited: `45 s`, `2 min`",
+            format!("found `{}` as a time that passed", value.text),
+            "no time that passed is negative",
+            "write how long it took: `45 s`, `2 min`",
         ));
         return None;
     }
+    Some(value)
+}
+
+/// A waiting time. Shorter than 30 s is told. Source: common practice, no source.
+fn waited(at: &At<'_>) -> Option<Measured<Second>> {
+    let value = lasted(at)?;
     if value.value < 30.0 {
         at.tell(Problem::warning(
             "waited-short",
             &value.place,
-            format!("the reading was taken after «{}»", value.text),
+            format!("the reading was taken after `{}`", value.text),
             "a probe has seldom settled within 30 s of the change of standard",
             "wait until the reading stands, or accept it with the reason",
         ));
@@ -208,9 +231,7 @@ fn waited(at: &At<'_>) -> Option<Measured<Second>> {
 
 /// Pairs of seconds and millivolts, rising in time.
 fn trace(at: &At<'_>) -> Vec<(Measured<Second>, Measured<Millivolt>)> {
-    let entries = at
-        .list("a trace: pairs of seconds and mV, `[[5, 120.1], [10, 138.4]]`")
-        .unwrap_or_default();
+    let entries = at.list("points").unwrap_or_default();
     let points: Vec<_> = entries.iter().filter_map(point).collect();
     for pair in points.windows(2) {
         let (before, after) = (&pair[0].0, &pair[1].0);
@@ -218,7 +239,7 @@ fn trace(at: &At<'_>) -> Vec<(Measured<Second>, Measured<Millivolt>)> {
             at.tell(Problem::error(
                 "trace-not-rising",
                 &after.place,
-                format!("«{}» follows «{}»", after.text, before.text),
+                format!("`{}` follows `{}`", after.text, before.text),
                 "the times of a trace rise",
                 "give the pairs in the order taken, with the seconds since the change of standard first",
             ));
@@ -228,7 +249,7 @@ fn trace(at: &At<'_>) -> Vec<(Measured<Second>, Measured<Millivolt>)> {
 }
 
 fn point(at: &At<'_>) -> Option<(Measured<Second>, Measured<Millivolt>)> {
-    let parts = at.list("a pair of seconds and mV: `[5, 120.1]`")?;
+    let parts = at.list("a pair of seconds and mV")?;
     let [seconds, mv] = parts.as_slice() else {
         at.tell(Problem::error(
             "not-a-pair",
@@ -247,7 +268,7 @@ fn point(at: &At<'_>) -> Option<(Measured<Second>, Measured<Millivolt>)> {
 }
 
 fn stated(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Option<Stated> {
-    let mut keys = at.keys("stated figures: slope, offset, difference")?;
+    let mut keys = at.keys("stated figures")?;
     let stated = Stated {
         slope: keys.get("slope").and_then(|at| slope(&at)),
         offset: keys.get("offset").and_then(|at| potential(&at, here)),
@@ -264,7 +285,7 @@ fn difference(
     readings: Option<&[Reading]>,
     here: &Here<'_>,
 ) -> Option<StatedDifference> {
-    let mut keys = at.keys("a stated difference: from, to, mv")?;
+    let mut keys = at.keys("a stated difference")?;
     let why = "a difference lies between two standards";
     let from_at = keys.need("from", why);
     let to_at = keys.need("to", why);
@@ -279,7 +300,7 @@ fn difference(
                 "difference-without-reading",
                 &at.place(),
                 format!(
-                    "«{}» has no reading in this state",
+                    "`{}` has no reading in this state",
                     at.raw().unwrap_or_default()
                 ),
                 "a stated difference is recomputed from the readings it was worked out from",
@@ -301,13 +322,13 @@ fn difference(
 }
 
 fn stored(at: &At<'_>, here: &Here<'_>) -> Option<Stored> {
-    let mut keys = at.keys("what the analyser holds: slope, offset, compensation")?;
+    let mut keys = at.keys("what the analyser holds")?;
     let stored = Stored {
         slope: keys.get("slope").and_then(|at| slope(&at)),
         offset: keys.get("offset").and_then(|at| potential(&at, here)),
         compensation: keys
             .get("compensation")
-            .and_then(|at| at.word("temperature compensation", Compensation::WORDS)),
+            .and_then(|at| at.word("a temperature compensation", Compensation::WORDS)),
     };
     here.finish(keys);
     Some(stored)
@@ -348,7 +369,7 @@ fn slope(at: &At<'_>) -> Option<Measured<Percent>> {
     at.tell(Problem::error(
         "slope-not-percent",
         &value.place,
-        format!("«{text}» looks like {found}"),
+        format!("`{text}` looks like {found}"),
         "the slope is given in percent of the theoretical slope",
         fix,
     ));

@@ -4,15 +4,12 @@ use super::loops::Here;
 use super::{OldProbe, Remedy, RemedyKind, identity, readings};
 use crate::client::{self, LoopQuantity, Probe};
 use crate::problem::Problem;
-use crate::quantity::Second;
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::yaml::At;
 
 /// Reads the remedies; `found` is the probe found in the loop. Later readings are those of a new probe.
 pub(super) fn check(at: &At<'_>, found: &Option<Probe>, here: &mut Here<'_>) -> Vec<Remedy> {
-    let entries = at
-        .list("remedies in the order performed: `- {remedy: rinsed}`")
-        .unwrap_or_default();
+    let entries = at.list("remedies").unwrap_or_default();
     let mut serial = found
         .as_ref()
         .and_then(|probe| probe.device.serial.as_ref())
@@ -38,13 +35,13 @@ pub(super) fn check(at: &At<'_>, found: &Option<Probe>, here: &mut Here<'_>) -> 
 }
 
 fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<Remedy> {
-    let mut keys = at.keys("a remedy: remedy, note, solution, lasted, at, readings …")?;
+    let mut keys = at.keys("a remedy")?;
     let kind_at = keys.need("remedy", "the record says what was done");
     let kind = kind_at
         .as_ref()
-        .and_then(|at| at.word("remedy", RemedyKind::WORDS));
+        .and_then(|at| at.word("a remedy", RemedyKind::WORDS));
     let solution = keys.get("solution").and_then(|at| at.text());
-    let lasted = keys.get("lasted").and_then(|at| at.number::<Second>());
+    let lasted = keys.get("lasted").and_then(|at| readings::lasted(&at));
     let time = keys.get("at").and_then(|at| here.head.moment(&at));
     let note_at = keys.get("note");
     let note = note_at.as_ref().and_then(|at| at.text());
@@ -54,7 +51,7 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
     let old_at = keys.get("old_probe");
     let old_probe = old_at
         .as_ref()
-        .and_then(|at| at.word("what became of the old probe", OldProbe::WORDS));
+        .and_then(|at| at.word("the fate of the old probe", OldProbe::WORDS));
     let reason = keys.get("reason").and_then(|at| at.text());
     match kind {
         Some(RemedyKind::ProbeReplaced) => {
@@ -70,7 +67,7 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
     if kind == Some(RemedyKind::Other) && note_at.is_none() {
         keys.need(
             "note",
-            "«other» says nothing by itself: the note says what was done",
+            "`other` says nothing by itself: the note says what was done",
         );
     }
     if kind == Some(RemedyKind::MetalPolished) && here.quantity == Some(LoopQuantity::Ph) {
@@ -122,7 +119,7 @@ fn replaced(
         at.tell(Problem::error(
             "replaced-by-itself",
             &serial.place,
-            format!("the new probe «{}» has the serial of the old one", serial.text),
+            format!("the new probe `{}` has the serial of the old one", serial.text),
             "two probes have two serials",
             "`probe:` of the loop is the probe found, this is the new one: correct the wrong one; if the probe was only \
              taken out and put back, remove this remedy",
@@ -141,7 +138,7 @@ fn without_replacement(at: &At<'_>, kind: RemedyKind) -> Problem {
     Problem::error(
         "probe-without-replacement",
         &at.place(),
-        format!("a probe at the remedy «{}»", kind.word()),
+        format!("a probe at the remedy `{}`", kind.word()),
         "only a replacement changes the probe of the loop",
         "write `remedy: probe replaced`, or remove the key",
     )
@@ -151,7 +148,7 @@ fn polished_glass(at: &At<'_>) -> Problem {
     Problem::error(
         "glass-polished",
         &at.place(),
-        "«metal polished» in a pH loop",
+        "`metal polished` in a pH loop",
         "only the metal of a redox probe is polished: abrasives ruin a glass membrane, which is thin and cuts when it breaks",
         "write what was done, or correct the quantity of the loop; a metal pH electrode (antimony) is accepted with the reason",
     )
@@ -184,7 +181,7 @@ fn acid_and_bleach(at: &At<'_>, before: &Remedy, after: &Remedy) {
         at.tell(Problem::warning(
             "acid-and-bleach",
             &after.place,
-            format!("«{}» directly after «{}»", after.kind.word(), before.kind.word()),
+            format!("`{}` directly after `{}`", after.kind.word(), before.kind.word()),
             "acid and bleach give off chlorine, which is poisonous: never mixed, never one on the rest of the other",
             "record the rinsing between if there was any (`remedy: rinsed`); the safety data sheets and the site's rules decide",
         ));
@@ -201,7 +198,7 @@ fn hydrofluoric(at: &At<'_>, remedy: &Remedy) {
             at.tell(Problem::warning(
                 "hydrofluoric-acid",
                 &text.place,
-                format!("«{}» names hydrofluoric acid or a fluoride", text.text),
+                format!("`{}` names hydrofluoric acid or a fluoride", text.text),
                 "it passes the skin and harms hours later, even when dilute: for trained people on an equipped site only",
                 "the fact is kept as recorded; anybody touched by it needs medical help at once; follow the safety data sheet \
                  and the site's rules",

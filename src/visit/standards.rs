@@ -2,7 +2,7 @@
 
 use super::head::Head;
 use super::loops::Here;
-use super::{Check, Loop, readings_of};
+use super::{Loop, standards_used};
 use crate::client::LoopQuantity;
 use crate::kit::{Kit, Standard, StandardKind};
 use crate::problem::Problem;
@@ -72,8 +72,8 @@ fn wrong(at: &At<'_>, standard: &Standard, here: &Here<'_>, is: &str, due: &str)
 /// A standard in a sentence: short name and lot.
 pub(super) fn lot(standard: &Standard) -> String {
     match &standard.lot {
-        Some(lot) => format!("«{}» (lot {})", standard.name.text, lot.text),
-        None => format!("«{}»", standard.name.text),
+        Some(lot) => format!("`{}` (lot {})", standard.name.text, lot.text),
+        None => format!("`{}`", standard.name.text),
     }
 }
 
@@ -85,9 +85,9 @@ fn undeclared<'a>(
 ) -> Problem {
     let names: Vec<&str> = declared.collect();
     let fix = match (nearest(name, names.iter().copied()), names.is_empty()) {
-        (Some(near), _) => format!("did you mean «{near}»? Declared are: {}", names.join(", ")),
+        (Some(near), _) => format!("did you mean `{near}`? Declared are: {}", names.join(", ")),
         (None, false) => format!(
-            "name one of {}, or declare «{name}» under `{what}s:`",
+            "name one of {}, or declare `{name}` under `{what}s:`",
             names.join(", ")
         ),
         (None, true) => format!("declare it under `{what}s:`, or name a kit file with `kit:`"),
@@ -98,7 +98,7 @@ fn undeclared<'a>(
             _ => "unknown-instrument",
         },
         &at.place(),
-        format!("no {what} «{name}» is declared"),
+        format!("no {what} `{name}` is declared"),
         "a result is traced to a lot or an instrument (capital and small letters differ)",
         fix,
     )
@@ -167,7 +167,7 @@ fn outside(temperature: &Measured<Celsius>, standard: &Standard, range: Range) -
     Problem::error(
         "temperature-outside-standard",
         &temperature.place,
-        format!("«{}» in {}", temperature.text, lot(standard)),
+        format!("`{}` in {}", temperature.text, lot(standard)),
         format!("its values are known from {from} °C to {to} °C, and none is extrapolated"),
         format!(
             "write {meant}; a reading outside the range is repeated with the standard at {from} °C to {to} °C"
@@ -180,7 +180,7 @@ fn electrode_range(temperature: &Measured<Celsius>, electrode: &str, range: Rang
         "temperature-outside-electrode",
         &temperature.place,
         format!(
-            "«{}» with the reference electrode {electrode}",
+            "`{}` with the reference electrode {electrode}",
             temperature.text
         ),
         format!(
@@ -199,27 +199,6 @@ pub(super) fn ph(kit: &Kit, standard: usize, temperature_c: f64) -> Option<f64> 
     }
 }
 
-/// Every standard that a loop uses, for readings or for a check, each once, as positions in the kit.
-pub fn used(of: &Loop) -> Vec<usize> {
-    let left = of.as_left.as_ref().map(|left| &left.0);
-    let states = [Some(&of.as_found.0), left]
-        .into_iter()
-        .flatten()
-        .filter_map(|state| state.obtained());
-    let checks = states.filter_map(|state| match &state.checks.standard {
-        Some(Check::Done(check)) => Some(check.standard),
-        Some(Check::NotDone(_)) | None => None,
-    });
-    let mut used: Vec<usize> = readings_of(of)
-        .iter()
-        .map(|reading| reading.standard)
-        .chain(checks)
-        .collect();
-    used.sort_unstable();
-    used.dedup();
-    used
-}
-
 /// How the lots in use and the instruments stand on the day of the work.
 pub(super) fn on_the_day(head: &Head, loops: &[Loop]) -> Vec<Problem> {
     let Some(started) = &head.started else {
@@ -227,7 +206,7 @@ pub(super) fn on_the_day(head: &Head, loops: &[Loop]) -> Vec<Problem> {
     };
     let day = started.instant.date_naive();
     let mut problems = Vec::new();
-    let mut standards: Vec<usize> = loops.iter().flat_map(used).collect();
+    let mut standards: Vec<usize> = loops.iter().flat_map(standards_used).collect();
     standards.sort_unstable();
     standards.dedup();
     for standard in standards
@@ -267,7 +246,7 @@ pub(super) fn on_the_day(head: &Head, loops: &[Loop]) -> Vec<Problem> {
             problems.push(Problem::warning(
                 "instrument-past-due",
                 &due.place,
-                format!("the calibration of «{name}» ran out on {}, before the work on {day}", due.date),
+                format!("the calibration of `{name}` ran out on {}, before the work on {day}", due.date),
                 "readings of an instrument past its date are not assured",
                 "correct the date, or accept it with the reason; remove an instrument that was not used",
             ));
@@ -281,7 +260,7 @@ pub(super) fn on_the_day(head: &Head, loops: &[Loop]) -> Vec<Problem> {
                 "instrument-calibrated-after-visit",
                 &calibrated.place,
                 format!(
-                    "«{name}» was calibrated on {}, after the work on {day}",
+                    "`{name}` was calibrated on {}, after the work on {day}",
                     calibrated.date
                 ),
                 "a later calibration does not vouch for an earlier reading",

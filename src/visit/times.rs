@@ -10,8 +10,8 @@ use crate::yaml::{At, Keys};
 /// A visit this long has a wrong date more often than not. Our own choice.
 const LONG_VISIT_HOURS: i64 = 72;
 
-/// Begin and end of the visit.
-pub(super) fn visit(head: &Head, keys: &Keys<'_>) {
+/// Begin and end of the visit. An end that cannot be is dropped: nothing is judged by it.
+pub(super) fn visit(head: &mut Head, keys: &Keys<'_>) {
     let (Some(started), Some(finished)) = (&head.started, &head.finished) else {
         return;
     };
@@ -24,6 +24,7 @@ pub(super) fn visit(head: &Head, keys: &Keys<'_>) {
             "a visit ends after it begins",
             "correct one of the two times (date and offset included)",
         ));
+        head.finished = None;
     } else if hours > LONG_VISIT_HOURS {
         keys.at().tell(Problem::warning(
             "visit-long",
@@ -107,11 +108,11 @@ fn steps(of: &Loop) -> Vec<Step<'_>> {
     for (position, remedy) in of.remedies.iter().enumerate() {
         let word = remedy.kind.word();
         let rank = 1 + 2 * position;
-        let what = format!("the remedy «{word}»");
+        let what = format!("the remedy `{word}`");
         steps.extend(remedy.at.as_ref().map(|time| Step { rank, what, time }));
         steps.extend(readings_at(
             rank + 1,
-            &format!("a reading after «{word}»"),
+            &format!("a reading after `{word}`"),
             &remedy.readings,
         ));
     }
