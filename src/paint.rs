@@ -1,1 +1,5 @@
-//! (room of this name)
+//! A document painted: as PDF, as HTML.
+//!
+//! Comes in: a [`crate::document::Document`]. Goes out: the bytes of a file. Next: [`crate::issue`], which writes them.
+
+pub mod html;
