@@ -2,11 +2,18 @@
 
 mod sample_document;
 
+use halfcell::paint::pdf::{Press, paint};
+
 #[test]
-fn sample_has_every_block() {
-    assert_eq!(sample_document::sample().parts.len(), 2);
-    assert!(
-        sample_document::long().parts[0].blocks.len()
-            > sample_document::sample().parts[0].blocks.len()
-    );
+fn write() {
+    let press = Press::new();
+    for (name, document) in [
+        ("sample", sample_document::sample()),
+        ("draft", sample_document::draft()),
+        ("long", sample_document::long()),
+    ] {
+        let bytes = paint(&document, &press);
+        println!("{name} {}", bytes.len());
+        std::fs::write(std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("{name}.pdf")), bytes).unwrap();
+    }
 }
