@@ -38,7 +38,7 @@ pub fn slabs<'d>(blocks: &'d [Block], room: Room) -> Vec<Slab<'d>> {
         let mut slabs = block_slabs(block, room);
         if let Some(first) = slabs.first_mut() {
             first.above = white(before, block);
-            first.glued = matches!(before, Some(Block::Heading(_))) || matches!(block, Block::EndMark(_));
+            first.glued = matches!(before, Some(Block::Heading(_) | Block::Rule)) || matches!(block, Block::EndMark(_));
             before = Some(block);
         }
         all.append(&mut slabs);
@@ -53,8 +53,8 @@ fn white(before: Option<&Block>, block: &Block) -> f64 {
         (Some(Block::Heading(_)), Block::Table(_)) => 3.0,
         (Some(Block::Heading(_)), _) => 5.0,
         (_, Block::EndMark(_)) => 20.0,
-        (_, Block::Heading(_) | Block::Columns(_)) => 16.0,
-        (Some(Block::Columns(_)), _) => 16.0,
+        (_, Block::Heading(_) | Block::Columns(_)) => 14.0,
+        (Some(Block::Columns(_)), _) => 14.0,
         (Some(Block::Rule), Block::Signatures(_)) => 2.0,
         _ => 10.0,
     }
@@ -102,7 +102,7 @@ fn stacked_columns<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
     for column in columns {
         let mut slabs = slabs(&column.blocks, room);
         if let Some(first) = slabs.first_mut() {
-            first.above = 16.0;
+            first.above = 14.0;
         }
         all.append(&mut slabs);
     }

@@ -9,12 +9,14 @@ use crate::document::{Document, Ink, Part, Shape};
 use crate::firm::Paper;
 use crate::paint::fonts::Face;
 
-/// White at the edges of the paper in pt.
+/// White at the left and the right edge of the paper in pt.
 pub const MARGIN: f64 = 40.0;
+/// White at the upper and the lower edge of the paper in pt.
+const EDGE: f64 = 34.0;
 /// Largest logo in pt.
 const LOGO: [f64; 2] = [36.0, 28.0];
 /// White between the header and the body, and between the body and the footer, in pt.
-const AIR: f64 = 16.0;
+const AIR: f64 = 14.0;
 
 /// A page: everything on it, in reading order, in pt from the top left of the paper.
 #[derive(Debug, Default)]
@@ -58,7 +60,7 @@ fn part_slabs<'d>(document: &'d Document, part: &'d Part, first: bool, room: Roo
     let mut slabs = if first { title_slabs(document, room) } else { Vec::new() };
     let mut blocks = blocks::slabs(&part.blocks, room);
     if let (Some(block), true) = (blocks.first_mut(), first) {
-        block.above = 12.0;
+        block.above = 10.0;
         block.glued = true;
     }
     slabs.append(&mut blocks);
@@ -70,7 +72,7 @@ fn title_slabs<'d>(document: &'d Document, room: Room) -> Vec<Slab<'d>> {
     let mut slabs = line_slabs(title, 0.0, size::TITLE, Ink::Text);
     let subtitle = wrap(Face::Regular, &document.subtitle, size::BODY, room.width);
     slabs.append(&mut line_slabs(subtitle, 0.0, size::BODY, Ink::Muted));
-    let mut rule = Slab { above: 8.0, ..Slab::new(0.5) };
+    let mut rule = Slab { above: 7.0, ..Slab::new(0.5) };
     rule.put_rule(0.0, room.width, 0.25, Ink::Grid, 0.6);
     slabs.push(rule);
     slabs.iter_mut().skip(1).for_each(|slab| slab.glued = true);
@@ -143,18 +145,18 @@ impl<'d> Frame<'d> {
         let [width, height] = paper_size(document.paper);
         let mut frame =
             Frame { document, logo, width: width - 2.0 * MARGIN, first_top: 0.0, next_top: 0.0, bottom: 0.0, height };
-        frame.first_top = MARGIN + frame.header(true, frame.page_text(888, 888)).height + AIR;
-        frame.next_top = MARGIN + frame.header(false, frame.page_text(888, 888)).height + AIR;
-        frame.bottom = height - MARGIN - frame.footer().height - AIR;
+        frame.first_top = EDGE + frame.header(true, frame.page_text(888, 888)).height + AIR;
+        frame.next_top = EDGE + frame.header(false, frame.page_text(888, 888)).height + AIR;
+        frame.bottom = height - EDGE - frame.footer().height - AIR;
         frame
     }
 
     fn page(&self, number: usize, count: usize, body: Vec<Drawn<'d>>) -> Page<'d> {
         let header = self.header(number == 1, self.page_text(number, count));
         let footer = self.footer();
-        let foot = self.height - MARGIN - footer.height;
+        let foot = self.height - EDGE - footer.height;
         Page {
-            header: header.drawn.into_iter().map(|one| one.moved(MARGIN, MARGIN)).collect(),
+            header: header.drawn.into_iter().map(|one| one.moved(MARGIN, EDGE)).collect(),
             body,
             footer: footer.drawn.into_iter().map(|one| one.moved(MARGIN, foot)).collect(),
         }

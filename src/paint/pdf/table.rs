@@ -5,7 +5,7 @@
 use super::blocks::{Room, mark, paragraph_lines};
 use super::flow::{Line, wrap};
 use super::slab::{Drawn, LEADING, Slab, baseline, size};
-use super::widths::{GAP, Widths, choose, mark_room, sign};
+use super::widths::{Widths, choose, mark_room, sign};
 use crate::document::{Align, Cell, Ink, Paragraph, Row, Table};
 use crate::paint::fonts::{CAPITAL_HEIGHT, Face};
 use std::rc::Rc;
@@ -54,9 +54,9 @@ impl<'d> Grid<'d> {
         let mut right = 0.0;
         for column in &widths.columns {
             lefts.push(right);
-            right += column + GAP;
+            right += column + widths.gap;
         }
-        let right = (right - GAP).max(0.0);
+        let right = (right - widths.gap).max(0.0);
         Grid { table, widths, lefts, right }
     }
 

@@ -7,8 +7,10 @@ use super::slab::size;
 use crate::document::{Align, Cell, Mark, Row, Table};
 use crate::paint::fonts::{Face, bundled};
 
-/// White between columns in pt.
-pub const GAP: f64 = 9.0;
+/// White between columns in em of the text.
+const GAP: f64 = 1.25;
+/// White between the columns of a dense table in em of the text.
+const DENSE_GAP: f64 = 0.85;
 /// The least width of a column in pt as long as there is room for it.
 const LEAST: f64 = 26.0;
 /// White between a mark and its text, and the mark's side, in em of the text.
@@ -20,6 +22,8 @@ const MARK_GAP: f64 = 0.42;
 pub struct Widths {
     /// Size of type in pt.
     pub size: f64,
+    /// White between columns in pt.
+    pub gap: f64,
     /// Width of each column in pt, without the white between.
     pub columns: Vec<f64>,
     /// Width of each column's cells in pt when none of them wraps.
@@ -53,23 +57,23 @@ pub fn sign(text: &str) -> usize {
 /// Chooses the widths: natural where they fit, with what is left shared out by stretch; else in the small size; else the
 /// columns shrink, those with wrapping text first.
 pub fn choose(table: &Table, width: f64) -> Widths {
-    let white = GAP * table.columns.len().saturating_sub(1) as f64;
-    let room = (width - white).max(0.0);
-    let mut widths = natural(table, size::BODY);
-    if total(&widths.columns) > room {
-        widths = natural(table, size::LABEL);
+    let between = table.columns.len().saturating_sub(1) as f64;
+    let mut widths = natural(table, size::BODY, GAP);
+    if total(&widths.columns) + widths.gap * between > width {
+        widths = natural(table, size::LABEL, DENSE_GAP);
     }
-    let excess = total(&widths.columns) - room;
-    if excess > 0.0 {
+    let room = (width - widths.gap * between).max(0.0);
+    let left = room - total(&widths.columns);
+    if left < 0.0 {
         shrink(table, &mut widths, room);
     } else {
-        stretch(table, &mut widths.columns, -excess);
+        stretch(table, &mut widths.columns, left);
     }
     widths
 }
 
-fn natural(table: &Table, size: f64) -> Widths {
-    let mut widths = Widths { size, columns: Vec::new(), contents: Vec::new(), fractions: Vec::new() };
+fn natural(table: &Table, size: f64, gap: f64) -> Widths {
+    let mut widths = Widths { size, gap: gap * size, columns: Vec::new(), contents: Vec::new(), fractions: Vec::new() };
     for (at, column) in table.columns.iter().enumerate() {
         let (whole, fraction) = match column.align {
             Align::Decimal => cells(table, at).fold((0.0, 0.0), |(whole, fraction): (f64, f64), cell| {
@@ -183,10 +187,10 @@ mod tests {
     #[test]
     fn what_is_left_goes_to_the_columns_that_stretch() {
         let table = table(&[("A", Align::Left, 0), ("B", Align::Left, 1), ("C", Align::Right, 3)], &[&["a", "b", "c"]]);
-        let (tight, wide) = (natural(&table, size::BODY), choose(&table, 318.0));
+        let (tight, wide) = (natural(&table, size::BODY, GAP), choose(&table, 318.0));
         let added: Vec<f64> = wide.columns.iter().zip(&tight.columns).map(|(wide, tight)| wide - tight).collect();
         assert!(added[0].abs() < 1e-9 && (added[2] - 3.0 * added[1]).abs() < 1e-9);
-        assert!((total(&wide.columns) + 2.0 * GAP - 318.0).abs() < 1e-9);
+        assert!((total(&wide.columns) + 2.0 * wide.gap - 318.0).abs() < 1e-9);
     }
 
     #[test]
@@ -194,7 +198,7 @@ mod tests {
         let long = "a remark that goes on and on until nothing is left to say about it at all".repeat(3);
         let table = table(&[("Remark", Align::Left, 1), ("mV", Align::Decimal, 0)], &[&[&long, "−166.35"]]);
         let widths = choose(&table, 200.0);
-        assert!((total(&widths.columns) + GAP - 200.0).abs() < 1e-3);
+        assert!((total(&widths.columns) + widths.gap - 200.0).abs() < 1e-3);
         assert!(widths.columns[1] >= widths.contents[1] - 1e-9);
     }
 
@@ -202,6 +206,6 @@ mod tests {
     fn even_thirty_columns_fit() {
         let columns = [("Head", Align::Decimal, 0); 30];
         let widths = choose(&table(&columns, &[&["−1234.56"; 30]]), 500.0);
-        assert!(total(&widths.columns) + 29.0 * GAP <= 500.0 + 1e-3);
+        assert!(total(&widths.columns) + 29.0 * widths.gap <= 500.0 + 1e-3);
     }
 }
