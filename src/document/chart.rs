@@ -186,6 +186,18 @@ fn ticks(low: f64, high: f64, most: usize) -> (Vec<f64>, usize) {
     ((first..=last).map(|n| n as f64 * step).collect(), decimals)
 }
 
+/// The next round value (1, 2, 5, 10 …) from `value` upwards, and the decimals it needs.
+fn round_up(value: f64) -> (f64, usize) {
+    let power = 10f64.powf(value.log10().floor());
+    let steps = [1.0, 2.0, 5.0, 10.0].map(|factor| factor * power);
+    let round = steps.into_iter().find(|step| *step >= value * (1.0 - 1e-9));
+    let round = round.unwrap_or(10.0 * power);
+    (
+        round,
+        (-(round * 1.000_001).log10().floor()).max(0.0) as usize,
+    )
+}
+
 /// Values on a stretch of paper.
 #[derive(Debug, Clone, Copy)]
 struct Axis {

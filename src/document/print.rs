@@ -142,7 +142,8 @@ impl Print {
             },
         };
         match &criterion.of {
-            Some(of) => format!("{name} {}", self.word("of", of)),
+            Some(of) if criterion.name == "check_standard" => format!("{name} {of}"),
+            Some(of) => format!("{name}, {}", self.word("of", of)),
             None => name.to_owned(),
         }
     }
@@ -329,9 +330,22 @@ pub(super) fn plain(text: impl Into<String>) -> Paragraph {
 
 /// A paragraph with a bold lead.
 pub(super) fn led(lead: impl Into<String>, text: impl Into<String>) -> Paragraph {
+    let (lead, text) = (lead.into(), text.into());
+    let colon = match lead.ends_with(['.', ':']) || text.is_empty() {
+        true => "",
+        false => ":",
+    };
     Paragraph {
-        lead: Some(lead.into()),
-        text: text.into(),
+        lead: Some(format!("{lead}{colon}")),
+        text,
+    }
+}
+
+/// A sentence with its full stop.
+pub(super) fn ended(text: String) -> String {
+    match text.ends_with(['.', '!', '?', '…']) || text.is_empty() {
+        true => text,
+        false => format!("{text}."),
     }
 }
 

@@ -1,7 +1,7 @@
 //! The checks: in short for the reader, every criterion and every check in detail for the auditor.
 
 use super::Sheet;
-use crate::document::print::{cell, cell_if, joined, led};
+use crate::document::print::{cell, cell_if, ended, joined, led};
 use crate::document::{Align, Block, Paragraph, Row};
 use crate::record::{
     ChecksRecord, CriterionRecord, OutcomeWord, OutputCheckRecord, Quantity, ResistanceRecord,
@@ -9,7 +9,7 @@ use crate::record::{
 };
 use crate::rounding::{prose, typed};
 
-/// What was judged at the state left, else found, beside slope and offset, which the scales show.
+/// What was judged at the state left, else found; slope and offset, which the scales show, only where there is no ladder.
 pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
     let record = sheet.record;
     let stage = match record.as_left {
@@ -26,7 +26,7 @@ pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
         ],
     );
     let is_short = |criterion: &&CriterionRecord| {
-        let on_scale = matches!(criterion.name, "slope" | "offset");
+        let on_scale = !sheet.is_untouched() && matches!(criterion.name, "slope" | "offset");
         criterion.stage == stage && criterion.value.is_some() && !on_scale
     };
     table.rows = record
@@ -126,10 +126,14 @@ pub(super) fn in_detail(sheet: &Sheet) -> Vec<Block> {
 }
 
 fn of_state(sheet: &Sheet, stage: Stage, checks: &ChecksRecord) -> Vec<Paragraph> {
-    let state = sheet.label(stage_title(sheet, stage));
+    let state = sheet.label(match (stage, sheet.is_untouched()) {
+        (Stage::AsFound, true) => "state-untouched",
+        (Stage::AsFound, false) => "state-found",
+        (Stage::AsLeft, _) => "state-left",
+    });
     let named = |key: &str, text: String| {
         let check = sheet.print.word("check", key);
-        led(joined([Some(check), Some(state.clone())]), text)
+        led(joined([Some(check), Some(state.clone())]), ended(text))
     };
     let mut list = Vec::new();
     list.extend(

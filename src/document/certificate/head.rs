@@ -43,6 +43,7 @@ fn client(sheet: &Sheet) -> Vec<Fact> {
         label: print.label("field-work"),
         value: site,
     });
+    facts.extend(print.fact_if("order", sheet.record.visit.order.clone()));
     facts
 }
 
@@ -92,6 +93,8 @@ fn measuring_loop(sheet: &Sheet) -> Vec<Fact> {
     out.extend(print.fact_if("installed", Some(since).filter(|text| !text.is_empty())));
     out.extend(print.fact_if("junction-renewed", renewed));
     out.extend(print.fact_if("range", range(sheet)));
+    let usual = facts.process.usual.as_ref();
+    out.extend(print.fact_if("usual", usual.map(|ends| two_ends(sheet, ends))));
     out
 }
 
@@ -150,11 +153,6 @@ fn work(sheet: &Sheet) -> Vec<Fact> {
         .map(|typed| print.typed(typed, "°C"));
     let conditions = joined([ambient, visit.conditions.as_deref().map(prose)]);
     let compensation = compensation(sheet).map(|mode| print.word("compensation", mode));
-    let usual = facts
-        .process
-        .usual
-        .as_ref()
-        .map(|ends| two_ends(sheet, ends));
     let mut out = vec![
         print.fact("visit", &visit.number),
         print.fact(
@@ -168,14 +166,12 @@ fn work(sheet: &Sheet) -> Vec<Fact> {
         print.fact("procedure", procedure.unwrap_or_else(unknown)),
         print.fact("hold", hold.unwrap_or_else(unknown)),
     ];
-    out.extend(print.fact_if("order", visit.order.clone()));
     out.extend(print.fact_if("worked-on", facts.by.clone()));
     let conditions = Some(conditions).filter(|text| !text.is_empty());
     out.push(print.fact("conditions", conditions.unwrap_or_else(unknown)));
     if sheet.is_ph() {
         out.push(print.fact("compensation", compensation.unwrap_or_else(unknown)));
     }
-    out.extend(print.fact_if("usual", usual));
     out
 }
 

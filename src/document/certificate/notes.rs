@@ -2,7 +2,7 @@
 
 use super::verdicts::limits_name;
 use super::{Sheet, head::two_ends, sentence};
-use crate::document::print::{joined, led, plain};
+use crate::document::print::{ended, joined, led, plain};
 use crate::document::{Block, Fact, Paragraph};
 use crate::record::Quantity;
 use crate::rounding::prose;
@@ -54,14 +54,6 @@ pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
         false => Block::List(deviations),
     };
     vec![sheet.heading("deviations"), list]
-}
-
-/// A sentence with its full stop.
-fn ended(text: String) -> String {
-    match text.ends_with(['.', '!', '?', '…']) {
-        true => text,
-        false => format!("{text}."),
-    }
 }
 
 /// Process values around the work.

@@ -63,13 +63,16 @@ fn groups<'a>(sheet: &Sheet<'a>) -> Vec<Group<'a>> {
         name: sheet.label(found),
         figures: &record.as_found.figures,
     }];
-    for remedy in &record.remedies {
+    for (step, remedy) in (1..).zip(&record.remedies) {
         let Some(figures) = &remedy.after else {
             continue;
         };
         let remedy = sheet.print.word("remedy", &remedy.remedy);
         groups.push(Group {
-            name: sheet.print.say("after-remedy", &[("remedy", &remedy)]),
+            name: sheet.print.say(
+                "after-remedy",
+                &[("step", &step.to_string()), ("remedy", &remedy)],
+            ),
             figures,
         });
     }
@@ -213,7 +216,9 @@ fn figures_line(sheet: &Sheet, figures: &Figures) -> String {
         .map(|offset| guarded(sheet, "offset", offset, "mV"));
     let zero = figures.zero_point_ph.map(|zero| print.fixed(zero, 2, ""));
     let sd = figures.residual_sd_mv.map(|sd| print.fixed(sd, 2, "mV"));
-    let correlation = figures.correlation.map(|r| print.fixed(r, 5, ""));
+    let correlation = figures
+        .correlation
+        .map(|r| print.fixed(r, beside(r, 5, &[1.0]), ""));
     let gain = figures
         .gain_percent
         .map(|gain| guarded(sheet, "gain", gain, "%"));

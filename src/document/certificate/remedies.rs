@@ -1,16 +1,16 @@
 //! What was done: the ladder of what it gained, every remedy in full, and the caution where one can be hurt.
 
-use super::{Sheet, sentence};
+use super::Sheet;
 use crate::document::Block;
 use crate::document::chart::{LadderFacts, Rung, ladder as draw, limit_of};
-use crate::document::print::{joined, led, plain};
+use crate::document::print::{ended, joined, led, plain};
 use crate::record::{Figures, Quantity, RemedyRecord, Stage};
 use crate::rounding::prose;
 
 /// Heading with the ladder, or with words where no figure is known.
 pub(super) fn ladder(sheet: &Sheet) -> Vec<Block> {
     if sheet.is_untouched() {
-        return vec![sheet.heading("done"), sentence(sheet, "nothing-done")];
+        return Vec::new();
     }
     let facts = ladder_facts(sheet);
     let measured = facts
@@ -118,6 +118,10 @@ fn ladder_facts(sheet: &Sheet) -> LadderFacts {
         decimals: usize::from(sheet.is_ph()),
         limit: limit_of(record, criterion),
         signed: !sheet.is_ph(),
+        title: sheet.label(match record.quantity {
+            Quantity::Ph => "ladder-slope",
+            Quantity::Redox => "ladder-error",
+        }),
     }
 }
 
@@ -140,7 +144,7 @@ pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
     if sheet.record.remedies.is_empty() {
         return Vec::new();
     }
-    let told = |remedy: &RemedyRecord| {
+    let told = |(step, remedy): (usize, &RemedyRecord)| {
         let print = &sheet.print;
         let by = remedy
             .by
@@ -150,12 +154,6 @@ pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
             .old_probe
             .as_ref()
             .map(|word| print.word("old-probe", word));
-        let slope = remedy
-            .slope_gained_percent
-            .map(|gained| print.say("slope-moved", &[("moved", &print.signed(gained, 1, "%"))]));
-        let offset = remedy
-            .offset_moved_mv
-            .map(|moved| print.say("offset-moved", &[("moved", &print.signed(moved, 1, "mV"))]));
         let note = remedy.note.as_deref().filter(|_| remedy.remedy != "other");
         let text = joined([
             Some(detail(sheet, remedy)),
@@ -164,12 +162,10 @@ pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
             old,
             remedy.reason.as_deref().map(prose),
             note.map(prose),
-            slope,
-            offset,
         ]);
-        led(word(sheet, remedy), text)
+        led(format!("{step} {}", word(sheet, remedy)), ended(text))
     };
-    let list = sheet.record.remedies.iter().map(told).collect();
+    let list = (1..).zip(&sheet.record.remedies).map(told).collect();
     vec![sheet.heading("done-in-full"), Block::List(list)]
 }
 

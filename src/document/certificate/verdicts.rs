@@ -212,7 +212,11 @@ fn left_behind(sheet: &Sheet) -> Vec<String> {
             ],
         )
     });
-    [Some(first.join(" ")), set, due]
+    let deviations = match sheet.record.deviations.len() {
+        0 => sheet.label("deviations-none"),
+        count => print.say("deviations-count", &[("count", &count.to_string())]),
+    };
+    [Some(first.join(" ")), set, due, Some(deviations)]
         .into_iter()
         .flatten()
         .collect()

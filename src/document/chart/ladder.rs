@@ -10,13 +10,13 @@ use crate::record::{LimitRecord, Stage};
 use crate::rounding::{beside, fixed, signed, with_unit};
 
 /// Width of the column of words in pt.
-const WORDS: f64 = 118.0;
+const WORDS: f64 = 102.0;
 /// Height of a line of words in pt.
 const LINE: f64 = 8.6;
 /// Space between rungs in pt.
 const BETWEEN: f64 = 7.0;
 /// Room beside the outer marks for their labels in pt.
-const ROOM: f64 = 46.0;
+const ROOM: f64 = 50.0;
 
 const WORD: Look = Look {
     size: NORMAL,
@@ -49,7 +49,9 @@ pub(in crate::document) struct Rung {
 pub(in crate::document) struct LadderFacts {
     /// From as found downwards.
     pub rungs: Vec<Rung>,
-    /// `%` or `mV`.
+    /// Name of the axis: `slope, %`.
+    pub title: String,
+    /// `%` or `mV`, for the words.
     pub unit: &'static str,
     /// Decimals the values deserve.
     pub decimals: usize,
@@ -69,7 +71,7 @@ pub(in crate::document) fn ladder(print: &Print, facts: &LadderFacts) -> Option<
     let axis = Axis {
         low: low - pad,
         high: high + pad,
-        from: WORDS + ROOM * 0.55,
+        from: WORDS + 14.0,
         to: WIDTH - ROOM,
     };
     let mut sketch = Sketch::default();
@@ -130,13 +132,14 @@ fn grid(
         let x = axis.at(bound);
         sketch.line(&[[x, 0.0], [x, bottom]], Ink::Warn, 0.8, &[3.0, 2.0]);
     }
-    let text =
-        |value: f64, decimals: usize| with_unit(&fixed(value, decimals, print.sign), facts.unit);
+    let text = |value: f64, decimals: usize| fixed(value, decimals, print.sign);
     let mut wanted: Vec<(f64, String)> = bounds
         .iter()
         .map(|&bound| (bound, text(bound, limit.decimals)))
         .collect();
     wanted.extend(round.iter().map(|&value| (value, text(value, decimals))));
+    let title = fitted(&facts.title, WORDS, TICK);
+    sketch.label([0.0, bottom + 8.0], Anchor::Start, &title, TICK);
     for (x, text) in tick_labels(axis, &wanted) {
         sketch.label([x, bottom + 8.0], Anchor::Middle, &text, TICK);
     }
@@ -167,7 +170,7 @@ fn steps(
             let from = axis.at(last);
             sketch.line(&[[from, top], [from, y], [x, y]], Ink::Accent, 0.9, &[]);
         }
-        let gain = joins.map(|(last, _)| {
+        let gain = joins.filter(|_| !facts.signed).map(|(last, _)| {
             let moved = printed(value, facts, bounds) - printed(last, facts, bounds);
             signed(moved, facts.decimals, print.sign)
         });
@@ -228,6 +231,15 @@ fn beside_mark(
         true => (mark[0] + 6.0, Anchor::Start, value_width + 3.0),
         false => (mark[0] - 6.0, Anchor::End, -value_width - 3.0),
     };
+    // Paper behind the words: no line runs through them.
+    let width = value_width + gain.map_or(0.0, |gain| 3.0 + text_width(gain, TICK));
+    let from = if on_right { x - 1.0 } else { x - width };
+    sketch.area(
+        [from, y - 6.5],
+        [from + width + 1.0, y + 1.8],
+        Some(Ink::Paper),
+        None,
+    );
     sketch.label([x, y], anchor, text, look);
     if let Some(gain) = gain {
         sketch.label([x + beyond, y], anchor, gain, TICK);

@@ -1,7 +1,8 @@
 //! Readings against what they should be, with the line through them, and what is left over magnified below.
 
 use super::{
-    Axis, DASHED, DOTTED, FOUND, Look, NORMAL, Sketch, TICK, WIDTH, extent, look, text_width, ticks,
+    Axis, DASHED, DOTTED, FOUND, Look, NORMAL, Sketch, TICK, WIDTH, extent, look, round_up,
+    text_width, ticks,
 };
 use crate::document::print::Print;
 use crate::document::{Anchor, Figure, Ink};
@@ -83,6 +84,7 @@ pub(in crate::document) fn potential(print: &Print, facts: &PotentialFacts) -> O
     };
     let mut sketch = Sketch::default();
     grid(&mut sketch, print, &x_axis, &y_axis, &facts.x_title);
+    names(&mut sketch, facts, &x_axis, TOP - 3.5);
     curves(&mut sketch, facts, &x_axis, &y_axis);
     let mut bottom = TOP + PLOT + 22.0;
     bottom = legend(&mut sketch, facts, &x_axis, &y_axis, bottom);
@@ -261,8 +263,7 @@ fn rest(
         .flat_map(|s| &s.dots)
         .filter_map(|dot| dot.rest);
     let largest = rests.map(f64::abs).fold(facts.least_rest, f64::max);
-    let (steps, decimals) = ticks(0.0, largest * 1.999, 1);
-    let end = steps.into_iter().find(|v| *v >= largest).unwrap_or(largest);
+    let (end, decimals) = round_up(largest);
     sketch.label([0.0, top + 6.0], Anchor::Start, &facts.rest_title, FOUND);
     let from = top + 13.0;
     let axis = Axis {
@@ -299,15 +300,14 @@ fn rest(
             );
         }
     }
-    names(sketch, facts, x_axis, from + RESIDUALS + 10.0);
-    from + RESIDUALS + 13.0
+    from + RESIDUALS + 4.0
 }
 
-/// Short names of the standards under the strip, where they stand clear of each other.
+/// Short names of the standards above the chart, where they stand clear of each other.
 fn names(sketch: &mut Sketch, facts: &PotentialFacts, x_axis: &Axis, y: f64) {
     let mut dots: Vec<&Dot> = facts.series.iter().flat_map(|s| &s.dots).collect();
     dots.sort_by(|a, b| a.x.total_cmp(&b.x));
-    let mut edge = LEFT_EDGE - 20.0;
+    let mut edge = LEFT_EDGE;
     let mut named: Vec<&str> = Vec::new();
     for dot in dots {
         let half = text_width(&dot.standard, TICK) / 2.0;
