@@ -4,6 +4,16 @@
 //! final (rounded, worded, with true minus signs and no-break spaces) and whose figures are shapes with coordinates.
 //! Next: [`crate::paint`], which never computes, rounds or judges.
 
+mod certificate;
+mod chart;
+#[cfg(test)]
+mod fixtures;
+mod print;
+mod summary;
+
+pub use certificate::certificate;
+pub use summary::summary;
+
 use crate::firm::{Logo, Paper};
 use serde::Serialize;
 

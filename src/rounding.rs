@@ -65,6 +65,50 @@ pub fn typed(text: &str, sign: DecimalSign) -> String {
     out
 }
 
+/// A number as text with its unit behind a no-break space; an empty unit adds nothing.
+///
+/// ```
+/// assert_eq!(halfcell::rounding::with_unit("94.4", "%"), "94.4\u{a0}%");
+/// ```
+pub fn with_unit(number: &str, unit: &str) -> String {
+    match unit {
+        "" => number.to_owned(),
+        unit => format!("{number}\u{a0}{unit}"),
+    }
+}
+
+/// Units that never stand alone at the beginning of a line in a person's text.
+const UNITS: [&str; 24] = [
+    "%", "°C", "°F", "K", "mV", "V", "mA", "Ω", "kΩ", "MΩ", "s", "min", "h", "d", "days", "months",
+    "mol/L", "mmol/L", "g/L", "mL", "L", "µS/cm", "mS/cm", "pH",
+];
+
+/// A person's text, words untouched, with no-break spaces between numbers and units.
+pub fn prose(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 8);
+    for (position, word) in text.trim().split(' ').enumerate() {
+        let bare = word.trim_end_matches(['.', ',', ';', ':', ')']);
+        let after_digit = out.ends_with(|c: char| c.is_ascii_digit());
+        match position {
+            0 => {}
+            _ if after_digit && UNITS.contains(&bare) => out.push('\u{a0}'),
+            _ => out.push(' '),
+        }
+        out.push_str(word);
+    }
+    out
+}
+
+/// The digits of a number as typed, without the unit that its column or label names already.
+pub fn digits(text: &str, unit: &str, sign: DecimalSign) -> String {
+    let text = text.trim();
+    let bare = text
+        .strip_suffix(unit)
+        .map(str::trim_end)
+        .filter(|bare| !unit.is_empty() && bare.ends_with(|c: char| c.is_ascii_digit()));
+    typed(bare.unwrap_or(text), sign)
+}
+
 /// Decimals (at least `decimals`) with which `value` printed stands on the same side of every bound as unrounded.
 ///
 /// ```
@@ -141,6 +185,21 @@ mod tests {
         assert_eq!(beside(94.999_999_999_9, 1, &[95.0]), 1);
         assert_eq!(beside(0.2004, 2, &[-0.2, 0.2]), 4);
         assert_eq!(beside(0.21, 2, &[-0.2, 0.2]), 2);
+    }
+
+    #[test]
+    fn a_unit_stays_with_its_number() {
+        assert_eq!(
+            prose("soak 20 min, then 3 mol/L KCl"),
+            "soak 20\u{a0}min, then 3\u{a0}mol/L KCl"
+        );
+        assert_eq!(prose("probe 3 of 4"), "probe 3 of 4");
+        assert_eq!(digits("8.30 mV", "mV", DecimalSign::Comma), "8,30");
+        assert_eq!(
+            digits("0.0083 V", "mV", DecimalSign::Point),
+            "0.0083\u{a0}V"
+        );
+        assert_eq!(digits("7.02", "", DecimalSign::Point), "7.02");
     }
 
     #[test]

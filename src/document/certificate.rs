@@ -1,0 +1,282 @@
+//! The certificate of one loop: a first part for who reads it, a second for who audits it.
+
+mod checks;
+mod drawings;
+mod head;
+mod kit;
+mod notes;
+mod readings;
+mod remedies;
+mod verdicts;
+
+use super::print::{Print, plain};
+use super::{Block, Brand, Column, Document, Part, Running, SignatureBlock};
+use crate::firm::{Firm, Role};
+use crate::record::{Quantity, Record, VisitFacts};
+
+/// What the sections of a certificate are composed from.
+#[derive(Debug, Clone, Copy)]
+struct Sheet<'a> {
+    record: &'a Record,
+    firm: &'a Firm,
+    print: Print,
+}
+
+impl Sheet<'_> {
+    fn label(&self, key: &str) -> String {
+        self.print.label(key)
+    }
+
+    fn heading(&self, key: &str) -> Block {
+        Block::Heading(self.print.label(key))
+    }
+
+    fn is_ph(&self) -> bool {
+        match self.record.quantity {
+            Quantity::Ph => true,
+            Quantity::Redox => false,
+        }
+    }
+
+    /// Whether nothing was adjusted and nothing was done: found is what was left.
+    fn is_untouched(&self) -> bool {
+        let record = self.record;
+        record.as_left.is_none() && record.remedies.is_empty() && !record.measuring_loop.adjusted
+    }
+}
+
+/// The certificate of `record` as the firm issues it. It is a draft until every signature that the firm requires is
+/// there, and a preview while it has no number.
+pub fn certificate(record: &Record, firm: &Firm) -> Document {
+    let print = Print::of(firm);
+    let sheet = Sheet {
+        record,
+        firm,
+        print,
+    };
+    let number = number(&print, record);
+    Document {
+        title: title(&sheet),
+        subtitle: subtitle(&sheet),
+        language: print.words.language.to_owned(),
+        paper: firm.paper,
+        accent: firm.accent,
+        brand: brand(&print, firm),
+        running: running(&sheet),
+        parts: vec![for_the_reader(&sheet), for_the_auditor(&sheet, &number)],
+        issued: record.certificate.issued.clone().unwrap_or_default(),
+        author: author(&print, firm),
+        number,
+    }
+}
+
+fn number(print: &Print, record: &Record) -> String {
+    let number = record.certificate.number.clone();
+    number.unwrap_or_else(|| print.label("no-number"))
+}
+
+/// `Calibration record`, with what it replaces where it does.
+fn title(sheet: &Sheet) -> String {
+    let certificate = &sheet.record.certificate;
+    let title = sheet.label("title");
+    match &certificate.replaces {
+        Some(replaces) => sheet.print.say(
+            "title-replacing",
+            &[
+                ("title", &title),
+                ("kind", &sheet.print.word("kind", &certificate.kind)),
+                ("number", replaces),
+            ],
+        ),
+        None => title,
+    }
+}
+
+fn subtitle(sheet: &Sheet) -> String {
+    let key = match sheet.record.quantity {
+        Quantity::Ph => "loop-ph",
+        Quantity::Redox => "loop-redox",
+    };
+    let named = sheet.print.say(key, &[("tag", &sheet.record.tag)]);
+    match &sheet.record.measuring_loop.location {
+        Some(location) => format!("{named}, {location}"),
+        None => named,
+    }
+}
+
+/// Name of the firm, or that none is named.
+pub(super) fn author(print: &Print, firm: &Firm) -> String {
+    match &firm.name {
+        Some(name) => name.text.clone(),
+        None => print.label("no-firm"),
+    }
+}
+
+/// Brand of the firm; the accreditation text only where the firm file gives one.
+pub(super) fn brand(print: &Print, firm: &Firm) -> Brand {
+    let contact = firm.contact.iter().map(|contact| contact.text.clone());
+    let address = firm.address.iter().cloned().chain(contact);
+    let mut lines = vec![address.collect::<Vec<_>>().join(" · ")];
+    lines.extend(firm.accreditation.iter().map(|text| text.text.clone()));
+    lines.retain(|line| !line.is_empty());
+    Brand {
+        name: author(print, firm),
+        lines,
+        logo: firm.logo.clone(),
+    }
+}
+
+/// Why the document is not (yet) one: no number, or signatures awaited.
+pub(super) fn draft(
+    print: &Print,
+    firm: &Firm,
+    visit: &VisitFacts,
+    numbered: bool,
+) -> Option<String> {
+    if !numbered {
+        return Some(print.label("draft-preview"));
+    }
+    let awaited = awaited(firm, visit);
+    let awaited: Vec<String> = awaited
+        .into_iter()
+        .map(|role| print.word("role", role))
+        .collect();
+    match awaited.is_empty() {
+        true => None,
+        false => Some(print.say("draft-awaits", &[("roles", &awaited.join(", "))])),
+    }
+}
+
+/// Roles that the firm requires and nobody signed.
+fn awaited(firm: &Firm, visit: &VisitFacts) -> Vec<&'static str> {
+    let signed = |role: &str| {
+        visit
+            .signatures
+            .iter()
+            .any(|signature| signature.role == role)
+    };
+    let required = firm.signatures.iter().map(|role| role_word(*role));
+    required.filter(|role| !signed(role)).collect()
+}
+
+fn role_word(role: Role) -> &'static str {
+    match role {
+        Role::Performed => "performed",
+        Role::Reviewed => "reviewed",
+        Role::Authorised => "authorised",
+        Role::Received => "received",
+    }
+}
+
+/// Signatures given, then empty lines for those awaited; an empty line for the client where there is room.
+pub(super) fn signatures(print: &Print, firm: &Firm, visit: &VisitFacts) -> Vec<SignatureBlock> {
+    let given = visit.signatures.iter().map(|signature| {
+        let role = print.word("role", &signature.role);
+        SignatureBlock {
+            name: Some(signature.name.clone()),
+            meaning: match &signature.signed {
+                Some(signed) => format!("{role} · {}", print.moment(signed)),
+                None => format!("{role} · {}", print.label("no-time")),
+            },
+        }
+    });
+    let mut blocks: Vec<SignatureBlock> = given.collect();
+    let mut empty = awaited(firm, visit);
+    let received = visit
+        .signatures
+        .iter()
+        .any(|signature| signature.role == "received");
+    if !received && !empty.contains(&"received") {
+        empty.push("received");
+    }
+    blocks.extend(empty.into_iter().map(|role| SignatureBlock {
+        name: None,
+        meaning: print.word("role", role),
+    }));
+    blocks
+}
+
+fn running(sheet: &Sheet) -> Running {
+    let (record, print) = (sheet.record, &sheet.print);
+    let issued = record.certificate.issued.as_deref();
+    let mut footer_left = vec![sheet.label("footer-copy")];
+    footer_left.extend(sheet.firm.footer.iter().map(|text| text.text.clone()));
+    let source = record.sources.first().map(|source| {
+        let hash = notes::short_hash(&source.sha256);
+        print.say("footer-source", &[("hash", &hash)])
+    });
+    let mut footer_right: Vec<String> = source.into_iter().collect();
+    footer_right.push(print.label("not-registered"));
+    Running {
+        issued: match issued {
+            Some(issued) => print.say("issued", &[("day", &print.day(issued))]),
+            None => print.label("not-issued"),
+        },
+        page: sheet.label("page-of"),
+        draft: draft(
+            print,
+            sheet.firm,
+            &record.visit,
+            record.certificate.number.is_some(),
+        ),
+        footer_left: vec![footer_left.join(" · ")],
+        footer_right: vec![footer_right.join(" · ")],
+    }
+}
+
+/// Who, what, verdicts, figures, what was done, signatures.
+fn for_the_reader(sheet: &Sheet) -> Part {
+    let mut blocks = vec![head::facts(sheet), verdicts::verdicts(sheet)];
+    blocks.extend(drawings::scales(sheet));
+    let chart = drawings::chart(sheet);
+    let mut beside = remedies::ladder(sheet);
+    beside.extend(checks::short_table(sheet));
+    match chart.is_empty() {
+        true => blocks.extend(beside),
+        false => blocks.push(columns([(1, chart), (1, beside)])),
+    }
+    blocks.extend(remedies::caution(sheet));
+    let signatures = signatures(&sheet.print, sheet.firm, &sheet.record.visit);
+    blocks.push(Block::Signatures(signatures));
+    Part {
+        name: sheet.label("part-reader"),
+        blocks,
+    }
+}
+
+/// Everything the first part rests on.
+fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
+    let mut blocks = readings::tables(sheet);
+    blocks.extend(checks::criteria(sheet));
+    blocks.extend(readings::stored_and_stated(sheet));
+    blocks.extend(remedies::in_full(sheet));
+    blocks.extend(kit::standards(sheet));
+    blocks.extend(kit::instruments(sheet));
+    blocks.extend(checks::in_detail(sheet));
+    blocks.push(columns([
+        (1, notes::limits(sheet)),
+        (1, notes::deviations(sheet)),
+    ]));
+    blocks.push(columns([
+        (1, notes::process(sheet)),
+        (1, notes::probe_and_remarks(sheet)),
+    ]));
+    blocks.extend(notes::computed(sheet));
+    let end = sheet.print.say("end-mark", &[("number", number)]);
+    blocks.push(Block::EndMark(end));
+    Part {
+        name: sheet.label("part-auditor"),
+        blocks,
+    }
+}
+
+/// Columns side by side.
+pub(super) fn columns(parts: [(u32, Vec<Block>); 2]) -> Block {
+    let column = |(weight, blocks)| Column { weight, blocks };
+    Block::Columns(parts.into_iter().map(column).collect())
+}
+
+/// A paragraph of the catalogue.
+fn sentence(sheet: &Sheet, key: &str) -> Block {
+    Block::Paragraph(plain(sheet.label(key)))
+}

@@ -1,0 +1,313 @@
+//! The checks: in short for the reader, every criterion and every check in detail for the auditor.
+
+use super::Sheet;
+use crate::document::print::{cell, cell_if, ended, joined, led};
+use crate::document::{Align, Block, Paragraph, Row};
+use crate::record::{
+    ChecksRecord, CriterionRecord, OutcomeWord, OutputCheckRecord, Quantity, ResistanceRecord,
+    SampleCheckRecord, Stage, StandardCheckRecord, TemperatureCheckRecord,
+};
+use crate::rounding::{prose, typed};
+
+/// What was judged at the state left, else found; slope and offset, which the scales show, only where there is no ladder.
+pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
+    let record = sheet.record;
+    let stage = match record.as_left {
+        Some(_) => Stage::AsLeft,
+        None => Stage::AsFound,
+    };
+    let mut table = sheet.print.table(
+        "checks",
+        &[
+            ("check", Align::Left, 1),
+            ("measured", Align::Decimal, 0),
+            ("limit", Align::Right, 0),
+            ("outcome", Align::Left, 0),
+        ],
+    );
+    let is_short = |criterion: &&CriterionRecord| {
+        let on_scale = !sheet.is_untouched() && matches!(criterion.name, "slope" | "offset");
+        criterion.stage == stage && criterion.value.is_some() && !on_scale
+    };
+    table.rows = record
+        .criteria
+        .iter()
+        .filter(is_short)
+        .map(|criterion| {
+            let print = &sheet.print;
+            let limit = match criterion.outcome {
+                OutcomeWord::Warn => print.warn_limit(&criterion.limit, ""),
+                _ => None,
+            };
+            let limit = limit
+                .or(print.fail_limit(&criterion.limit, ""))
+                .or(print.warn_limit(&criterion.limit, ""));
+            Row::Cells(vec![
+                cell(print.criterion_name(criterion, record.quantity)),
+                cell_if(print.criterion_value(criterion)),
+                cell_if(limit),
+                print.outcome(criterion.outcome),
+            ])
+        })
+        .collect();
+    if table.rows.is_empty() {
+        return Vec::new();
+    }
+    let heading = match stage {
+        Stage::AsLeft => "checks-left",
+        Stage::AsFound => "checks-found",
+    };
+    vec![sheet.heading(heading), Block::Table(table)]
+}
+
+/// Every criterion judged, then what was asked for and could not be judged.
+pub(super) fn criteria(sheet: &Sheet) -> Vec<Block> {
+    let print = &sheet.print;
+    let mut table = print.table(
+        "criteria",
+        &[
+            ("criterion", Align::Left, 2),
+            ("state", Align::Left, 1),
+            ("value", Align::Decimal, 1),
+            ("warn-limit", Align::Right, 1),
+            ("fail-limit", Align::Right, 1),
+            ("outcome", Align::Left, 0),
+        ],
+    );
+    let mut not_judged = Vec::new();
+    for criterion in &sheet.record.criteria {
+        let name = print.criterion_name(criterion, sheet.record.quantity);
+        let state = sheet.label(stage_title(sheet, criterion.stage));
+        if criterion.outcome == OutcomeWord::NotJudged {
+            let reason = criterion.reason.as_deref().map(prose);
+            let reason = reason.unwrap_or_else(|| sheet.label("no-reason"));
+            not_judged.push(led(joined([Some(name), Some(state)]), reason));
+            continue;
+        }
+        table.rows.push(Row::Cells(vec![
+            cell(name),
+            cell(state),
+            cell_if(print.criterion_value(criterion)),
+            cell_if(print.warn_limit(&criterion.limit, "")),
+            cell_if(print.fail_limit(&criterion.limit, "")),
+            print.outcome(criterion.outcome),
+        ]));
+    }
+    let mut blocks = Vec::new();
+    if !table.rows.is_empty() {
+        blocks.extend([sheet.heading("criteria"), Block::Table(table)]);
+    }
+    if !not_judged.is_empty() {
+        blocks.extend([sheet.heading("not-judged"), Block::List(not_judged)]);
+    }
+    blocks
+}
+
+fn stage_title(sheet: &Sheet, stage: Stage) -> &'static str {
+    match (stage, sheet.is_untouched()) {
+        (Stage::AsFound, true) => "state-untouched-title",
+        (Stage::AsFound, false) => "state-found-title",
+        (Stage::AsLeft, _) => "state-left-title",
+    }
+}
+
+/// Every check with what was typed, what was expected, and what was asked for and not done.
+pub(super) fn in_detail(sheet: &Sheet) -> Vec<Block> {
+    let record = sheet.record;
+    let mut list = Vec::new();
+    list.extend(of_state(sheet, Stage::AsFound, &record.as_found.checks));
+    if let Some(left) = &record.as_left {
+        list.extend(of_state(sheet, Stage::AsLeft, &left.checks));
+    }
+    match list.is_empty() {
+        true => Vec::new(),
+        false => vec![sheet.heading("checks-detail"), Block::List(list)],
+    }
+}
+
+fn of_state(sheet: &Sheet, stage: Stage, checks: &ChecksRecord) -> Vec<Paragraph> {
+    let state = sheet.label(match (stage, sheet.is_untouched()) {
+        (Stage::AsFound, true) => "state-untouched",
+        (Stage::AsFound, false) => "state-found",
+        (Stage::AsLeft, _) => "state-left",
+    });
+    let named = |key: &str, text: String| {
+        let check = sheet.print.word("check", key);
+        led(joined([Some(check), Some(state.clone())]), ended(text))
+    };
+    let mut list = Vec::new();
+    list.extend(
+        checks
+            .standard
+            .iter()
+            .map(|check| named("standard", standard(sheet, check))),
+    );
+    let temperatures = checks.temperature.iter();
+    list.extend(temperatures.map(|check| named("temperature", temperature(sheet, check))));
+    list.extend(
+        checks
+            .output
+            .iter()
+            .map(|check| named("output", output(sheet, check))),
+    );
+    list.extend(
+        checks
+            .sample
+            .iter()
+            .map(|check| named("sample", sample(sheet, check))),
+    );
+    let resistances = [
+        ("glass_resistance", &checks.glass_resistance),
+        ("reference_resistance", &checks.reference_resistance),
+    ];
+    for (key, check) in resistances {
+        list.extend(
+            check
+                .iter()
+                .map(|check| named(key, resistance(sheet, check))),
+        );
+    }
+    list.extend(checks.not_done.iter().map(|(check, reason)| {
+        named(
+            check,
+            sheet.print.say("not-done", &[("reason", &prose(reason))]),
+        )
+    }));
+    list
+}
+
+fn standard(sheet: &Sheet, check: &StandardCheckRecord) -> String {
+    let (print, quantity) = (&sheet.print, sheet.record.quantity);
+    let expected = match quantity {
+        Quantity::Ph => format!("pH\u{a0}{}", print.fixed(check.expected, 3, "")),
+        Quantity::Redox => print.fixed(check.expected, 1, "mV"),
+    };
+    print.say(
+        "check-standard",
+        &[
+            ("standard", &check.standard),
+            ("temperature", &print.typed(&check.temperature_typed, "°C")),
+            ("expected", &expected),
+            (
+                "shown",
+                &print.typed_indication(quantity, &check.shown_typed),
+            ),
+            (
+                "error",
+                &print.difference(quantity, check.error, check.decimals),
+            ),
+        ],
+    )
+}
+
+fn temperature(sheet: &Sheet, check: &TemperatureCheckRecord) -> String {
+    let print = &sheet.print;
+    let typed = |text: &Option<String>, unit| text.as_ref().map(|text| print.typed(text, unit));
+    let say =
+        |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
+    let resistance =
+        typed(&check.resistance_typed, "Ω").map(|resistance| match check.resistance_means_c {
+            Some(means) => print.say(
+                "check-resistance-means",
+                &[
+                    ("value", &resistance),
+                    ("means", &print.fixed(means, 1, "°C")),
+                ],
+            ),
+            None => print.say("check-resistance", &[("value", &resistance)]),
+        });
+    let error = check
+        .error_c
+        .map(|error| print.signed(error, check.decimals, "°C"));
+    let cost = check.cost_at_ph_4.map(|cost| print.signed(cost, 3, ""));
+    joined([
+        say(
+            "check-reference",
+            Some(print.typed(&check.reference_typed, "°C")),
+        ),
+        say("check-shown", typed(&check.shown_typed, "°C")),
+        say("check-error", error),
+        resistance,
+        say("check-cost", cost),
+    ])
+}
+
+fn output(sheet: &Sheet, check: &OutputCheckRecord) -> String {
+    let (print, quantity) = (&sheet.print, sheet.record.quantity);
+    let say =
+        |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
+    let read = check.ma_typed.as_ref().map(|ma| print.typed(ma, "mA"));
+    let expected = check.expected_ma.map(|ma| print.fixed(ma, 2, "mA"));
+    let error = check.error_percent.map(|error| print.signed(error, 2, "%"));
+    let room = check.control_room_typed.as_ref();
+    let room = room.map(|room| print.typed_indication(quantity, room));
+    let room_error = check.control_room_error_percent;
+    let room_error = room_error.map(|error| print.signed(error, 2, "%"));
+    let fault = check
+        .fault_current
+        .as_ref()
+        .map(|fault| print.word("fault", fault));
+    joined([
+        check.simulated.then(|| sheet.label("check-simulated")),
+        say(
+            "check-shown",
+            Some(print.typed_indication(quantity, &check.shown_typed)),
+        ),
+        say("check-current", read),
+        say("check-expected", expected),
+        say("check-span-error", error),
+        say("check-control-room", room),
+        say("check-span-error", room_error),
+        fault,
+    ])
+}
+
+fn sample(sheet: &Sheet, check: &SampleCheckRecord) -> String {
+    let (print, quantity) = (&sheet.print, sheet.record.quantity);
+    let say =
+        |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
+    let indication = |text: &str| Some(print.typed_indication(quantity, text));
+    let minutes = check.minutes.map(|minutes| print.fixed(minutes, 0, "min"));
+    let mut text = joined([
+        say("check-shown", indication(&check.shown_typed)),
+        say("check-in-sample", indication(&check.reference_typed)),
+        say(
+            "check-difference",
+            Some(print.difference(quantity, check.difference, check.decimals)),
+        ),
+        say(
+            "check-taken",
+            check.taken.as_ref().map(|at| print.moment(at)),
+        ),
+        say(
+            "check-measured",
+            check.measured.as_ref().map(|at| print.moment(at)),
+        ),
+        say("check-minutes", minutes),
+        say("by-name", check.by.clone()),
+        say("check-method", check.method.as_deref().map(prose)),
+        source(sheet, check.source.as_deref()),
+    ]);
+    if check.within_holding_time == Some(false) {
+        text = format!("{text}. {}", sheet.label("sample-late"));
+    }
+    text
+}
+
+/// Whose value it is: one that comes from others is marked as such.
+fn source(sheet: &Sheet, source: Option<&str>) -> Option<String> {
+    Some(match source? {
+        "client" => sheet.label("source-client"),
+        other => sheet.print.say("source-other", &[("source", other)]),
+    })
+}
+
+fn resistance(sheet: &Sheet, check: &ResistanceRecord) -> String {
+    let at = check.temperature_typed.as_ref();
+    let at = at.map(|at| {
+        sheet
+            .print
+            .say("at-temperature", &[("value", &sheet.print.typed(at, "°C"))])
+    });
+    joined([Some(typed(&check.typed, sheet.print.sign)), at])
+}

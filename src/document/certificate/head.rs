@@ -1,0 +1,189 @@
+//! Who it is for, what was checked, who did the work when and where.
+
+use super::Sheet;
+use crate::document::print::joined;
+use crate::document::{Block, Column, Fact};
+use crate::record::{DeviceFacts, ProbeFacts, Quantity};
+use crate::rounding::prose;
+
+/// Client, loop and work side by side.
+pub(super) fn facts(sheet: &Sheet) -> Block {
+    let groups = [
+        ("client", client(sheet)),
+        ("loop", measuring_loop(sheet)),
+        ("work", work(sheet)),
+    ];
+    let column = |(heading, facts)| Column {
+        weight: 1,
+        blocks: vec![sheet.heading(heading), Block::Facts(facts)],
+    };
+    Block::Columns(groups.map(column).into())
+}
+
+fn client(sheet: &Sheet) -> Vec<Fact> {
+    let (client, print) = (&sheet.record.client, &sheet.print);
+    let mut facts = vec![print.fact("name", &client.name)];
+    if !client.address.is_empty() {
+        facts.push(Fact {
+            label: print.label("address"),
+            value: client.address.clone(),
+        });
+    }
+    facts.extend(print.fact_if("contact", client.contact.clone()));
+    let site = match &sheet.record.visit.site {
+        Some(site) => {
+            let name = Some(site.name.clone()).filter(|name| !name.is_empty());
+            name.into_iter()
+                .chain(site.address.iter().cloned())
+                .collect()
+        }
+        None => vec![print.label("not-recorded")],
+    };
+    facts.push(Fact {
+        label: print.label("field-work"),
+        value: site,
+    });
+    facts.extend(print.fact_if("order", sheet.record.visit.order.clone()));
+    facts
+}
+
+/// `Tessaly T40, serial 7F-20417`.
+pub(super) fn device(sheet: &Sheet, device: &DeviceFacts) -> String {
+    let make = [device.make.clone(), device.model.clone()];
+    let make: Vec<String> = make.into_iter().flatten().collect();
+    let serial = device.serial.as_ref();
+    let serial = serial.map(|serial| sheet.print.say("serial", &[("serial", serial)]));
+    joined([Some(make.join(" ")), serial])
+}
+
+fn probe(sheet: &Sheet, probe: &ProbeFacts) -> String {
+    let named = DeviceFacts {
+        make: probe.make.clone(),
+        model: probe.model.clone(),
+        serial: probe.serial.clone(),
+    };
+    device(sheet, &named)
+}
+
+fn measuring_loop(sheet: &Sheet) -> Vec<Fact> {
+    let (facts, print) = (&sheet.record.measuring_loop, &sheet.print);
+    let analyser = facts
+        .analyser
+        .as_ref()
+        .map(|analyser| device(sheet, analyser));
+    let found = probe(sheet, &facts.probe);
+    let probes = match &facts.probe_left {
+        Some(left) => vec![
+            print.fact("probe-found", found),
+            print.fact("probe-left", probe(sheet, left)),
+        ],
+        None => vec![print.fact("probe", found)],
+    };
+    let in_service = facts.probe_left.as_ref().unwrap_or(&facts.probe);
+    let since = joined([in_service.installed.clone()]);
+    let renewed = in_service.junction_renewed.clone();
+    let mut out = vec![print.fact("tag", &sheet.record.tag)];
+    out.extend(print.fact_if("analyser", analyser));
+    out.extend(probes);
+    out.extend(print.fact_if("reference", in_service.reference.as_deref().map(prose)));
+    out.extend(print.fact_if(
+        "temperature-element",
+        in_service.temperature_element.clone(),
+    ));
+    out.extend(print.fact_if("installed", Some(since).filter(|text| !text.is_empty())));
+    out.extend(print.fact_if("junction-renewed", renewed));
+    out.extend(print.fact_if("range", range(sheet)));
+    let usual = facts.process.usual.as_ref();
+    out.extend(print.fact_if("usual", usual.map(|ends| two_ends(sheet, ends))));
+    out
+}
+
+/// `pH 2 to 12, 4–20 mA`.
+fn range(sheet: &Sheet) -> Option<String> {
+    let (facts, print) = (&sheet.record.measuring_loop, &sheet.print);
+    let ends = facts.range.as_ref().map(|range| two_ends(sheet, range));
+    let output = facts
+        .output
+        .as_ref()
+        .map(|output| print.word("output", output));
+    Some(joined([ends, output])).filter(|text| !text.is_empty())
+}
+
+/// `pH 6.5 to 8.5` or `−200 to 800 mV`.
+pub(super) fn two_ends(sheet: &Sheet, ends: &[String; 2]) -> String {
+    let print = &sheet.print;
+    match sheet.record.quantity {
+        Quantity::Ph => print.say(
+            "ph-from-to",
+            &[
+                ("low", &print.digits(&ends[0], "pH")),
+                ("high", &print.digits(&ends[1], "pH")),
+            ],
+        ),
+        Quantity::Redox => print.say(
+            "interval-between",
+            &[
+                ("low", &print.digits(&ends[0], "mV")),
+                ("high", &print.typed(&ends[1], "mV")),
+            ],
+        ),
+    }
+}
+
+fn work(sheet: &Sheet) -> Vec<Fact> {
+    let (visit, print) = (&sheet.record.visit, &sheet.print);
+    let facts = &sheet.record.measuring_loop;
+    let unknown = || print.label("not-recorded");
+    let people = visit
+        .technicians
+        .iter()
+        .map(|person| joined([Some(person.name.clone()), person.qualification.clone()]));
+    let procedure = visit.procedure.as_ref().map(|procedure| {
+        let revision = procedure.revision.as_ref();
+        let revision = revision.map(|revision| print.say("revision", &[("revision", revision)]));
+        joined([Some(procedure.name.clone()), revision])
+    });
+    let hold = facts
+        .hold_from
+        .as_ref()
+        .map(|from| print.span(from, facts.hold_to.as_deref()));
+    let ambient = visit
+        .ambient_typed
+        .as_ref()
+        .map(|typed| print.typed(typed, "°C"));
+    let conditions = joined([ambient, visit.conditions.as_deref().map(prose)]);
+    let compensation = compensation(sheet).map(|mode| print.word("compensation", mode));
+    let mut out = vec![
+        print.fact("visit", &visit.number),
+        print.fact(
+            "date",
+            print.span(&visit.started, visit.finished.as_deref()),
+        ),
+        Fact {
+            label: print.label("by"),
+            value: people.collect(),
+        },
+        print.fact("procedure", procedure.unwrap_or_else(unknown)),
+        print.fact("hold", hold.unwrap_or_else(unknown)),
+    ];
+    out.extend(print.fact_if("worked-on", facts.by.clone()));
+    let conditions = Some(conditions).filter(|text| !text.is_empty());
+    out.push(print.fact("conditions", conditions.unwrap_or_else(unknown)));
+    if sheet.is_ph() {
+        out.push(print.fact("compensation", compensation.unwrap_or_else(unknown)));
+    }
+    out
+}
+
+/// How the analyser compensates, as left, else as found.
+fn compensation<'a>(sheet: &Sheet<'a>) -> Option<&'a str> {
+    let record = sheet.record;
+    let left = record
+        .as_left
+        .as_ref()
+        .and_then(|left| left.stored.as_ref());
+    let stored = left.into_iter().chain(&record.as_found.stored);
+    stored
+        .filter_map(|stored| stored.compensation.as_deref())
+        .next()
+}

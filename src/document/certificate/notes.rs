@@ -1,0 +1,203 @@
+//! Limits and rule, deviations, process, condition, remarks, and how everything was computed.
+
+use super::verdicts::limits_name;
+use super::{Sheet, head::two_ends, sentence};
+use crate::document::print::{ended, joined, led, plain};
+use crate::document::{Block, Fact, Paragraph};
+use crate::record::Quantity;
+use crate::rounding::prose;
+
+/// The limits with revision, day and basis, and the decision rule with its risk.
+pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
+    let (limits, print) = (&sheet.record.limits, &sheet.print);
+    let say = |key: &str, text: &Option<String>| {
+        let text = text.as_deref().map(prose);
+        text.map(|text| print.say(key, &[("text", &text)]))
+    };
+    let regime = print.word("regime", &limits.requirements);
+    let set = joined([
+        Some(limits_name(sheet)),
+        say("limits-effective", &limits.effective),
+        say("limits-approved", &limits.approved_by),
+        say("limits-basis", &limits.basis),
+        Some(print.say("limits-regime", &[("text", &regime)])),
+    ]);
+    let rule = match limits.decision.as_str() {
+        "simple" => print.label("rule-simple"),
+        _ => print.say(
+            "rule-other",
+            &[("rule", &print.word("decision", &limits.decision))],
+        ),
+    };
+    vec![
+        sheet.heading("limits"),
+        Block::Paragraph(plain(print.say("limits-set", &[("text", &set)]))),
+        Block::Paragraph(plain(format!("{rule} {}", print.label("rule-rounding")))),
+    ]
+}
+
+/// Every deviation with its reason; «none» when there is none.
+pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
+    let print = &sheet.print;
+    let deviations = sheet.record.deviations.iter().map(|deviation| {
+        let reason = deviation.reason.as_deref().map(prose);
+        let reason = reason.map(|reason| print.say("deviation-reason", &[("reason", &reason)]));
+        let parts: Vec<String> = [Some(ended(prose(&deviation.what))), reason]
+            .into_iter()
+            .flatten()
+            .collect();
+        plain(parts.join(" "))
+    });
+    let deviations: Vec<Paragraph> = deviations.collect();
+    let list = match deviations.is_empty() {
+        true => sentence(sheet, "none"),
+        false => Block::List(deviations),
+    };
+    vec![sheet.heading("deviations"), list]
+}
+
+/// Process values around the work.
+pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
+    let (process, print) = (&sheet.record.measuring_loop.process, &sheet.print);
+    let quantity = sheet.record.quantity;
+    let value = |key: &str, typed: &Option<String>| {
+        let typed = typed.as_ref()?;
+        Some(print.fact(key, print.typed_indication(quantity, typed)))
+    };
+    let fouling = process.fouling.map(|fouling| {
+        let typed = process.before_cleaning.as_deref().unwrap_or_default();
+        let decimals = crate::rounding::decimals_typed(typed);
+        print.fact("fouling", print.difference(quantity, fouling, decimals))
+    });
+    let usual = process
+        .usual
+        .as_ref()
+        .map(|ends| print.fact("usual", two_ends(sheet, ends)));
+    let facts: Vec<Fact> = [
+        usual,
+        value("before-cleaning", &process.before_cleaning),
+        value("after-cleaning", &process.after_cleaning),
+        fouling,
+        value("back-in-service", &process.back_in_service),
+        print.fact_if("conductivity", process.conductivity.as_deref().map(prose)),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let block = match facts.is_empty() {
+        true => sentence(sheet, "not-recorded-sentence"),
+        false => Block::Facts(facts),
+    };
+    vec![sheet.heading("process"), block]
+}
+
+/// Condition of the probe as received, remarks, photos, private keys.
+pub(super) fn probe_and_remarks(sheet: &Sheet) -> Vec<Block> {
+    let (facts, print) = (&sheet.record.measuring_loop, &sheet.print);
+    let condition = facts.probe.condition.as_deref().map(prose);
+    let condition = condition.unwrap_or_else(|| print.label("not-noted"));
+    let mut list = vec![led(print.label("as-received"), condition)];
+    let remarks = facts.remarks.as_deref().map(prose);
+    list.extend(remarks.map(|remarks| led(print.label("remarks"), remarks)));
+    list.extend(facts.photos.iter().map(|photo| {
+        let text = joined([Some(photo.file.clone()), photo.shows.as_deref().map(prose)]);
+        led(print.label("photo"), text)
+    }));
+    let extensions = sheet
+        .record
+        .visit
+        .extensions
+        .iter()
+        .chain(&facts.extensions);
+    list.extend(extensions.map(|(key, text)| led(key, prose(text))));
+    vec![sheet.heading("probe-and-remarks"), Block::List(list)]
+}
+
+/// How it was computed, what the results rest on, what they concern, and from which files they came.
+pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
+    let print = &sheet.print;
+    let method = match sheet.record.quantity {
+        Quantity::Ph => "method-ph",
+        Quantity::Redox => "method-redox",
+    };
+    let mut list = vec![led(
+        print.label("method"),
+        format!("{} {}", print.label(method), print.label("no-uncertainty")),
+    )];
+    list.extend(traceability(sheet).map(|text| led(print.label("traceability"), text)));
+    list.push(led(print.label("scope"), scope(sheet)));
+    let sources: Vec<String> = sheet
+        .record
+        .sources
+        .iter()
+        .map(|source| {
+            let hash = short_hash(&source.sha256);
+            print.say("source-file", &[("name", &source.name), ("hash", &hash)])
+        })
+        .collect();
+    if !sources.is_empty() {
+        list.push(led(print.label("source-files"), sources.join("; ")));
+    }
+    let program = print.say("program", &[("program", &sheet.record.program)]);
+    list.push(led(
+        print.label("document"),
+        format!("{program} {}", document(sheet)),
+    ));
+    vec![sheet.heading("computed"), Block::List(list)]
+}
+
+/// Which standards and instruments carry a certificate; nothing where none does.
+fn traceability(sheet: &Sheet) -> Option<String> {
+    let print = &sheet.print;
+    let certified = |name: &str, maker: &Option<String>, certificate: &Option<String>| {
+        let certificate = certificate.as_ref()?;
+        let certificate = print.say("trace-certificate", &[("certificate", certificate)]);
+        let made = joined([maker.clone(), Some(certificate)]);
+        Some(print.say("trace-item", &[("name", name), ("made", &made)]))
+    };
+    let record = sheet.record;
+    let standards = record.standards.iter();
+    let standards = standards.filter_map(|s| certified(&s.name, &s.maker, &s.certificate));
+    let instruments = record.instruments.iter();
+    let instruments = instruments.filter_map(|i| certified(&i.name, &i.make, &i.certificate));
+    let items: Vec<String> = standards.chain(instruments).collect();
+    let text = items.join("; ");
+    (!items.is_empty()).then(|| print.say("trace", &[("items", &text)]))
+}
+
+/// What the results concern, and how long a permit asks to keep them.
+fn scope(sheet: &Sheet) -> String {
+    let print = &sheet.print;
+    let concerns = print.say("concerns", &[("tag", &sheet.record.tag)]);
+    match sheet.record.limits.requirements.as_str() {
+        "permit" => format!("{concerns} {}", print.label("keep-permit")),
+        _ => concerns,
+    }
+}
+
+/// Number, kind, issue, predecessor.
+fn document(sheet: &Sheet) -> String {
+    let (certificate, print) = (&sheet.record.certificate, &sheet.print);
+    let say = |key: &str, text: &Option<String>| {
+        text.as_ref().map(|text| print.say(key, &[("text", text)]))
+    };
+    let issued = certificate
+        .issued
+        .as_ref()
+        .map(|issued| print.moment(issued));
+    let parts = [
+        say("document-issued", &issued),
+        say("document-replaces", &certificate.replaces),
+        say("document-original", &certificate.original),
+        say("document-reason", &certificate.reason),
+        say("document-by", &certificate.requested_by),
+        Some(print.label("not-registered-sentence")),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
+/// The first 16 digits of a hash in groups of four.
+pub(super) fn short_hash(hash: &str) -> String {
+    let groups: Vec<&str> = (0..4).filter_map(|i| hash.get(4 * i..4 * i + 4)).collect();
+    groups.join("\u{a0}")
+}

@@ -1,0 +1,364 @@
+//! Every reading as typed with what follows from it, and figures that the analyser held or somebody stated.
+
+use super::Sheet;
+use crate::document::chart::limit_of;
+use crate::document::print::{bounds, cell, cell_if, joined, led, plain};
+use crate::document::{Align, Block, Cell, Row, Table};
+use crate::record::{Figures, Quantity, ReadingRecord, StateRecord, StoredRecord};
+use crate::rounding::{beside, prose};
+
+/// A group of readings: its name and its figures.
+struct Group<'a> {
+    name: String,
+    figures: &'a Figures,
+}
+
+/// The readings of every state and after every remedy.
+pub(super) fn tables(sheet: &Sheet) -> Vec<Block> {
+    let groups = groups(sheet);
+    if groups.is_empty() {
+        return Vec::new();
+    }
+    let readings = || groups.iter().flat_map(|group| &group.figures.readings);
+    let has_notes = readings().any(|reading| !notes(sheet, reading).is_empty());
+    let typed = readings()
+        .filter_map(|reading| reading.shown_decimals)
+        .max();
+    let decimals = match sheet.record.quantity {
+        Quantity::Ph => typed.unwrap_or(2).max(2),
+        Quantity::Redox => typed.unwrap_or(0),
+    };
+    let mut table = match sheet.record.quantity {
+        Quantity::Ph => ph_table(sheet),
+        Quantity::Redox => redox_table(sheet),
+    };
+    if has_notes {
+        let notes = sheet.print.table("readings", &[("notes", Align::Left, 1)]);
+        table.columns.extend(notes.columns);
+    }
+    for group in &groups {
+        let figures = figures_line(sheet, group.figures);
+        table.rows.push(Row::Group(led(&group.name, figures)));
+        for reading in &group.figures.readings {
+            let mut cells = match sheet.record.quantity {
+                Quantity::Ph => ph_cells(sheet, reading, decimals),
+                Quantity::Redox => redox_cells(sheet, reading, decimals),
+            };
+            if has_notes {
+                cells.push(cell(notes(sheet, reading)));
+            }
+            table.rows.push(Row::Cells(cells));
+        }
+    }
+    vec![sheet.heading("readings"), Block::Table(table)]
+}
+
+fn groups<'a>(sheet: &Sheet<'a>) -> Vec<Group<'a>> {
+    let record = sheet.record;
+    let found = match sheet.is_untouched() {
+        true => "state-untouched-title",
+        false => "state-found-title",
+    };
+    let mut groups = vec![Group {
+        name: sheet.label(found),
+        figures: &record.as_found.figures,
+    }];
+    for (step, remedy) in (1..).zip(&record.remedies) {
+        let Some(figures) = &remedy.after else {
+            continue;
+        };
+        let remedy = sheet.print.word("remedy", &remedy.remedy);
+        groups.push(Group {
+            name: sheet.print.say(
+                "after-remedy",
+                &[("step", &step.to_string()), ("remedy", &remedy)],
+            ),
+            figures,
+        });
+    }
+    groups.extend(record.as_left.as_ref().map(|left| Group {
+        name: sheet.label("state-left-title"),
+        figures: &left.figures,
+    }));
+    groups.retain(|group| !group.figures.readings.is_empty());
+    groups
+}
+
+fn ph_table(sheet: &Sheet) -> Table {
+    sheet.print.table(
+        "readings",
+        &[
+            ("in", Align::Left, 0),
+            ("celsius", Align::Decimal, 1),
+            ("buffer-ph", Align::Decimal, 1),
+            ("millivolt", Align::Decimal, 1),
+            ("shown-ph", Align::Decimal, 1),
+            ("error", Align::Decimal, 1),
+            ("residual", Align::Decimal, 1),
+            ("after", Align::Right, 0),
+        ],
+    )
+}
+
+fn ph_cells(sheet: &Sheet, reading: &ReadingRecord, decimals: usize) -> Vec<Cell> {
+    let print = &sheet.print;
+    vec![
+        cell(&reading.standard),
+        cell(print.digits(&reading.temperature_typed, "°C")),
+        cell_if(reading.buffer_ph.map(|ph| print.fixed(ph, 3, ""))),
+        cell_if(reading.mv_typed.as_ref().map(|mv| print.digits(mv, "mV"))),
+        cell_if(
+            reading
+                .shown_typed
+                .as_ref()
+                .map(|shown| print.digits(shown, "pH")),
+        ),
+        cell_if(
+            reading
+                .error_ph
+                .map(|error| print.signed(error, decimals, "")),
+        ),
+        cell_if(reading.residual_ph.map(|rest| print.signed(rest, 3, ""))),
+        cell_if(
+            reading
+                .after_typed
+                .as_ref()
+                .map(|after| print.typed(after, "s")),
+        ),
+    ]
+}
+
+fn redox_table(sheet: &Sheet) -> Table {
+    sheet.print.table(
+        "readings",
+        &[
+            ("in", Align::Left, 0),
+            ("celsius", Align::Decimal, 1),
+            ("standard-mv", Align::Decimal, 1),
+            ("millivolt", Align::Decimal, 1),
+            ("shown-mv", Align::Decimal, 1),
+            ("error-mv", Align::Decimal, 1),
+            ("after", Align::Right, 0),
+        ],
+    )
+}
+
+fn redox_cells(sheet: &Sheet, reading: &ReadingRecord, decimals: usize) -> Vec<Cell> {
+    let print = &sheet.print;
+    vec![
+        cell(&reading.standard),
+        cell(print.digits(&reading.temperature_typed, "°C")),
+        cell_if(reading.standard_mv.map(|mv| print.fixed(mv, 1, ""))),
+        cell_if(reading.mv_typed.as_ref().map(|mv| print.digits(mv, "mV"))),
+        cell_if(
+            reading
+                .shown_typed
+                .as_ref()
+                .map(|shown| print.digits(shown, "mV")),
+        ),
+        cell_if(
+            reading
+                .error_mv
+                .map(|error| print.signed(error, decimals, "")),
+        ),
+        cell_if(
+            reading
+                .after_typed
+                .as_ref()
+                .map(|after| print.typed(after, "s")),
+        ),
+    ]
+}
+
+/// What else was written down about a reading.
+fn notes(sheet: &Sheet, reading: &ReadingRecord) -> String {
+    let print = &sheet.print;
+    let said = |key: &str, text: &Option<String>| {
+        let text = text.as_deref().map(prose);
+        text.map(|text| print.say(key, &[("text", &text)]))
+    };
+    joined([
+        said("note-excluded", &reading.excluded),
+        said("note-assumed", &reading.temperature_assumed),
+        reading.at.as_ref().map(|at| print.clock(at)),
+        said("note-with", &reading.with),
+        reading.note.as_deref().map(prose),
+    ])
+}
+
+/// The figures of a group in one line.
+fn figures_line(sheet: &Sheet, figures: &Figures) -> String {
+    let print = &sheet.print;
+    let say =
+        |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
+    let slope = figures
+        .slope_percent
+        .map(|slope| guarded(sheet, "slope", slope, "%"));
+    let at_25 = figures
+        .slope_mv_per_ph_25c
+        .map(|slope| print.fixed(slope, 2, "mV/pH"));
+    let mean = figures
+        .mean_temperature_c
+        .map(|mean| print.fixed(mean, 1, "°C"));
+    let at_mean = figures
+        .slope_mv_per_ph
+        .zip(mean.clone())
+        .map(|(slope, mean)| {
+            let slope = print.fixed(slope, 2, "mV/pH");
+            print.say(
+                "figure-at-mean",
+                &[("value", &slope), ("temperature", &mean)],
+            )
+        });
+    let mean = mean.filter(|_| figures.slope_percent.is_none());
+    let offset = figures
+        .offset_mv
+        .map(|offset| guarded(sheet, "offset", offset, "mV"));
+    let zero = figures.zero_point_ph.map(|zero| print.fixed(zero, 2, ""));
+    let sd = figures.residual_sd_mv.map(|sd| print.fixed(sd, 2, "mV"));
+    let correlation = figures
+        .correlation
+        .map(|r| print.fixed(r, beside(r, 5, &[1.0]), ""));
+    let gain = figures
+        .gain_percent
+        .map(|gain| guarded(sheet, "gain", gain, "%"));
+    joined([
+        say("figure-slope", slope),
+        say("figure-at-25", at_25),
+        at_mean,
+        say("figure-offset", offset),
+        say("figure-zero", zero),
+        say("figure-sd", sd),
+        say("figure-correlation", correlation),
+        say("figure-gain", gain),
+        say("figure-mean", mean),
+        segments(sheet, figures),
+    ])
+}
+
+/// A figure with as many decimals as it needs beside its limits.
+fn guarded(sheet: &Sheet, criterion: &str, value: f64, unit: &str) -> String {
+    let limit = limit_of(sheet.record, criterion).unwrap_or_default();
+    let decimals = beside(value, 1, &bounds(&limit));
+    sheet.print.fixed(value, decimals, unit)
+}
+
+/// Slopes between neighbouring buffers, where there are more than two.
+fn segments(sheet: &Sheet, figures: &Figures) -> Option<String> {
+    let print = &sheet.print;
+    if figures.segments.len() < 2 {
+        return None;
+    }
+    let segments = figures.segments.iter().map(|segment| {
+        let ends = [segment.from_ph, segment.to_ph].map(|ph| print.fixed(ph, 1, ""));
+        let slope = print.fixed(segment.slope_percent, 1, "%");
+        print.say(
+            "figure-segment",
+            &[("low", &ends[0]), ("high", &ends[1]), ("slope", &slope)],
+        )
+    });
+    Some(segments.collect::<Vec<_>>().join(", "))
+}
+
+/// Figures that the analyser held and figures that somebody stated, beside those from the readings.
+pub(super) fn stored_and_stated(sheet: &Sheet) -> Vec<Block> {
+    let record = sheet.record;
+    let mut table = sheet.print.table(
+        "stated",
+        &[
+            ("figure", Align::Left, 2),
+            ("state", Align::Left, 1),
+            ("given", Align::Decimal, 1),
+            ("from-readings", Align::Decimal, 1),
+            ("comparison", Align::Left, 1),
+        ],
+    );
+    let mut said = Vec::new();
+    let found = ("state-found-title", Some(&record.as_found));
+    for (name, state) in [found, ("state-left-title", record.as_left.as_ref())] {
+        let Some(state) = state else {
+            continue;
+        };
+        table.rows.extend(stated_rows(sheet, name, state));
+        if let Some(stored) = &state.stored {
+            table.rows.extend(stored_rows(sheet, name, state, stored));
+            said.extend(agreement(sheet, name, stored));
+        }
+    }
+    let mut blocks = Vec::new();
+    if !table.rows.is_empty() {
+        blocks.extend([sheet.heading("stated"), Block::Table(table)]);
+    }
+    blocks.extend(said);
+    blocks
+}
+
+fn stated_rows(sheet: &Sheet, name: &str, state: &StateRecord) -> Vec<Row> {
+    let print = &sheet.print;
+    let row = |stated: &crate::record::StatedRecord| {
+        let figure = print.word("stated", &stated.figure);
+        let between = stated.between.clone();
+        let decimals = crate::rounding::decimals_typed(&stated.stated_typed).max(1);
+        let computed = stated.computed;
+        let computed = computed.map(|value| print.fixed(value, decimals, &stated.unit));
+        let comparison = match stated.agrees {
+            Some(true) => "agrees",
+            Some(false) => "differs",
+            None => "not-computed",
+        };
+        Row::Cells(vec![
+            cell(joined([Some(figure), between])),
+            cell(sheet.label(name)),
+            cell(print.typed(&stated.stated_typed, &stated.unit)),
+            cell_if(computed),
+            cell(sheet.label(comparison)),
+        ])
+    };
+    state.stated.iter().map(row).collect()
+}
+
+fn stored_rows(sheet: &Sheet, name: &str, state: &StateRecord, stored: &StoredRecord) -> Vec<Row> {
+    let print = &sheet.print;
+    let row = |figure: &str, typed: &Option<String>, unit: &str, computed: Option<f64>| {
+        let typed = typed.as_ref()?;
+        Some(Row::Cells(vec![
+            cell(sheet.label(figure)),
+            cell(sheet.label(name)),
+            cell(print.typed(typed, unit)),
+            cell_if(computed.map(|value| print.fixed(value, 1, unit))),
+            cell(""),
+        ]))
+    };
+    let figures = &state.figures;
+    let slope = row(
+        "stored-slope",
+        &stored.slope_typed,
+        "%",
+        figures.slope_percent,
+    );
+    let offset = row(
+        "stored-offset",
+        &stored.offset_typed,
+        "mV",
+        figures.offset_mv,
+    );
+    [slope, offset].into_iter().flatten().collect()
+}
+
+/// Whether the analyser shows what it should by what it holds.
+fn agreement(sheet: &Sheet, name: &str, stored: &StoredRecord) -> Option<Block> {
+    let state = sheet.label(name);
+    let print = &sheet.print;
+    let text = match (stored.agrees, stored.largest_disagreement_ph) {
+        (Some(true), _) => print.say("stored-agrees", &[("state", &state)]),
+        (Some(false), Some(largest)) => print.say(
+            "stored-differs",
+            &[
+                ("state", &state),
+                ("largest", &print.fixed(largest.abs(), 2, "")),
+            ],
+        ),
+        (Some(false), None) | (None, _) => return None,
+    };
+    Some(Block::Paragraph(plain(text)))
+}

@@ -1,0 +1,223 @@
+//! The verdicts, as found first, each with what governs it and under which limits and rule.
+
+use super::{Sheet, columns};
+use crate::document::print::{joined, verdict_mark};
+use crate::document::{Block, Mark, VerdictBlock};
+use crate::record::{Condition, CriterionRecord, OutcomeWord, Stage, StateRecord, Verdict};
+use crate::rounding::{prose, with_unit};
+
+/// Both verdicts side by side, or the only one.
+pub(super) fn verdicts(sheet: &Sheet) -> Block {
+    let found = &sheet.record.as_found;
+    if sheet.is_untouched() {
+        let mut only = state(sheet, "state-untouched-title", Stage::AsFound, found);
+        only.lines.push(sheet.label("nothing-done"));
+        only.lines.extend(look_back(sheet));
+        only.lines.extend(left_behind(sheet));
+        return Block::Verdict(only);
+    }
+    let mut first = state(sheet, "state-found-title", Stage::AsFound, found);
+    first.lines.extend(look_back(sheet));
+    let mut second = match &sheet.record.as_left {
+        Some(left) => state(sheet, "state-left-title", Stage::AsLeft, left),
+        None => VerdictBlock {
+            mark: Mark::NotJudged,
+            title: titled(sheet, "state-left-title", "not-measured"),
+            lines: Vec::new(),
+        },
+    };
+    second.lines.extend(left_behind(sheet));
+    columns([
+        (1, vec![Block::Verdict(first)]),
+        (1, vec![Block::Verdict(second)]),
+    ])
+}
+
+fn titled(sheet: &Sheet, state: &str, word: &str) -> String {
+    let (state, word) = (sheet.label(state), sheet.label(word));
+    sheet
+        .print
+        .say("verdict-title", &[("state", &state), ("verdict", &word)])
+}
+
+/// The verdict on one state.
+fn state(sheet: &Sheet, title: &str, stage: Stage, state: &StateRecord) -> VerdictBlock {
+    if let Some(reason) = &state.not_obtained {
+        return VerdictBlock {
+            mark: Mark::NotJudged,
+            title: titled(sheet, title, "not-obtained"),
+            lines: vec![prose(reason)],
+        };
+    }
+    let criteria = || {
+        sheet
+            .record
+            .criteria
+            .iter()
+            .filter(move |c| c.stage == stage)
+    };
+    let warned = criteria().any(|criterion| criterion.outcome == OutcomeWord::Warn);
+    let (mark, word) = match state.verdict {
+        Some(Verdict::Pass) if warned => (Mark::Warn, "outcome-pass-warned"),
+        verdict => verdict_mark(verdict),
+    };
+    let mut lines = outside(sheet, stage);
+    lines.extend(why_not_judged(sheet, stage, state));
+    lines.extend(tally(sheet, stage));
+    VerdictBlock {
+        mark,
+        title: titled(sheet, title, word),
+        lines,
+    }
+}
+
+/// What lies outside its limit, the worst outcomes first.
+fn outside(sheet: &Sheet, stage: Stage) -> Vec<String> {
+    let criteria = sheet.record.criteria.iter().filter(|c| c.stage == stage);
+    let mut outside: Vec<&CriterionRecord> =
+        criteria.filter(|c| c.outcome > OutcomeWord::Pass).collect();
+    outside.sort_by(|a, b| b.outcome.cmp(&a.outcome));
+    outside
+        .into_iter()
+        .map(|criterion| governs(sheet, criterion))
+        .collect()
+}
+
+/// `Slope 65.2 %, limit ≥ 70 %: fail.`
+fn governs(sheet: &Sheet, criterion: &CriterionRecord) -> String {
+    let print = &sheet.print;
+    let unit = print.word("unit", criterion.unit);
+    let value = print.criterion_value(criterion).unwrap_or_default();
+    let limit = match criterion.outcome {
+        OutcomeWord::Warn => print.warn_limit(&criterion.limit, &unit),
+        OutcomeWord::NotJudged
+        | OutcomeWord::Pass
+        | OutcomeWord::ConditionalPass
+        | OutcomeWord::ConditionalFail
+        | OutcomeWord::Fail => print.fail_limit(&criterion.limit, &unit),
+    };
+    print.say(
+        "governs",
+        &[
+            (
+                "name",
+                &print.criterion_of(criterion, sheet.record.quantity),
+            ),
+            ("value", &with_unit(&value, &unit)),
+            ("limit", &limit.unwrap_or_default()),
+            ("outcome", &print.outcome(criterion.outcome).text),
+        ],
+    )
+}
+
+/// Why there is no verdict, where there is none.
+fn why_not_judged(sheet: &Sheet, stage: Stage, state: &StateRecord) -> Option<String> {
+    if state.verdict.is_some() {
+        return None;
+    }
+    let judged =
+        sheet.record.criteria.iter().any(|criterion| {
+            criterion.stage == stage && criterion.outcome != OutcomeWord::NotJudged
+        });
+    Some(match judged {
+        true => sheet.label("indication-not-judged"),
+        false => sheet.label("nothing-judged"),
+    })
+}
+
+/// How many criteria are inside, under which limits and rule.
+fn tally(sheet: &Sheet, stage: Stage) -> Option<String> {
+    let criteria = sheet.record.criteria.iter().filter(|c| c.stage == stage);
+    let judged = criteria.filter(|c| c.outcome != OutcomeWord::NotJudged);
+    let (mut inside, mut all) = (0, 0);
+    for criterion in judged {
+        all += 1;
+        inside += usize::from(criterion.outcome < OutcomeWord::ConditionalFail);
+    }
+    let print = &sheet.print;
+    (all > 0).then(|| {
+        print.say(
+            "tally",
+            &[
+                ("inside", &inside.to_string()),
+                ("all", &all.to_string()),
+                ("limits", &limits_name(sheet)),
+                ("rule", &rule(sheet)),
+            ],
+        )
+    })
+}
+
+/// `“effluent-ph”, revision 3`.
+pub(super) fn limits_name(sheet: &Sheet) -> String {
+    let (limits, print) = (&sheet.record.limits, &sheet.print);
+    if limits.built_in {
+        return print.label("limits-built-in");
+    }
+    let revision = limits.revision.as_ref();
+    let revision = revision.map(|revision| print.say("revision", &[("revision", revision)]));
+    let name = print.say("quoted", &[("text", &limits.name)]);
+    joined([Some(name), revision])
+}
+
+/// `simple acceptance`.
+fn rule(sheet: &Sheet) -> String {
+    sheet.print.word("decision", &sheet.record.limits.decision)
+}
+
+/// When the loop was last good, and whether results since then need a look.
+fn look_back(sheet: &Sheet) -> Option<String> {
+    let record = sheet.record;
+    let is_misleading = |criterion: &&CriterionRecord| {
+        let name = matches!(criterion.name, "as_found_error" | "temperature" | "output");
+        name && criterion.stage == Stage::AsFound
+            && criterion.outcome >= OutcomeWord::ConditionalFail
+    };
+    let misled = record
+        .criteria
+        .iter()
+        .any(|criterion| is_misleading(&criterion));
+    let last_good = record.measuring_loop.last_good.as_deref();
+    match (misled, last_good) {
+        (true, Some(day)) => Some(sheet.print.say("assess-since", &[("day", day)])),
+        (true, None) => Some(sheet.label("assess-since-unknown")),
+        (false, Some(day)) => Some(sheet.print.say("last-good", &[("day", day)])),
+        (false, None) => None,
+    }
+}
+
+/// What became of the loop and its probe, and the next date where somebody agreed to one.
+fn left_behind(sheet: &Sheet) -> Vec<String> {
+    let (facts, print) = (&sheet.record.measuring_loop, &sheet.print);
+    let outcome = print.word("outcome", &facts.outcome);
+    let condition = sheet.record.condition.map(|condition| {
+        print.label(match condition {
+            Condition::Fit => "condition-fit",
+            Condition::NeedsService => "condition-needs-service",
+            Condition::Unfit => "condition-unfit",
+        })
+    });
+    let first: Vec<String> = [Some(outcome), condition].into_iter().flatten().collect();
+    let due = facts
+        .next_due
+        .as_ref()
+        .map(|due| print.say("next-due", &[("day", &due.date), ("by", &due.agreed_by)]));
+    let set = facts.standardised.as_ref().map(|set| {
+        let typed = |text: &str| print.typed_indication(sheet.record.quantity, text);
+        print.say(
+            "standardised",
+            &[
+                ("shown", &typed(&set.shown)),
+                ("set_to", &typed(&set.set_to)),
+            ],
+        )
+    });
+    let deviations = match sheet.record.deviations.len() {
+        0 => sheet.label("deviations-none"),
+        count => print.say("deviations-count", &[("count", &count.to_string())]),
+    };
+    [Some(first.join(" ")), set, due, Some(deviations)]
+        .into_iter()
+        .flatten()
+        .collect()
+}

@@ -1,0 +1,360 @@
+//! How values of a record are written on a document: the words of a language with the decimal sign of the firm.
+
+use super::{Align, Cell, Fact, Mark, Paragraph, Table, TableColumn};
+use crate::firm::{DecimalSign, Firm};
+use crate::record::{CriterionRecord, LimitRecord, OutcomeWord, Quantity, Verdict};
+use crate::rounding::{self, beside, with_unit};
+use crate::wording::{Wording, english};
+
+/// Wording and decimal sign of one document.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Print {
+    pub words: &'static Wording,
+    pub sign: DecimalSign,
+}
+
+impl Print {
+    /// As the firm prints.
+    pub fn of(firm: &Firm) -> Self {
+        Print {
+            words: english(),
+            sign: firm.decimal_sign,
+        }
+    }
+
+    /// A label of the catalogue.
+    pub fn label(&self, key: &str) -> String {
+        self.words.label(key).to_owned()
+    }
+
+    /// A sentence of the catalogue.
+    pub fn say(&self, key: &str, fill: &[(&str, &str)]) -> String {
+        self.words.say(key, fill)
+    }
+
+    /// The word for a code.
+    pub fn word(&self, group: &str, code: &str) -> String {
+        self.words.word(group, code).to_owned()
+    }
+
+    /// A value with its unit.
+    pub fn fixed(&self, value: f64, decimals: usize, unit: &str) -> String {
+        with_unit(&rounding::fixed(value, decimals, self.sign), unit)
+    }
+
+    /// A value with sign and unit.
+    pub fn signed(&self, value: f64, decimals: usize, unit: &str) -> String {
+        with_unit(&rounding::signed(value, decimals, self.sign), unit)
+    }
+
+    /// A number as typed, with `unit` when the person left it out.
+    pub fn typed(&self, text: &str, unit: &str) -> String {
+        let text = rounding::typed(text, self.sign);
+        match text.ends_with(|c: char| c.is_ascii_digit()) {
+            true => with_unit(&text, unit),
+            false => text,
+        }
+    }
+
+    /// A number as typed, without the unit that the column names.
+    pub fn digits(&self, text: &str, unit: &str) -> String {
+        rounding::digits(text, unit, self.sign)
+    }
+
+    /// `pH 7.02` or `−12 mV`, as typed.
+    pub fn typed_indication(&self, quantity: Quantity, text: &str) -> String {
+        match quantity {
+            Quantity::Ph => format!("pH\u{a0}{}", self.digits(text, "pH")),
+            Quantity::Redox => self.typed(text, "mV"),
+        }
+    }
+
+    /// A number computed from numbers as typed with `decimals`: pH with at least two, mV as typed.
+    pub fn difference(&self, quantity: Quantity, value: f64, decimals: usize) -> String {
+        match quantity {
+            Quantity::Ph => self.signed(value, decimals.max(2), ""),
+            Quantity::Redox => self.signed(value, decimals, "mV"),
+        }
+    }
+
+    /// The value of a criterion, without unit, so that it never contradicts its outcome.
+    pub fn criterion_value(&self, criterion: &CriterionRecord) -> Option<String> {
+        let value = criterion.value?;
+        let limit = &criterion.limit;
+        let decimals = beside(value, criterion_decimals(criterion), &bounds(limit));
+        let is_difference = match criterion.name {
+            "slope" | "gain" | "settling" | "junction_age" => false,
+            _ => true,
+        };
+        Some(match is_difference {
+            true => rounding::signed(value, decimals, self.sign),
+            false => rounding::fixed(value, decimals, self.sign),
+        })
+    }
+
+    /// `±0.10`, `70 to 105`, `at least 70`, `at most 120`; none where there is no bound.
+    pub fn interval(
+        &self,
+        low: Option<f64>,
+        high: Option<f64>,
+        decimals: usize,
+        unit: &str,
+    ) -> Option<String> {
+        let text = |value: f64| rounding::fixed(value, decimals, self.sign);
+        Some(match (low, high) {
+            (None, None) => return None,
+            (Some(low), Some(high)) if low == -high => with_unit(&format!("±{}", text(high)), unit),
+            (Some(low), Some(high)) => self.say(
+                "interval-between",
+                &[("low", &text(low)), ("high", &with_unit(&text(high), unit))],
+            ),
+            (Some(low), None) => format!("≥\u{a0}{}", with_unit(&text(low), unit)),
+            (None, Some(high)) => format!("≤\u{a0}{}", with_unit(&text(high), unit)),
+        })
+    }
+
+    /// The fail limit of a criterion.
+    pub fn fail_limit(&self, limit: &LimitRecord, unit: &str) -> Option<String> {
+        self.interval(limit.fail_low, limit.fail_high, limit.decimals, unit)
+    }
+
+    /// The warn limit of a criterion.
+    pub fn warn_limit(&self, limit: &LimitRecord, unit: &str) -> Option<String> {
+        self.interval(limit.warn_low, limit.warn_high, limit.decimals, unit)
+    }
+
+    /// Name of a criterion with what it belongs to and its unit: `Check standard X9`, `Temperature, °C`.
+    pub fn criterion_name(&self, criterion: &CriterionRecord, quantity: Quantity) -> String {
+        let name = self.criterion_of(criterion, quantity);
+        match criterion.unit {
+            "" => name,
+            unit => format!("{name}, {}", self.word("unit", unit)),
+        }
+    }
+
+    /// Name of a criterion with what it belongs to.
+    pub fn criterion_of(&self, criterion: &CriterionRecord, quantity: Quantity) -> String {
+        let name = match quantity {
+            Quantity::Ph => self.words.word("criterion", criterion.name),
+            Quantity::Redox => match criterion.name {
+                "as_found_error" | "as_left_error" => self.words.label("criterion redox error"),
+                name => self.words.word("criterion", name),
+            },
+        };
+        match &criterion.of {
+            Some(of) if criterion.name == "check_standard" => format!("{name} {of}"),
+            Some(of) => format!("{name}, {}", self.word("of", of)),
+            None => name.to_owned(),
+        }
+    }
+
+    /// A cell with the outcome of a criterion.
+    pub fn outcome(&self, outcome: OutcomeWord) -> Cell {
+        let (mark, key) = outcome_mark(outcome);
+        Cell {
+            text: self.label(key),
+            mark: Some(mark),
+        }
+    }
+
+    /// A fact with one line.
+    pub fn fact(&self, key: &str, value: impl Into<String>) -> Fact {
+        Fact {
+            label: self.label(key),
+            value: vec![value.into()],
+        }
+    }
+
+    /// A fact where there is something to say.
+    pub fn fact_if(&self, key: &str, value: Option<String>) -> Option<Fact> {
+        value.map(|value| self.fact(key, value))
+    }
+
+    /// A table without rows.
+    pub fn table(&self, caption: &str, columns: &[(&str, Align, u32)]) -> Table {
+        Table {
+            caption: self.label(caption),
+            columns: columns
+                .iter()
+                .map(|&(head, align, stretch)| TableColumn {
+                    head: self.label(head),
+                    align,
+                    stretch,
+                })
+                .collect(),
+            rows: Vec::new(),
+        }
+    }
+
+    /// A moment as printed; a text that is none stays as it is.
+    pub fn moment(&self, text: &str) -> String {
+        match When::read(text) {
+            Some(when) => with_nbsp(&format!("{} {} {}", when.date, when.clock, when.offset)),
+            None => text.to_owned(),
+        }
+    }
+
+    /// `2026-05-12, 09:05 to 10:40 +02:00`; both ends in full where they differ in day or offset.
+    pub fn span(&self, from: &str, to: Option<&str>) -> String {
+        let Some(to) = to else {
+            return self.moment(from);
+        };
+        match (When::read(from), When::read(to)) {
+            (Some(a), Some(b)) if a.date == b.date && a.offset == b.offset => self.say(
+                "span-one-day",
+                &[
+                    ("day", a.date),
+                    ("from", a.clock),
+                    ("to", &with_nbsp(&format!("{} {}", b.clock, b.offset))),
+                ],
+            ),
+            _ => self.say(
+                "span",
+                &[("from", &self.moment(from)), ("to", &self.moment(to))],
+            ),
+        }
+    }
+
+    /// The clock time with offset of a moment.
+    pub fn clock(&self, text: &str) -> String {
+        match When::read(text) {
+            Some(when) => with_nbsp(&format!("{} {}", when.clock, when.offset)),
+            None => text.to_owned(),
+        }
+    }
+
+    /// The day of a moment or a day.
+    pub fn day(&self, text: &str) -> String {
+        text.get(..10).unwrap_or(text).to_owned()
+    }
+}
+
+/// Date, clock time and offset of a moment, as written.
+struct When<'a> {
+    date: &'a str,
+    clock: &'a str,
+    offset: &'a str,
+}
+
+impl<'a> When<'a> {
+    /// Reads `2026-04-17T08:40+01:00` or the same with spaces; seconds are kept unless they are zero.
+    fn read(text: &'a str) -> Option<Self> {
+        let (date, rest) = text
+            .split_once('T')
+            .or_else(|| text.split_once([' ', '\u{a0}']))?;
+        let at = rest.find(['+', '-', 'Z', '−'])?;
+        let (clock, offset) = rest.split_at(at);
+        let clock = clock.trim_matches([' ', '\u{a0}']);
+        let is_date = date.len() == 10 && date.as_bytes().get(4) == Some(&b'-');
+        is_date.then_some(When {
+            date,
+            clock: clock
+                .strip_suffix(":00")
+                .filter(|c| c.len() == 5)
+                .unwrap_or(clock),
+            offset,
+        })
+    }
+}
+
+fn with_nbsp(text: &str) -> String {
+    text.replace(' ', "\u{a0}")
+}
+
+/// Decimals that a criterion's value deserves.
+fn criterion_decimals(criterion: &CriterionRecord) -> usize {
+    match criterion.name {
+        "slope" | "offset" | "gain" => 1,
+        "output" => 2,
+        _ if criterion.unit.is_empty() => criterion.decimals.max(2),
+        _ => criterion.decimals,
+    }
+}
+
+/// Every bound of a limit.
+pub(super) fn bounds(limit: &LimitRecord) -> Vec<f64> {
+    [
+        limit.fail_low,
+        limit.warn_low,
+        limit.warn_high,
+        limit.fail_high,
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+/// Mark and key of the word for an outcome.
+pub(super) fn outcome_mark(outcome: OutcomeWord) -> (Mark, &'static str) {
+    match outcome {
+        OutcomeWord::NotJudged => (Mark::NotJudged, "outcome-not-judged"),
+        OutcomeWord::Pass => (Mark::Pass, "outcome-pass"),
+        OutcomeWord::Warn => (Mark::Warn, "outcome-warn"),
+        OutcomeWord::ConditionalPass => (Mark::ConditionalPass, "outcome-conditional-pass"),
+        OutcomeWord::ConditionalFail => (Mark::ConditionalFail, "outcome-conditional-fail"),
+        OutcomeWord::Fail => (Mark::Fail, "outcome-fail"),
+    }
+}
+
+/// Mark and key of the word for a verdict.
+pub(super) fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
+    match verdict {
+        None => (Mark::NotJudged, "outcome-not-judged"),
+        Some(Verdict::Pass) => (Mark::Pass, "outcome-pass"),
+        Some(Verdict::ConditionalPass) => (Mark::ConditionalPass, "outcome-conditional-pass"),
+        Some(Verdict::ConditionalFail) => (Mark::ConditionalFail, "outcome-conditional-fail"),
+        Some(Verdict::Fail) => (Mark::Fail, "outcome-fail"),
+    }
+}
+
+/// A cell without mark.
+pub(super) fn cell(text: impl Into<String>) -> Cell {
+    Cell {
+        text: text.into(),
+        mark: None,
+    }
+}
+
+/// A cell that may be empty.
+pub(super) fn cell_if(text: Option<String>) -> Cell {
+    cell(text.unwrap_or_default())
+}
+
+/// A paragraph without lead.
+pub(super) fn plain(text: impl Into<String>) -> Paragraph {
+    Paragraph {
+        lead: None,
+        text: text.into(),
+    }
+}
+
+/// A paragraph with a bold lead.
+pub(super) fn led(lead: impl Into<String>, text: impl Into<String>) -> Paragraph {
+    let (lead, text) = (lead.into(), text.into());
+    let colon = match lead.ends_with(['.', ':']) || text.is_empty() {
+        true => "",
+        false => ":",
+    };
+    Paragraph {
+        lead: Some(format!("{lead}{colon}")),
+        text,
+    }
+}
+
+/// A sentence with its full stop.
+pub(super) fn ended(text: String) -> String {
+    match text.ends_with(['.', '!', '?', '…']) || text.is_empty() {
+        true => text,
+        false => format!("{text}."),
+    }
+}
+
+/// Texts that exist, joined by commas.
+pub(super) fn joined(parts: impl IntoIterator<Item = Option<String>>) -> String {
+    let parts: Vec<String> = parts
+        .into_iter()
+        .flatten()
+        .filter(|part| !part.is_empty())
+        .collect();
+    parts.join(", ")
+}
