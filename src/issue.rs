@@ -9,12 +9,13 @@ mod write;
 pub use names::{number, stem};
 pub use write::{Fate, Refused, write};
 
-use crate::document::{self, Document, Draft};
+use crate::document::{self, Document};
 use crate::firm::Firm;
-use crate::paint::{self, Press};
+use crate::paint::pdf::{LogoFault, Press};
+use crate::paint;
 use crate::problem::{Place, Problem};
 use crate::quantity::Moment;
-use crate::record::{Record, SignatureFacts};
+use crate::record::Record;
 use crate::requirements::Reviewed;
 use crate::visit::Visit;
 
@@ -60,34 +61,22 @@ pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Vec<Reco
 /// Composes and paints every certificate of a visit, and its summary where it has several loops.
 ///
 /// # Errors
-/// `character-without-glyph` for each character that no bundled font has, `number-used-twice` where two loops of the visit
-/// would get one number.
+/// `character-without-glyph` for each character that no bundled font has, `logo-unusable`, `number-used-twice` where two
+/// documents of the visit would get one number.
 pub fn sheets(
     visit: &Visit,
     firm: &Firm,
     records: &[Record],
     press: &Press,
 ) -> Result<Vec<Sheet>, Vec<Problem>> {
-    let draft = draft(
-        firm,
-        &visit.number.place,
-        records
-            .first()
-            .map_or(&[], |record| &record.visit.signatures),
-    );
-    let mut documents: Vec<Document> = records
-        .iter()
-        .map(|record| document::certificate(record, firm, draft.as_ref()))
-        .collect();
+    let mut documents: Vec<Document> =
+        records.iter().map(|record| document::certificate(record, firm)).collect();
     if records.len() > 1 {
-        documents.push(document::summary(records, firm, draft.as_ref()));
+        documents.extend(document::summary(records, firm));
     }
     let mut problems = names::used_twice(visit, &documents);
-    problems.extend(
-        documents
-            .iter()
-            .flat_map(|document| unprintable(visit, document)),
-    );
+    problems.extend(documents.iter().flat_map(|document| unprintable(visit, document)));
+    problems.extend(logo_fault(firm, press));
     if !problems.is_empty() {
         problems.dedup_by(|a, b| a.what == b.what);
         return Err(problems);
@@ -102,16 +91,20 @@ pub fn sheets(
     Ok(painted.collect())
 }
 
-/// What is missing before a document of this firm stands.
-fn draft(firm: &Firm, _place: &Place, signatures: &[SignatureFacts]) -> Option<Draft> {
-    let given = |role: &str| signatures.iter().any(|signature| signature.role == role);
-    let missing: Vec<String> = firm
-        .signatures
-        .iter()
-        .map(|role| role.word().to_owned())
-        .filter(|role| !given(role))
-        .collect();
-    (!missing.is_empty()).then_some(Draft { missing })
+fn logo_fault(firm: &Firm, press: &Press) -> Option<Problem> {
+    let logo = firm.logo.as_ref()?;
+    let why = match press.prepare(logo).err()? {
+        LogoFault::Unreadable(told) => told,
+        LogoFault::Unsupported(what) => format!("it uses {what}, which is not drawn"),
+        LogoFault::Empty => "it shows nothing".to_owned(),
+    };
+    Some(Problem::error(
+        "logo-unusable",
+        &Place::whole(&logo.name),
+        format!("the logo cannot be drawn: {why}"),
+        "a certificate must never show a logo in part",
+        "save it again as plain SVG with paths only, or as PNG with 8 bits a channel",
+    ))
 }
 
 /// A problem for each character of a document that no font can print.

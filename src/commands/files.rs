@@ -1,7 +1,11 @@
 //! Paths on the command line to visit files, and a batch worked on in parallel, told in file order.
 
 use super::arguments::Common;
-use crate::visit::Given;
+use crate::visit::{self, Given};
+use crate::client;
+use crate::firm;
+use crate::kit;
+use crate::limits;
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 
@@ -52,12 +56,24 @@ fn folder(path: &Path) -> std::io::Result<Vec<PathBuf>> {
         let is_yaml = path
             .extension()
             .is_some_and(|ending| ending == "yaml" || ending == "yml");
-        if is_yaml && path.is_file() && !crate::visit::is_other_kind(&path) {
+        if is_yaml && path.is_file() && !is_other_kind(&path) {
             files.push(path);
         }
     }
     files.sort();
     Ok(files)
+}
+
+/// Whether a file is a client, kit, limits or firm file by its top keys: words at the beginning of a line before a colon.
+/// A file that cannot be read is none of them, so that it is told about when it is opened.
+fn is_other_kind(path: &Path) -> bool {
+    let text = std::fs::read_to_string(path).unwrap_or_default();
+    let key = |line: &'_ str| line.split_once(':').map(|(key, _)| key.to_owned());
+    let at_margin = |line: &&str| line.starts_with(|c: char| c.is_ascii_alphabetic());
+    let keys: Vec<String> = text.lines().filter(at_margin).filter_map(key).collect();
+    let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
+    let other = client::is_kind(&keys) || kit::is_kind(&keys) || limits::is_kind(&keys) || firm::is_kind(&keys);
+    other && !visit::is_kind(&keys)
 }
 
 /// What the command line gives to every visit.

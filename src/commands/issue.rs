@@ -4,7 +4,7 @@ use super::arguments::{Format, Issue};
 use super::check::{counted, exit_code, json, tell_lost, tell_problems};
 use super::{MISUSE, files, print, tell};
 use crate::issue::{self, Fate, Refused, Sheet};
-use crate::paint::Press;
+use crate::paint::pdf::Press;
 use crate::problem::{Place, Problem};
 use crate::quantity::Moment;
 use crate::record::Record;

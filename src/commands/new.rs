@@ -6,7 +6,7 @@ use crate::client::{Client, Identity, LoopQuantity, Probe};
 use crate::problem::{Place, Problem};
 use crate::reference::buffers::Buffer;
 use crate::visit::{self, Given, RemedyKind, Visit};
-use crate::yaml::{self, Text, quoted};
+use crate::yaml::{self, Text};
 use handlebars::Handlebars;
 use serde::Serialize;
 use std::io::Write;
@@ -266,6 +266,11 @@ fn from_visit(
         loops: loops.collect(),
         ..words()
     })
+}
+
+/// A text between double quotes, as YAML and JSON both read it.
+fn quoted(text: &str) -> String {
+    serde_json::to_string(text).expect("a text is always JSON")
 }
 
 /// The lines of a loop's identity.

@@ -31,7 +31,7 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
     let criteria = judging.criteria();
     let verdicts = judging.verdicts(&criteria);
     let condition = judging.condition(&criteria);
-    let deviations = deviations::list(visit, &as_found, as_left.as_ref());
+    let deviations = deviations::list(visit, &as_found, &remedies, as_left.as_ref());
     Record {
         tag: subject.tag.text.clone(),
         quantity: match subject.quantity {
@@ -261,14 +261,14 @@ fn named(standard: &Standard) -> (String, &'static str) {
     match &standard.kind {
         StandardKind::Buffer(BufferValue::Published { buffer, .. }) => {
             let from = match standard.certified {
-                Some(_) => "published-shifted-to-the-lot",
-                None => "published",
+                Some(_) => "published equation shifted to the lot",
+                None => "published equation",
             };
             (buffer.name().to_owned(), from)
         }
-        StandardKind::Buffer(BufferValue::Bottle(_)) => (label(), "bottle-table"),
-        StandardKind::Redox(RedoxValue::Zobell) => ("zobell".to_owned(), "published"),
-        StandardKind::Redox(RedoxValue::Light) => ("light".to_owned(), "published"),
+        StandardKind::Buffer(BufferValue::Bottle(_)) => (label(), "bottle's table"),
+        StandardKind::Redox(RedoxValue::Zobell) => ("zobell".to_owned(), "published equation"),
+        StandardKind::Redox(RedoxValue::Light) => ("light".to_owned(), "published value"),
         StandardKind::Redox(RedoxValue::Quinhydrone(_)) => {
             let buffer = standard
                 .quinhydrone_in
@@ -276,8 +276,8 @@ fn named(standard: &Standard) -> (String, &'static str) {
                 .map_or("", |name| name.text.as_str());
             (format!("quinhydrone in {buffer}"), "theory")
         }
-        StandardKind::Redox(RedoxValue::Table { .. }) => (label(), "bottle-table"),
-        StandardKind::Redox(RedoxValue::Single { .. }) => (label(), "bottle-value"),
+        StandardKind::Redox(RedoxValue::Table { .. }) => (label(), "bottle's table"),
+        StandardKind::Redox(RedoxValue::Single { .. }) => (label(), "bottle's value"),
     }
 }
 

@@ -7,62 +7,48 @@ use crate::visit::Visit;
 pub fn list(
     visit: &Visit,
     as_found: &StateRecord,
+    remedies: &[RemedyRecord],
     as_left: Option<&StateRecord>,
 ) -> Vec<Deviation> {
-    let mut deviations = Vec::new();
-    let states = [(Stage::AsFound, Some(as_found)), (Stage::AsLeft, as_left)];
-    for (stage, state) in states
-        .into_iter()
-        .filter_map(|(stage, state)| Some((stage, state?)))
-    {
-        if let Some(reason) = &state.not_obtained {
-            deviations.push(said(stage, "not-obtained", String::new(), reason));
-        }
-        for (check, reason) in &state.checks.not_done {
-            deviations.push(said(stage, "check-not-done", check.clone(), reason));
-        }
-        readings(&mut deviations, stage, &state.figures.readings);
+    let mut list = Vec::new();
+    state(&mut list, "as found", as_found);
+    for remedy in remedies {
+        let after = remedy.after.iter().flat_map(|figures| &figures.readings);
+        after.for_each(|row| reading(&mut list, &format!("after «{}»", remedy.remedy), row));
+    }
+    if let Some(left) = as_left {
+        state(&mut list, "as left", left);
     }
     if visit.kit.instruments.is_empty() {
-        deviations.push(Deviation {
-            code: "no-instruments-listed".to_owned(),
-            what: String::new(),
-            reason: None,
-        });
+        let what = "no instrument is listed: temperatures are those that the analyser shows";
+        list.push(Deviation { code: "no-instruments-listed".to_owned(), what: what.to_owned(), reason: None });
     }
-    deviations
+    list
 }
 
-fn readings(deviations: &mut Vec<Deviation>, stage: Stage, readings: &[ReadingRecord]) {
-    for reading in readings {
-        if let Some(reason) = &reading.temperature_assumed {
-            deviations.push(said(
-                stage,
-                "temperature-assumed",
-                reading.standard.clone(),
-                reason,
-            ));
-        }
-        if let Some(reason) = &reading.excluded {
-            deviations.push(said(
-                stage,
-                "reading-excluded",
-                reading.standard.clone(),
-                reason,
-            ));
-        }
+fn state(list: &mut Vec<Deviation>, stage: &str, state: &StateRecord) {
+    if let Some(reason) = &state.not_obtained {
+        let code = format!("{}-not-obtained", stage.replace(' ', "-"));
+        list.push(said(&code, format!("{stage} was not obtained"), reason));
+    }
+    for (check, reason) in &state.checks.not_done {
+        let what = format!("{stage}: the check «{}» was not made", check.replace('_', " "));
+        list.push(said("check-not-done", what, reason));
+    }
+    state.figures.readings.iter().for_each(|row| reading(list, stage, row));
+}
+
+fn reading(list: &mut Vec<Deviation>, stage: &str, row: &ReadingRecord) {
+    let standard = &row.standard;
+    if let Some(reason) = &row.temperature_assumed {
+        let what = format!("{stage}, {standard}: the temperature {} was assumed, not measured", row.temperature_typed);
+        list.push(said("temperature-assumed", what, reason));
+    }
+    if let Some(reason) = &row.excluded {
+        list.push(said("reading-excluded", format!("{stage}, {standard}: the reading is left out of the fit"), reason));
     }
 }
 
-/// A deviation that the record shows: `code` with the stage before it, what it concerns, the reason given.
-fn said(stage: Stage, code: &str, what: String, reason: &str) -> Deviation {
-    let stage = match stage {
-        Stage::AsFound => "as-found",
-        Stage::AsLeft => "as-left",
-    };
-    Deviation {
-        code: format!("{stage}-{code}"),
-        what,
-        reason: Some(reason.to_owned()),
-    }
+fn said(code: &str, what: String, reason: &str) -> Deviation {
+    Deviation { code: code.to_owned(), what, reason: Some(reason.to_owned()) }
 }

@@ -162,7 +162,7 @@ pub struct StandardFacts {
     pub name: String,
     /// `phthalate`, `technical 7.00`, `zobell`, the bottle's label …
     pub kind: String,
-    /// `published`, `published-shifted-to-the-lot`, `bottle-table`, `bottle-value`, `theory`.
+    /// `published equation`, `published equation shifted to the lot`, `bottle's table`, `bottle's value`, `theory`.
     pub value_from: String,
     /// Certified (or the bottle's single) value and its temperature as typed, where given.
     pub certified: Option<(String, String)>,

@@ -4,7 +4,7 @@
 //! project asks for at most 2 ms a visit with one loop and 80 KB a PDF of two pages; nothing is asserted here, since a
 //! busy machine would fail a test for no reason.
 
-use halfcell::paint::Press;
+use halfcell::paint::pdf::Press;
 use halfcell::requirements::review;
 use halfcell::visit::{Given, open};
 use halfcell::{document, issue, paint};
@@ -53,7 +53,7 @@ fn main() {
         let sheets = issue::sheets(visit, &reviewed.firm, &records, &press).unwrap();
         let documents: Vec<_> = records
             .iter()
-            .map(|record| document::certificate(record, &reviewed.firm, None))
+            .map(|record| document::certificate(record, &reviewed.firm))
             .collect();
         let whole = timed(|| {
             let reviewed = review(open(&file, &given));
@@ -66,7 +66,7 @@ fn main() {
         let compose = timed(|| {
             records
                 .iter()
-                .map(|r| document::certificate(r, &reviewed.firm, None))
+                .map(|r| document::certificate(r, &reviewed.firm))
                 .collect::<Vec<_>>()
         });
         let html = timed(|| documents.iter().map(paint::html::paint).collect::<Vec<_>>());

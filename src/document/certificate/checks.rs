@@ -79,7 +79,7 @@ pub(super) fn criteria(sheet: &Sheet) -> Vec<Block> {
         let name = print.criterion_name(criterion, sheet.record.quantity);
         let state = sheet.label(stage_title(sheet, criterion.stage));
         if criterion.outcome == OutcomeWord::NotJudged {
-            let reason = criterion.reason.as_deref().map(prose);
+            let reason = criterion.reason.as_deref().map(|code| print.word("unjudged", code));
             let reason = reason.unwrap_or_else(|| sheet.label("no-reason"));
             not_judged.push(led(joined([Some(name), Some(state)]), reason));
             continue;

@@ -53,10 +53,7 @@ fn kind(sheet: &Sheet, standard: &StandardFacts) -> String {
     joined([
         Some(print.word("standard", &standard.kind)),
         Some(print.word("value", &standard.value_from)),
-        standard
-            .certified
-            .as_ref()
-            .map(|value| typed(value, print.sign)),
+        standard.certified.as_ref().map(|(value, at)| print.say("certified-at", &[("value", &typed(value, print.sign)), ("temperature", &print.typed(at, "°C"))])),
     ])
 }
 
