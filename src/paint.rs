@@ -2,4 +2,8 @@
 //!
 //! Comes in: a [`crate::document::Document`]. Goes out: the bytes of a file. Next: [`crate::issue`], which writes them.
 
+pub mod colours;
 pub mod html;
+pub mod marks;
+
+pub use colours::colour;
