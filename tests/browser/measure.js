@@ -1,0 +1,59 @@
+// Lays every page out in frames of several widths and reports what sticks out, what lies on what, and decimal signs
+// that do not stand in line. A page whose texts are split by nobody must not be wider than its frame.
+const widths = [1280, 768, 360, 320];
+const report = [];
+
+function measure(frame, name) {
+  const page = frame.contentDocument;
+  const wrong = what => report.push(`WRONG ${name}: ${what}`);
+  const width = page.documentElement.clientWidth;
+  if (page.documentElement.scrollWidth > width) wrong(`page is ${page.documentElement.scrollWidth} wide`);
+  for (const element of page.querySelectorAll('.sheet *:not(svg *)')) {
+    const box = element.getBoundingClientRect();
+    const scrolls = element.closest('[role=region][tabindex]');
+    if (!scrolls && box.right > width + 0.5) wrong(`${element.tagName} ends at ${box.right}: ${element.textContent.slice(0, 40)}`);
+    if (element.scrollWidth > element.clientWidth + 1 && element.clientWidth > 0 && getComputedStyle(element).overflowX === 'auto' && !scrolls)
+      wrong(`${element.className} must scroll and cannot be focused`);
+  }
+  for (const table of page.querySelectorAll('table')) signs(table, wrong);
+  for (const element of page.querySelectorAll('p, dd, li, td, th'))
+    if (element.textContent.trim() && parseFloat(getComputedStyle(element).fontSize) < 12) wrong('text below 12 px');
+  for (const svg of page.querySelectorAll('figure svg')) {
+    const scale = svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
+    for (const text of svg.querySelectorAll('text'))
+      if (parseFloat(text.getAttribute('font-size')) * scale < 7.5) wrong(`label of ${text.getAttribute('font-size') * scale} px`);
+  }
+}
+
+function signs(table, wrong) {
+  const columns = new Map();
+  for (const fraction of table.querySelectorAll('.fraction')) {
+    const at = fraction.parentElement.cellIndex;
+    const left = fraction.getBoundingClientRect().left;
+    if (!columns.has(at)) columns.set(at, left);
+    if (Math.abs(columns.get(at) - left) > 0.6) wrong(`decimal sign of ${fraction.parentElement.textContent} off by ${left - columns.get(at)}`);
+  }
+}
+
+async function run() {
+  let frames = 0;
+  for (const [at, source] of pages.entries()) {
+    const frame = document.createElement('iframe');
+    frame.style = 'border:0;height:900px';
+    frame.srcdoc = source;
+    const loaded = new Promise(done => frame.onload = done);
+    document.body.append(frame);
+    await loaded;
+    for (const width of widths) {
+      frame.style.width = `${width}px`;
+      measure(frame, `page ${at} at ${width} px`);
+      frames += 1;
+    }
+    frame.remove();
+  }
+  report.push(`measured ${frames} frames`);
+  const pre = document.createElement('pre');
+  pre.textContent = report.join('\n');
+  document.body.replaceChildren(pre);
+}
+run();
