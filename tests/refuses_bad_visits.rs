@@ -2,6 +2,8 @@
 //!
 //! Each case edits one good visit in one place and says which problem is due, where, and with which fix.
 
+#[path = "refuses_bad_visits/anything.rs"]
+mod anything;
 #[path = "refuses_bad_visits/base.rs"]
 mod base;
 #[path = "refuses_bad_visits/file.rs"]

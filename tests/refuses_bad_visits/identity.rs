@@ -14,7 +14,7 @@ fn texts_and_names() {
             class: Error,
             code: "hidden-character",
             mark: "tag: |AIT\u{202e}",
-            fix: "",
+            fix: "type the text anew",
         },
         Case {
             number: "32 tags alike but for the dash",
@@ -41,7 +41,7 @@ fn texts_and_names() {
             class: Error,
             code: "blank-text",
             mark: "|\"   \"",
-            fix: "",
+            fix: "write the text, or delete the key",
         },
         Case {
             number: "34 a placeholder",
@@ -146,7 +146,7 @@ fn serials() {
             class: Warning,
             code: "same-serial",
             mark: "{serial: |00123",
-            fix: "",
+            fix: "read both plates",
         },
         Case {
             number: "37 one serial in two loops",
@@ -369,6 +369,15 @@ fn a_roster_is_compared_with_the_plate() {
                 code: "given-in-both-places",
                 mark: "location: |basin 2",
                 fix: "remove it here",
+            },
+            Case {
+                number: "the quantity contradicts the roster",
+                from: "    probe: S-02\n",
+                to: "    probe: S-02\n    quantity: redox\n",
+                class: Error,
+                code: "quantity-contradicts-roster",
+                mark: "quantity: |redox",
+                fix: "correct the roster",
             },
             Case {
                 number: "a new loop that the roster does not know",

@@ -137,7 +137,7 @@ fn values() {
             class: Warning,
             code: "mv-off-scale",
             mark: "|2240",
-            fix: "",
+            fix: "as read, or with its unit",
         },
         Case {
             number: "67 slope as a fraction",
@@ -355,7 +355,7 @@ fn other_checks() {
             class: Error,
             code: "range-empty",
             mark: "range: |[7, 7]",
-            fix: "",
+            fix: "write the two ends",
         },
         Case {
             number: "73 no range",
