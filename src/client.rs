@@ -279,3 +279,127 @@ pub fn language(at: &At<'_>) -> Option<Text> {
         place: at.place(),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::problem::Severity;
+
+    /// Every problem as severity, code, line, column, fix.
+    pub(super) type Told = (Severity, &'static str, u32, u32, String);
+
+    pub(super) fn read(text: &str) -> (Option<Client>, Vec<Told>) {
+        let tree = crate::yaml::read("clients/harrow.yaml", text.as_bytes()).expect("a tree");
+        let client = check(&tree.root());
+        let told = |p: Problem| (p.severity, p.code, p.place.line, p.place.column, p.fix);
+        (client, tree.problems().into_iter().map(told).collect())
+    }
+
+    pub(super) fn valid(text: &str) -> Client {
+        let (client, problems) = read(text);
+        assert_eq!(problems, [], "{text}");
+        client.expect("a client")
+    }
+
+    pub(super) fn error(code: &'static str, line: u32, column: u32, fix: &str) -> Vec<Told> {
+        vec![(Severity::Error, code, line, column, fix.to_owned())]
+    }
+
+    pub(super) fn warning(code: &'static str, line: u32, column: u32, fix: &str) -> Vec<Told> {
+        vec![(Severity::Warning, code, line, column, fix.to_owned())]
+    }
+
+    #[test]
+    fn a_whole_client_is_read() {
+        let client = valid(
+            "client: {name: Ebbersand Water, address: 1 Weir Walk / Ebbersand, contact: quality@ebbersand.example.com}
+language: English
+limits: ../limits/ebbersand.yaml
+x-account: 77
+sites:
+  works: {name: Ebbersand treatment works, address: 1 Weir Walk, time_zone: Europe/London}
+loops:
+  - {tag: AT-1, site: works, quantity: pH, range: [0, 14], output: 20-4 mA, limits: own.yaml, x-asset: A9, process: {usual: [6.9, 7.8], conductivity: 310 µS/cm}}
+",
+        );
+        assert_eq!(client.name.text, "Ebbersand Water");
+        assert_eq!(client.address, ["1 Weir Walk", "Ebbersand"]);
+        assert_eq!(
+            client
+                .limits
+                .as_ref()
+                .map(|l| (l.text.as_str(), l.place.file.as_str())),
+            Some(("../limits/ebbersand.yaml", "clients/harrow.yaml"))
+        );
+        assert_eq!(
+            client.extensions,
+            [("x-account".to_owned(), "77".to_owned())]
+        );
+        assert_eq!(
+            client
+                .site("works")
+                .and_then(|s| s.time_zone.as_ref())
+                .map(|z| z.text.as_str()),
+            Some("Europe/London")
+        );
+        let entry = client.roster_loop("AT-1", None).expect("the loop");
+        assert_eq!(entry.identity.output, Some(OutputSignal::TwentyToFour));
+        assert_eq!(
+            entry
+                .identity
+                .usual
+                .as_ref()
+                .map(|[low, high]| (low.value, high.value)),
+            Some((6.9, 7.8))
+        );
+        assert_eq!(
+            entry.identity.conductivity.as_ref().map(|c| c.value),
+            Some(310.0)
+        );
+        assert_eq!(entry.extensions.len(), 1);
+        assert!(client.roster_loop("at-1", None).is_none());
+    }
+
+    #[test]
+    fn an_address_is_divided_by_slashes_or_lines() {
+        let block =
+            valid("client:\n  name: A\n  address: |\n    1 Weir Walk\n    Ebbersand / Ebber\n");
+        assert_eq!(block.address, ["1 Weir Walk", "Ebbersand", "Ebber"]);
+        assert_eq!(
+            valid("client: {name: A, address: 3/4 Weir Walk}").address,
+            ["3/4 Weir Walk"]
+        );
+    }
+
+    #[test]
+    fn a_client_has_a_name() {
+        assert_eq!(
+            read("client: {address: a}"),
+            (None, error("missing-key", 1, 9, "add `name: …`"))
+        );
+        assert_eq!(
+            read("loops: []").1,
+            error("missing-key", 1, 1, "add `client: …`")
+        );
+    }
+
+    #[test]
+    fn another_language_is_kept_and_told() {
+        let (client, told) = read("client: {name: A}\nlanguage: German\n");
+        let fix = "leave the key out, or write English; the documents are in English";
+        assert_eq!(told, warning("language-not-available", 2, 11, fix));
+        assert_eq!(
+            client.and_then(|c| c.language).map(|l| l.text).as_deref(),
+            Some("German")
+        );
+        let (_, told) = read("client: {name: A}\nlanguage: Englisch\n");
+        let fix = "did you mean `English`? allowed: English, German, French, Spanish";
+        assert_eq!(told, error("unknown-word", 2, 11, fix));
+    }
+
+    #[test]
+    fn a_client_file_is_recognised() {
+        assert!(is_kind(&["client", "loops"]));
+        assert!(!is_kind(&["visit", "loops"]) && !is_kind(&["firm"]) && !is_kind(&["loops"]));
+    }
+}

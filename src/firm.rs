@@ -6,7 +6,10 @@
 mod accent;
 mod logo;
 mod numbering;
+mod people;
 mod words;
+
+pub use people::procedure;
 
 use crate::client::{address, language};
 use crate::problem::Problem;
@@ -215,8 +218,14 @@ pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
     firm.accreditation = keys.get("accreditation").and_then(|at| at.text());
     firm.limits = keys.get("limits").and_then(|at| at.text());
     firm.procedure = keys.get("procedure").and_then(|at| procedure(&at));
-    firm.people = keys.get("people").map(|at| people(&at)).unwrap_or_default();
-    if let Some(roles) = keys.get("signatures").and_then(|at| signatures(&at)) {
+    firm.people = keys
+        .get("people")
+        .map(|at| people::people(&at))
+        .unwrap_or_default();
+    if let Some(roles) = keys
+        .get("signatures")
+        .and_then(|at| people::signatures(&at))
+    {
         firm.signatures = roles;
     }
     fonts(&mut keys);
@@ -246,73 +255,6 @@ fn identity(at: &At<'_>, firm: &mut Firm) {
         .unwrap_or_default();
     firm.contact = keys.get("contact").and_then(|at| at.text());
     keys.finish();
-}
-
-/// A procedure, in a firm file or a visit: `{name, revision}`.
-pub fn procedure(at: &At<'_>) -> Option<Procedure> {
-    let mut keys = at.keys("a procedure like {name: …, revision: \"1.10\"}")?;
-    let name = keys
-        .need(
-            "name",
-            "a certificate names the procedure that was used (ISO/IEC 17025:2017, 7.8.2.1 f)",
-        )
-        .and_then(|at| at.text());
-    let revision = keys.get("revision").and_then(|at| at.text());
-    keys.finish();
-    Some(Procedure {
-        name: name?,
-        revision,
-    })
-}
-
-fn people(at: &At<'_>) -> Vec<Person> {
-    let Some(mut keys) = at.keys("a list by name like `A. Name: {qualification: …}`") else {
-        return Vec::new();
-    };
-    let entries = keys.entries();
-    keys.finish();
-    let person = |(name, at): (Text, At<'_>)| {
-        let mut keys = at.keys("a person like {qualification: …}")?;
-        let qualification = keys.get("qualification").and_then(|at| at.text());
-        keys.finish();
-        Some(Person {
-            name,
-            qualification,
-        })
-    };
-    entries.into_iter().filter_map(person).collect()
-}
-
-/// The roles whose signatures end the draft.
-fn signatures(at: &At<'_>) -> Option<Vec<Role>> {
-    let listed = at.list("signatures like [performed, authorised]")?;
-    let mut roles = Vec::new();
-    for entry in &listed {
-        let Some(role) = entry.word("the role of a signature", Role::WORDS) else {
-            continue;
-        };
-        if !roles.contains(&role) {
-            roles.push(role);
-            continue;
-        }
-        entry.tell(Problem::error(
-            "signature-twice",
-            &entry.place(),
-            format!("found `{}` a second time", role.word()),
-            "each role signs once",
-            "remove the second one",
-        ));
-    }
-    if listed.is_empty() {
-        at.tell(Problem::error(
-            "no-signature",
-            &at.place(),
-            "found an empty list",
-            "a document that nobody signs for stays a draft",
-            "write [performed], or leave the key out",
-        ));
-    }
-    (!roles.is_empty()).then_some(roles)
 }
 
 /// Fonts of the firm's are not used yet, which is said.
@@ -348,4 +290,164 @@ fn interval(at: &At<'_>) -> Option<u32> {
         "write it like 90 days or 13 weeks",
     ));
     None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::problem::Severity;
+    use std::path::Path;
+
+    /// Every problem as severity, code, line, column, fix.
+    pub(super) type Told = (Severity, &'static str, u32, u32, String);
+
+    pub(super) fn read_in(folder: &Path, text: &str) -> (Option<Firm>, Vec<Told>) {
+        let tree = crate::yaml::read("firm.yaml", text.as_bytes()).expect("a tree");
+        let firm = check(&tree.root(), &Folder::new(folder), "firm.yaml");
+        let told = |p: Problem| (p.severity, p.code, p.place.line, p.place.column, p.fix);
+        (firm, tree.problems().into_iter().map(told).collect())
+    }
+
+    pub(super) fn read(text: &str) -> (Option<Firm>, Vec<Told>) {
+        read_in(Path::new("no-such-folder"), text)
+    }
+
+    pub(super) fn error(code: &'static str, line: u32, column: u32, fix: &str) -> Vec<Told> {
+        vec![(Severity::Error, code, line, column, fix.to_owned())]
+    }
+
+    pub(super) fn warning(code: &'static str, line: u32, column: u32, fix: &str) -> Vec<Told> {
+        vec![(Severity::Warning, code, line, column, fix.to_owned())]
+    }
+
+    #[test]
+    fn a_whole_firm_is_read() {
+        let text = "firm: {name: Hurdlemere Loop Service, address: 4 Wattle Yard / Hurdlemere, contact: service@hurdlemere.example.com}
+accent: \"#34408B\"
+paper: Letter
+decimal_sign: comma
+language: English
+numbering: \"{year}/{visit}-{loop}\"
+footer: Hurdlemere
+limits: limits/hurdlemere.yaml
+procedure: {name: HP-07, revision: \"1.10\"}
+people:
+  N. Tamberlow: {qualification: service technician}
+  S. Pindlewood: {}
+signatures: [performed, authorised]
+attachments: no
+interval: 13 weeks
+x-branch: 2
+";
+        let (firm, told) = read(text);
+        assert_eq!(told, []);
+        let firm = firm.expect("a firm");
+        assert_eq!(
+            firm.name.map(|n| n.text).as_deref(),
+            Some("Hurdlemere Loop Service")
+        );
+        assert_eq!(firm.address, ["4 Wattle Yard", "Hurdlemere"]);
+        assert_eq!(
+            (firm.accent, firm.paper, firm.decimal_sign),
+            ([0x34, 0x40, 0x8b], Paper::Letter, DecimalSign::Comma)
+        );
+        assert_eq!(firm.numbering, "{year}/{visit}-{loop}");
+        assert_eq!(
+            firm.procedure
+                .and_then(|p| p.revision)
+                .map(|r| r.text)
+                .as_deref(),
+            Some("1.10")
+        );
+        let people: Vec<_> = firm
+            .people
+            .iter()
+            .map(|p| (p.name.text.as_str(), p.qualification.is_some()))
+            .collect();
+        assert_eq!(people, [("N. Tamberlow", true), ("S. Pindlewood", false)]);
+        assert_eq!(firm.signatures, [Role::Performed, Role::Authorised]);
+        assert_eq!(
+            (firm.attachments, firm.interval_days, firm.extensions.len()),
+            (false, Some(91), 1)
+        );
+    }
+
+    #[test]
+    fn without_keys_it_is_the_plain_brand() {
+        let (firm, told) = read("paper: A4\n");
+        assert_eq!((firm, told), (Some(plain()), vec![]));
+    }
+
+    #[test]
+    fn a_named_firm_has_a_name() {
+        assert_eq!(
+            read("firm: {address: a}").1,
+            error("missing-key", 1, 7, "add `name: …`")
+        );
+    }
+
+    #[test]
+    fn words_are_suggested() {
+        let told = read("paper: a4\ndecimal_sign: coma\n").1;
+        let found: Vec<_> = told.iter().map(|p| (p.1, p.2, p.3, p.4.as_str())).collect();
+        let expected = [
+            (
+                "unknown-word",
+                1,
+                8,
+                "did you mean `A4`? allowed: A4, Letter",
+            ),
+            (
+                "unknown-word",
+                2,
+                15,
+                "did you mean `comma`? allowed: point, comma",
+            ),
+        ];
+        assert_eq!(found, expected);
+    }
+
+    #[test]
+    fn fonts_are_told_to_be_unused() {
+        let fix = "remove the key, or leave it: documents are made without them";
+        assert_eq!(
+            read("fonts: [fonts/own.ttf]").1,
+            warning("fonts-not-used", 1, 8, fix)
+        );
+    }
+
+    #[test]
+    fn an_interval_is_whole_days() {
+        for interval in ["0", "1.5", "-90 days", "20000"] {
+            let told = read(&format!("interval: {interval}")).1;
+            assert_eq!(
+                told,
+                error(
+                    "interval-out-of-range",
+                    1,
+                    11,
+                    "write it like 90 days or 13 weeks"
+                ),
+                "{interval}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_missing_logo_is_told_at_its_path() {
+        let (firm, told) = read("logo: logo.svg\n");
+        assert_eq!(
+            told.iter().map(|p| (p.1, p.2, p.3)).collect::<Vec<_>>(),
+            [("file-unreadable", 1, 7)]
+        );
+        assert_eq!(firm.and_then(|f| f.logo), None);
+        let told = read("logo: ../../secret.svg\n").1;
+        assert_eq!((told[0].1, told[0].3), ("path-outside", 7));
+    }
+
+    #[test]
+    fn a_firm_file_is_recognised() {
+        assert!(is_kind(&["firm"]) && is_kind(&["logo", "limits"]));
+        assert!(!is_kind(&["visit", "firm"]) && !is_kind(&["client"]) && !is_kind(&["limits"]));
+    }
 }

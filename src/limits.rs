@@ -3,16 +3,17 @@
 //! Comes in: the tree of a limits file. Goes out: [`Limits`] and every problem; [`judge`] says how a value stands
 //! against one [`Limit`]. Next: [`crate::record`].
 
+mod bound;
 mod built_in;
 mod criteria;
 mod judge;
+mod rule;
 mod words;
 
 pub use built_in::built_in;
 pub use judge::{Judged, Judgement, judge};
 
-use crate::problem::Problem;
-use crate::quantity::{Date, Measured, Millivolt, Plain, Unit};
+use crate::quantity::Date;
 use crate::yaml::{At, Text};
 
 /// A named, dated set of limits.
@@ -214,10 +215,10 @@ pub fn check(at: &At<'_>) -> Option<Limits> {
     let requirements = keys
         .get("requirements")
         .and_then(|at| at.word("the regime", Regime::WORDS));
-    let decision = keys.get("decision").and_then(|at| decision(&at));
+    let decision = keys.get("decision").and_then(|at| rule::decision(&at));
     let reproducibility = keys
         .get("reproducibility")
-        .and_then(|at| reproducibility(&at));
+        .and_then(|at| rule::reproducibility(&at));
     let set = head
         .as_ref()
         .map_or_else(|| "these limits".to_owned(), Limits::title);
@@ -278,67 +279,140 @@ fn head(at: &At<'_>) -> Option<Limits> {
     })
 }
 
-/// Largest guard band as a multiple of U.
-///
-/// Source: ILAC-G8:09/2019, table 1 (from memory): the widest guard band listed is 3 U.
-const WIDEST_GUARD: f64 = 3.0;
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::problem::Problem;
+    use crate::problem::Severity;
 
-fn decision(at: &At<'_>) -> Option<Decision> {
-    if at.is_text() {
-        return at.word(
-            "the decision rule (or {guard: 0.5} for a guard band of 0.5 U)",
-            Decision::WORDS,
+    /// Every problem as severity, code, line, column, fix.
+    pub(super) type Told = (Severity, &'static str, u32, u32, String);
+
+    pub(super) fn problems(text: &str) -> Vec<Problem> {
+        let tree = crate::yaml::read("limits/effluent.yaml", text.as_bytes()).expect("a tree");
+        check(&tree.root());
+        tree.problems()
+    }
+
+    pub(super) fn told(text: &str) -> Vec<Told> {
+        let told = |p: Problem| (p.severity, p.code, p.place.line, p.place.column, p.fix);
+        problems(text).into_iter().map(told).collect()
+    }
+
+    pub(super) fn valid(text: &str) -> Limits {
+        let tree = crate::yaml::read("limits/effluent.yaml", text.as_bytes()).expect("a tree");
+        let limits = check(&tree.root());
+        assert_eq!(tree.problems(), [], "{text}");
+        limits.expect("limits")
+    }
+
+    pub(super) fn error(code: &'static str, line: u32, column: u32, fix: &str) -> Vec<Told> {
+        vec![(Severity::Error, code, line, column, fix.to_owned())]
+    }
+
+    #[test]
+    fn a_whole_set_is_read() {
+        let limits = valid(
+            "limits: {name: effluent-ph, revision: 1.10, effective: 2026-01-01, approved_by: M. Orrisby, basis: permit}
+requirements: permit
+decision: {guard: 0.5}
+reproducibility: {u: 0.0005 V, dof: 4}
+pH:
+  slope:          {warn_below: 80 %, fail_below: 70 %, fail_above: 105 %}
+  offset:         {warn_beyond: 30 mV, fail_beyond: 0.05 V}
+  as_found_error: {fail_beyond: 0.20 pH}
+  settling:       {warn_beyond: 2 min}
+  junction_age:   {warn_beyond: 1 year}
+redox:
+  as_found_error: {fail_beyond: 20 mV}
+  gain:           {fail_below: 90 %, fail_above: 110 %}
+",
+        );
+        assert_eq!(
+            (limits.name.as_str(), limits.revision.as_deref()),
+            ("effluent-ph", Some("1.10"))
+        );
+        assert_eq!(
+            (limits.requirements, limits.decision),
+            (Regime::Permit, Decision::Guarded(0.5))
+        );
+        assert_eq!(
+            limits.reproducibility,
+            Some(Reproducibility {
+                u_mv: 0.5,
+                dof: 4.0
+            })
+        );
+        let bound = |criterion, word| {
+            limits
+                .ph
+                .iter()
+                .find(|(c, _)| *c == criterion)?
+                .1
+                .bound(word)
+        };
+        let slope = bound(Criterion::Slope, BoundWord::FailBelow);
+        assert_eq!(
+            slope,
+            Some(Bound {
+                value: 70.0,
+                decimals: 0
+            })
+        );
+        assert_eq!(
+            bound(Criterion::Offset, BoundWord::FailBeyond),
+            Some(Bound {
+                value: 50.0,
+                decimals: 0
+            })
+        );
+        assert_eq!(
+            bound(Criterion::AsFoundError, BoundWord::FailBeyond),
+            Some(Bound {
+                value: 0.2,
+                decimals: 2
+            })
+        );
+        assert_eq!(
+            bound(Criterion::Settling, BoundWord::WarnBeyond).map(|b| b.value),
+            Some(120.0)
+        );
+        assert_eq!(
+            bound(Criterion::JunctionAge, BoundWord::WarnBeyond).map(|b| b.value),
+            Some(12.0)
+        );
+        assert_eq!(limits.redox.len(), 2);
+        assert!(!limits.built_in);
+    }
+
+    #[test]
+    fn a_set_has_a_name() {
+        assert_eq!(
+            told("limits: {revision: 3}"),
+            error("missing-key", 1, 9, "add `name: …`")
+        );
+        assert_eq!(
+            told("decision: simple"),
+            error("missing-key", 1, 1, "add `limits: …`")
         );
     }
-    let mut keys = at.keys("simple, guarded or {guard: 0.5}")?;
-    let guard = keys
-        .need(
-            "guard",
-            "the guard band is this multiple of the expanded uncertainty U",
-        )
-        .and_then(|at| at.number::<Plain>());
-    keys.finish();
-    let guard = guard?;
-    if guard.value > 0.0 && guard.value <= WIDEST_GUARD {
-        return Some(Decision::Guarded(guard.value));
-    }
-    at.tell(Problem::error(
-        "guard-out-of-range",
-        &guard.place,
-        format!("found `{}`", guard.text),
-        format!("a guard band is a multiple of U above 0 and up to {WIDEST_GUARD}"),
-        "write {guard: 0.5} for half of U, `guarded` for U, `simple` for none",
-    ));
-    None
-}
 
-fn reproducibility(at: &At<'_>) -> Option<Reproducibility> {
-    let mut keys = at.keys("a reproducibility like {u: 0.5 mV, dof: 4}")?;
-    let why = "reproducibility is a standard uncertainty with its degrees of freedom";
-    let u_mv = keys
-        .need("u", why)
-        .and_then(|at| positive::<Millivolt>(&at, "0.5 mV"));
-    let dof = keys
-        .need("dof", why)
-        .and_then(|at| positive::<Plain>(&at, "4"));
-    keys.finish();
-    Some(Reproducibility {
-        u_mv: u_mv?.value,
-        dof: dof?.value,
-    })
-}
-
-fn positive<U: Unit>(at: &At<'_>, example: &str) -> Option<Measured<U>> {
-    let typed = at.number::<U>()?;
-    if typed.value > 0.0 {
-        return Some(typed);
+    #[test]
+    fn the_regime_is_a_word() {
+        let fix = "did you mean `gmp`? allowed: plain, permit, gmp, laboratory";
+        assert_eq!(
+            told("limits: {name: a}\nrequirements: GMP\n"),
+            error("unknown-word", 2, 15, fix)
+        );
     }
-    at.tell(Problem::error(
-        "reproducibility-not-positive",
-        &typed.place,
-        format!("found `{}`", typed.text),
-        "a standard uncertainty and its degrees of freedom are above zero",
-        format!("write a value like {example}, or leave `reproducibility:` out (0.5 mV with 4 degrees of freedom is then assumed)"),
-    ));
-    None
+
+    #[test]
+    fn a_limits_file_is_recognised() {
+        assert!(is_kind(&["limits", "pH"]) && is_kind(&["redox"]));
+        assert!(
+            !is_kind(&["client", "limits"])
+                && !is_kind(&["firm", "limits"])
+                && !is_kind(&["visit"])
+        );
+    }
 }

@@ -255,3 +255,149 @@ pub fn same_serial(analyser: Option<&Device>, probe: Option<&Probe>) -> Option<P
         )
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::client::tests::{Told, error, read, valid, warning};
+    use crate::client::{Identity, LoopQuantity};
+
+    /// One loop `{tag: A, …}` on line 3; columns counted from its brace (1).
+    fn of_loop(rest: &str) -> Vec<Told> {
+        let (_, told) = read(&format!(
+            "client: {{name: A}}\nloops:\n  - {{tag: A, {rest}}}\n"
+        ));
+        told.into_iter()
+            .map(|(severity, code, line, column, fix)| (severity, code, line, column - 4, fix))
+            .collect()
+    }
+
+    fn identity_of(rest: &str) -> Identity {
+        let client = valid(&format!(
+            "client: {{name: A}}\nloops:\n  - {{tag: A, {rest}}}\n"
+        ));
+        client.loops[0].identity.clone()
+    }
+
+    #[test]
+    fn a_range_has_two_ends() {
+        let fix = "write the two ends as set in the analyser, like [0, 14]; a reversed range is written with the higher end first";
+        assert_eq!(of_loop("range: [7, 7.0]"), error("range-empty", 3, 17, fix));
+        let reversed = identity_of("range: [14, 0]").range.expect("a range");
+        assert_eq!((reversed[0].value, reversed[1].value), (14.0, 0.0));
+    }
+
+    #[test]
+    fn a_range_is_in_the_quantity_of_the_loop() {
+        assert_eq!(
+            identity_of("quantity: redox, range: [0, 1 V]")
+                .range
+                .map(|r| r[1].value),
+            Some(1000.0)
+        );
+        assert_eq!(
+            identity_of("range: [0 mV, 1 V]").range.map(|r| r[1].value),
+            Some(1000.0)
+        );
+        assert_eq!(
+            of_loop("quantity: pH, range: [0 mV, 500 mV]")[0].1,
+            "wrong-unit"
+        );
+        let told = of_loop("quantity: pH, range: [0, 1000]");
+        let fix = "write the ends of the output range in pH, as set in the analyser";
+        assert_eq!(told, warning("range-implausible", 3, 31, fix));
+        assert_eq!(of_loop("quantity: redox, range: [0, 1000]"), []);
+    }
+
+    #[test]
+    fn decimal_commas_in_a_range_are_told() {
+        assert_eq!(
+            of_loop("range: [4,5, 8,5]"),
+            error("expected-pair", 3, 17, "decimal commas? write [4.5, 8.5]")
+        );
+    }
+
+    #[test]
+    fn usual_values_rise() {
+        assert_eq!(
+            of_loop("process: {usual: [8.5, 6.5]}"),
+            error("usual-reversed", 3, 27, "write [6.5, 8.5]")
+        );
+        let usual = identity_of("quantity: redox, process: {usual: [-0.1 V, 720]}")
+            .usual
+            .expect("values");
+        assert_eq!(
+            (usual[0].value, usual[1].value, usual[0].text.as_str()),
+            (-100.0, 720.0, "-0.1 V")
+        );
+    }
+
+    #[test]
+    fn quantity_and_output_are_words() {
+        let told = of_loop("quantity: ORP");
+        assert_eq!(
+            told,
+            error("unknown-word", 3, 20, "write one of: pH, redox")
+        );
+        let told = of_loop("output: 4-20mA");
+        assert_eq!(
+            told,
+            error(
+                "unknown-word",
+                3,
+                18,
+                "did you mean `4-20 mA`? allowed: 4-20 mA, 20-4 mA"
+            )
+        );
+        assert_eq!(
+            identity_of("quantity: redox").quantity,
+            Some(LoopQuantity::Redox)
+        );
+    }
+
+    #[test]
+    fn a_bare_probe_is_its_serial_as_typed() {
+        let probe = identity_of("probe: 00123").probe.expect("a probe");
+        assert_eq!(
+            probe.device.serial.map(|s| s.text).as_deref(),
+            Some("00123")
+        );
+        let whole = "probe: {make: M, model: G, serial: 1e3, reference: Ag/AgCl saturated, temperature_element: Pt1000, installed: 2025-06-03, junction_renewed: 2025-09-01, condition: clean}";
+        let probe = identity_of(whole).probe.expect("a probe");
+        assert_eq!(probe.device.serial.map(|s| s.text).as_deref(), Some("1e3"));
+        assert_eq!(
+            probe.junction_renewed.map(|d| d.text).as_deref(),
+            Some("2025-09-01")
+        );
+    }
+
+    #[test]
+    fn one_serial_on_two_plates_is_a_warning() {
+        let told = of_loop("analyser: {serial: K2-88}, probe: K2-88");
+        let fix = "read both plates and correct the one that is wrong";
+        assert_eq!(told, warning("same-serial", 3, 44, fix));
+    }
+
+    #[test]
+    fn an_unknown_reference_electrode_is_kept_and_told() {
+        let told = of_loop("probe: {serial: a, reference: SCE}");
+        assert_eq!(
+            told,
+            warning(
+                "unknown-reference-electrode",
+                3,
+                40,
+                "write calomel saturated"
+            )
+        );
+        let told = of_loop("probe: {serial: a, reference: Ag/AgCl 3mol/L}");
+        assert_eq!(
+            told,
+            warning(
+                "unknown-reference-electrode",
+                3,
+                40,
+                "write Ag/AgCl 3 mol/L"
+            )
+        );
+    }
+}

@@ -178,3 +178,138 @@ fn tell_same_probes(at: &At<'_>, loops: &[RosterLoop]) {
         ));
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::client::tests::{Told, error, read, valid, warning};
+
+    fn of_roster(roster: &str) -> Vec<Told> {
+        let sites =
+            "client: {name: A}\nsites:\n  works: {name: Works}\n  intake: {name: Intake}\nloops:\n";
+        read(&format!("{sites}{roster}")).1
+    }
+
+    #[test]
+    fn an_undeclared_site_gets_the_nearest() {
+        assert_eq!(
+            of_roster("  - {tag: A, site: work}\n"),
+            error("unknown-site", 6, 20, "write works")
+        );
+        let fix = "write one of works, intake, or declare it under `sites:`";
+        assert_eq!(
+            of_roster("  - {tag: A, site: pumphouse}\n"),
+            error("unknown-site", 6, 20, fix)
+        );
+        let (_, told) = read("client: {name: A}\nloops:\n  - {tag: A, site: works}\n");
+        assert_eq!(
+            told,
+            error(
+                "unknown-site",
+                3,
+                20,
+                "declare it: `sites: {works: {name: …}}`"
+            )
+        );
+    }
+
+    #[test]
+    fn a_site_with_problems_is_still_declared() {
+        let (_, told) = read(
+            "client: {name: A}\nsites:\n  works: {address: a}\nloops:\n  - {tag: A, site: works}\n",
+        );
+        assert_eq!(told, error("missing-key", 3, 10, "add `name: …`"));
+    }
+
+    #[test]
+    fn the_same_tag_twice_at_one_site_is_refused() {
+        let fix = "correct one of the tags, remove one entry, or give each its own `site:`";
+        assert_eq!(
+            of_roster("  - {tag: A}\n  - {tag: A}\n"),
+            error("duplicate-tag", 7, 11, fix)
+        );
+        let told = of_roster("  - {tag: A, site: works}\n  - {tag: A}\n");
+        assert_eq!(told, error("duplicate-tag", 7, 11, fix));
+        let two = "client: {name: A}\nsites:\n  works: {name: W}\n  intake: {name: I}\nloops:\n  - {tag: A, site: works}\n  - {tag: A, site: intake}\n";
+        let entry = valid(two);
+        let site = |key| {
+            entry
+                .roster_loop("A", key)
+                .and_then(|l| l.site.as_ref())
+                .map(|s| s.text.as_str())
+        };
+        assert_eq!(
+            (site(Some("intake")), site(Some("works")), site(None)),
+            (Some("intake"), Some("works"), Some("works"))
+        );
+    }
+
+    #[test]
+    fn tags_that_look_alike_are_a_warning() {
+        for (first, second) in [
+            ("PH-101", "ph-101"),
+            ("PH-101", "PH\u{2013}101"),
+            ("\u{c5}-1", "A\u{30a}-1"),
+        ] {
+            let fix = format!(
+                "if one loop is meant, write {first} and remove one entry; if two, rename one"
+            );
+            let told = of_roster(&format!("  - {{tag: {first}}}\n  - {{tag: {second}}}\n"));
+            assert_eq!(told, warning("look-alike-tag", 7, 11, &fix), "{second}");
+        }
+        assert_eq!(of_roster("  - {tag: PH-101}\n  - {tag: PH-102}\n"), []);
+    }
+
+    #[test]
+    fn one_probe_under_two_tags_is_a_warning() {
+        let told = of_roster("  - {tag: A, probe: K2-88}\n  - {tag: B, probe: {serial: K2-88}}\n");
+        let fix = "read both plates; if the probe was moved, remove it from the loop it left";
+        assert_eq!(told, warning("serial-twice", 7, 30, fix));
+    }
+
+    #[test]
+    fn a_time_zone_is_named_by_area_and_city() {
+        for zone in [
+            "Europe/London",
+            "America/Argentina/Buenos_Aires",
+            "Etc/GMT+1",
+            "UTC",
+        ] {
+            valid(&format!(
+                "client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"
+            ));
+        }
+        let fix =
+            "write a name like Europe/London, or UTC; offsets stand in the times of the visit";
+        for zone in ["London", "+01:00", "CET", "Europe/"] {
+            let (client, told) = read(&format!(
+                "client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"
+            ));
+            assert_eq!(told, warning("time-zone-name", 2, 33, fix), "{zone}");
+            let kept = client
+                .and_then(|c| c.sites.into_iter().next())
+                .and_then(|s| s.time_zone);
+            assert_eq!(kept.map(|z| z.text).as_deref(), Some(zone));
+        }
+    }
+
+    #[test]
+    fn a_loop_has_a_tag() {
+        assert_eq!(
+            of_roster("  - {site: works}\n"),
+            error("missing-key", 6, 5, "add `tag: …`")
+        );
+    }
+
+    #[test]
+    fn unknown_keys_of_a_loop_are_told() {
+        let told = of_roster("  - {tag: A, anlayser: {}, process: {usuel: [6, 7]}}\n");
+        let found: Vec<_> = told.iter().map(|p| (p.1, p.3, p.4.as_str())).collect();
+        assert_eq!(
+            found,
+            [
+                ("unknown-key", 14, "did you mean `analyser`?"),
+                ("unknown-key", 38, "did you mean `usual`?")
+            ]
+        );
+    }
+}

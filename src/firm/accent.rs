@@ -89,7 +89,8 @@ fn contrast_with_white(colour: [u8; 3]) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
+    use super::{colour, contrast_with_white, meant};
+    use crate::firm::tests::{error, read, warning};
 
     /// Contrast ratios as listed by W3C, Understanding WCAG 2.2 and its techniques: black 21:1, #767676 is the lightest
     /// grey that reaches 4.5:1 (4.54), #777777 does not (4.48).
@@ -116,6 +117,55 @@ mod tests {
         ] {
             assert_eq!(colour(text), None, "{text}");
         }
+    }
+
+    #[test]
+    fn a_colour_without_quotes_is_a_comment() {
+        let told = read("accent: #1f5a6b\npaper: A4\n").1;
+        let fix = "quote it: accent: \"#1f5a6b\", with your own six digits";
+        assert!(
+            told.contains(&error("accent-unquoted", told[0].2, told[0].3, fix)[0]),
+            "{told:?}"
+        );
+    }
+
+    #[test]
+    fn another_notation_is_refused_with_the_colour() {
+        assert_eq!(
+            read("accent: 1f5a6b").1,
+            error("accent-colour", 1, 9, "write \"#1f5a6b\"")
+        );
+        assert_eq!(
+            read("accent: \"#abc\"").1,
+            error("accent-colour", 1, 9, "write \"#aabbcc\"")
+        );
+        assert_eq!(
+            read("accent: teal").1,
+            error("accent-colour", 1, 9, "write \"#1f5a6b\"")
+        );
+    }
+
+    #[test]
+    fn a_pale_accent_is_a_warning_with_its_ratio() {
+        let (firm, told) = read("accent: \"#777777\"");
+        assert_eq!(
+            told,
+            warning("accent-contrast", 1, 9, "take a darker shade of the colour")
+        );
+        assert_eq!(firm.map(|f| f.accent), Some([0x77; 3]));
+        assert_eq!(read("accent: \"#767676\"").1, []);
+        let tree = crate::yaml::read("firm.yaml", b"accent: \"#777777\"").expect("a tree");
+        super::read(
+            &tree
+                .root()
+                .keys("a file")
+                .and_then(|mut k| k.get("accent"))
+                .expect("accent"),
+        );
+        assert_eq!(
+            tree.problems()[0].what,
+            "found `#777777`, which has a contrast of 4.47:1 against white"
+        );
     }
 
     #[test]

@@ -30,6 +30,7 @@ const ACTIVE: [&str; 7] = [
 ];
 
 /// Why a file is not a logo.
+#[derive(Debug)]
 struct Refusal {
     code: &'static str,
     what: String,
@@ -313,7 +314,7 @@ mod tests {
             (b"\x1f\x8b\x08", "found a compressed file"),
             (b"<html></html>", "found neither SVG nor PNG"),
         ] {
-            let refusal = kind(bytes).err().expect("no logo");
+            let refusal = kind(bytes).expect_err("no logo");
             assert_eq!((refusal.code, refusal.what.as_str()), ("logo-kind", what));
             assert_eq!(refusal.fix, "export the logo as SVG or PNG");
         }

@@ -54,3 +54,53 @@ pub(super) fn read(at: &At<'_>) -> Option<String> {
     }
     Some(pattern.text)
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::firm::tests::{error, read, warning};
+
+    #[test]
+    fn placeholders_are_known_words() {
+        let fix = "write {visit}";
+        assert_eq!(
+            read("numbering: \"{visti}-{loop}\"").1,
+            error("numbering-placeholder", 1, 12, fix)
+        );
+        let fix = "write {visit}, {loop} or {year}";
+        assert_eq!(
+            read("numbering: \"{visit}-{customer}\"").1,
+            error("numbering-placeholder", 1, 12, fix)
+        );
+        assert_eq!(
+            read("numbering: \"{visit}{}\"").1,
+            error("numbering-placeholder", 1, 12, fix)
+        );
+    }
+
+    #[test]
+    fn braces_close() {
+        let fix = "close each brace, like \"{visit}-{loop}\"";
+        for pattern in ["{visit", "visit}", "{visit}-{lo{op}", "}{visit}"] {
+            let told = read(&format!("numbering: \"{pattern}\"")).1;
+            assert_eq!(told, error("numbering-brace", 1, 12, fix), "{pattern}");
+        }
+    }
+
+    #[test]
+    fn a_pattern_without_visit_is_a_warning() {
+        let (firm, told) = read("numbering: \"C-{year}-{loop}\"");
+        assert_eq!(
+            told,
+            warning(
+                "numbering-without-visit",
+                1,
+                12,
+                "add {visit}, like \"{visit}-{loop}\""
+            )
+        );
+        assert_eq!(
+            firm.map(|f| f.numbering).as_deref(),
+            Some("C-{year}-{loop}")
+        );
+    }
+}

@@ -2,7 +2,7 @@
 
 use super::{Bound, BoundWord, Criterion, Limit};
 use crate::problem::Problem;
-use crate::quantity::{CelsiusDifference, Measured, Millivolt, Month, Percent, Ph, Second, Unit};
+use crate::quantity::{CelsiusDifference, Millivolt, Month, Percent, Ph, Second, Unit};
 use crate::yaml::{At, Keys};
 
 /// Reads the criteria of pH loops; `set` names the limits in messages.
@@ -88,10 +88,10 @@ impl Section<'_, '_> {
             "criterion-of-other-quantity",
             &at.place(),
             format!(
-                "found `{}` under `{}:` ({})",
-                criterion.word(),
+                "found `{word}` ({}, `{}.{word}`)",
+                self.set,
                 self.name,
-                self.set
+                word = criterion.word()
             ),
             format!("`{}` is a figure of {belongs_to} loops", criterion.word()),
             format!("move it under `{belongs_to}:`, or remove it"),
@@ -100,9 +100,11 @@ impl Section<'_, '_> {
 }
 
 /// The criterion being read, and how messages name it.
-struct Subject {
-    criterion: Criterion,
-    field: String,
+pub(super) struct Subject {
+    /// Which criterion.
+    pub criterion: Criterion,
+    /// Set, revision and field, for messages.
+    pub field: String,
 }
 
 impl Subject {
@@ -138,88 +140,23 @@ impl Subject {
         self.agrees(at, &limit).then_some(limit)
     }
 
-    /// A bound in the unit `U`; what the number room says of it gets the names of set and field.
-    fn bound<U: Unit>(&self, at: &At<'_>, word: BoundWord) -> Option<Bound> {
-        let parsed = at
-            .raw()
-            .filter(|raw| !raw.trim().is_empty())
-            .map(|raw| Measured::<U>::parse(raw, &at.place()));
-        if let Some(Err(problem)) = parsed {
-            let what = format!("{} ({})", problem.what, self.field);
-            at.tell(Problem { what, ..problem });
-            return None;
-        }
-        let typed = at.number::<U>()?;
-        match self.objection(&typed, word) {
-            None => Some(plain(&typed)),
-            Some(problem) => {
-                at.tell(problem);
-                None
-            }
-        }
-    }
-
-    /// What speaks against one bound by itself.
-    fn objection<U: Unit>(&self, typed: &Measured<U>, word: BoundWord) -> Option<Problem> {
-        let what = format!("found `{}: {}` ({})", word.word(), typed.text, self.field);
-        let error = |code, why: &str, fix: String| {
-            Some(Problem::error(code, &typed.place, &what, why, fix))
-        };
-        let is_percent_of_theory = matches!(self.criterion, Criterion::Slope | Criterion::Gain);
-        if is_percent_of_theory && word.is_beyond() {
-            let (side, other) = if word.is_warn() {
-                ("warn_below", "warn_above")
-            } else {
-                ("fail_below", "fail_above")
-            };
-            let why =
-                "`beyond` bounds a magnitude around zero, and a healthy value lies near 100 %";
-            return error("limit-word", why, format!("write {side} or {other}"));
-        }
-        if is_percent_of_theory && (0.0..=1.5).contains(&typed.value) {
-            let percent = (typed.value * 1e4).round() / 100.0;
-            let why = "it is due in percent and looks like a fraction";
-            return error("slope-as-fraction", why, format!("write {percent} %"));
-        }
-        if self.criterion == Criterion::Slope
-            && !typed.text.contains('%')
-            && (50.0..=62.0).contains(&typed.value)
-        {
-            let percent =
-                (typed.value / crate::reference::slope_mv_per_ph(25.0) * 1000.0).round() / 10.0;
-            let why = "it is due in percent of the theoretical slope (59.16 mV per pH at 25 °C) and looks like mV per pH";
-            let fix = format!(
-                "write {percent} % if {} mV per pH is meant, {} % if percent is meant",
-                typed.text, typed.text
-            );
-            return error("slope-in-millivolts", why, fix);
-        }
-        let never_negative = word.is_beyond()
-            || matches!(self.criterion, Criterion::Settling | Criterion::JunctionAge);
-        if never_negative && typed.value <= 0.0 {
-            let why = "a magnitude, a time or an age is bounded above zero";
-            let positive = typed.text.trim_start_matches(['-', '\u{2212}']);
-            let fix = if typed.value < 0.0 {
-                format!("write {positive}")
-            } else {
-                "write a value above zero, or remove it".to_owned()
-            };
-            return error("limit-not-positive", why, fix);
-        }
-        None
-    }
-
     /// Whether the bounds of the criterion agree with each other.
     fn agrees(&self, at: &At<'_>, limit: &Limit) -> bool {
         let (fail, warn) = (limit.fail_interval(), limit.warn_interval());
         if fail.iter().chain(&warn).all(Option::is_none) {
-            self.tell(
-                at,
-                "limit-empty",
-                "found no limit",
-                "a criterion without a limit judges nothing",
-                "add a limit such as fail_beyond, or remove the criterion",
-            );
+            // A misspelt limit has been told as an unknown key.
+            if at
+                .keys("limits")
+                .is_some_and(|mut keys| keys.entries().is_empty())
+            {
+                self.tell(
+                    at,
+                    "limit-empty",
+                    "found no limit",
+                    "a criterion without a limit judges nothing",
+                    "add a limit such as fail_beyond, or remove the criterion",
+                );
+            }
             return false;
         }
         let reversed = [("fail", fail), ("warn", warn)]
@@ -271,11 +208,123 @@ impl Subject {
     }
 }
 
-/// The bound with the decimals of its step: `0.10` → 2, `0.05 V` → 0.
-fn plain<U: Unit>(typed: &Measured<U>) -> Bound {
-    let decimals = (-typed.step.log10()).round().clamp(0.0, 12.0);
-    Bound {
-        value: typed.value,
-        decimals: decimals as usize,
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::limits::tests::problems;
+    use crate::problem::Problem;
+
+    pub(in crate::limits) const HEAD: &str = "limits: {name: effluent-ph, revision: 3}\n";
+
+    /// The only problem of one line under `pH:` (line 3), or under the section named.
+    pub(in crate::limits) fn only(section: &str, line: &str) -> Problem {
+        let mut problems = problems(&format!("{HEAD}{section}:\n  {line}\n"));
+        assert_eq!(problems.len(), 1, "{line}: {problems:#?}");
+        problems.remove(0)
+    }
+
+    pub(in crate::limits) fn assert_ph(line: &str, code: &str, column: u32, fix: &str) {
+        let problem = only("pH", line);
+        let found = (
+            problem.code,
+            problem.place.line,
+            problem.place.column,
+            problem.fix.as_str(),
+        );
+        assert_eq!(found, (code, 3, column, fix), "{line}");
+        let field = format!(
+            "(limits `effluent-ph`, revision 3, `pH.{}`)",
+            line.split(':').next().unwrap_or_default()
+        );
+        assert!(problem.what.contains(&field), "{}", problem.what);
+    }
+
+    #[test]
+    fn a_lower_limit_above_the_upper_is_refused() {
+        let fix = "exchange the two, or correct the one that is wrong";
+        assert_ph(
+            "slope: {fail_below: 105 %, fail_above: 70 %}",
+            "limit-reversed",
+            10,
+            fix,
+        );
+        assert_ph(
+            "offset: {fail_below: 20, fail_beyond: 10}",
+            "limit-reversed",
+            11,
+            fix,
+        );
+    }
+
+    #[test]
+    fn a_warning_that_is_never_reached_is_refused() {
+        let fix = "put the warn limit inside the fail limit, or remove it";
+        assert_ph(
+            "slope: {warn_below: 70, fail_below: 80}",
+            "warn-never-reached",
+            10,
+            fix,
+        );
+        assert_ph(
+            "slope: {warn_above: 106, fail_above: 105}",
+            "warn-never-reached",
+            10,
+            fix,
+        );
+        assert_ph(
+            "offset: {warn_beyond: 50, fail_beyond: 50}",
+            "warn-never-reached",
+            11,
+            fix,
+        );
+        assert_ph(
+            "offset: {warn_beyond: 30, fail_above: 25}",
+            "warn-never-reached",
+            11,
+            fix,
+        );
+    }
+
+    #[test]
+    fn criteria_of_the_other_quantity_are_told() {
+        assert_ph(
+            "gain: {fail_below: 90}",
+            "criterion-of-other-quantity",
+            9,
+            "move it under `redox:`, or remove it",
+        );
+        for line in [
+            "slope: {fail_below: 80}",
+            "offset: {fail_beyond: 50}",
+            "junction_age: {warn_beyond: 12}",
+        ] {
+            let problem = only("redox", line);
+            assert_eq!(
+                (problem.code, problem.place.line),
+                ("criterion-of-other-quantity", 3)
+            );
+            assert_eq!(problem.fix, "move it under `pH:`, or remove it");
+        }
+    }
+
+    #[test]
+    fn misspelt_criteria_and_limit_words_get_a_suggestion() {
+        let problem = only("pH", "slop: {fail_below: 80}");
+        assert_eq!(
+            (problem.code, problem.place.column, problem.fix.as_str()),
+            ("unknown-key", 3, "did you mean `slope`?")
+        );
+        let problems = problems(&format!("{HEAD}pH:\n  offset: {{fail_beyon: 50}}\n"));
+        let found: Vec<_> = problems.iter().map(|p| (p.code, p.fix.as_str())).collect();
+        assert_eq!(found, [("unknown-key", "did you mean `fail_beyond`?")]);
+    }
+
+    #[test]
+    fn a_criterion_without_limit_is_refused() {
+        assert_ph(
+            "slope: {}",
+            "limit-empty",
+            10,
+            "add a limit such as fail_beyond, or remove the criterion",
+        );
     }
 }
