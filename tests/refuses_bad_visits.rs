@@ -14,6 +14,8 @@ mod identity;
 mod named_files;
 #[path = "refuses_bad_visits/readings.rs"]
 mod readings;
+#[path = "refuses_bad_visits/roster.rs"]
+mod roster;
 #[path = "refuses_bad_visits/work.rs"]
 mod work;
 

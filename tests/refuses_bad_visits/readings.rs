@@ -421,6 +421,15 @@ fn other_checks() {
             fix: "say why",
         },
         Case {
+            number: "a negative resistance",
+            from: "{value: 4.2 kΩ}",
+            to: "{value: -4.2 kΩ}",
+            class: Error,
+            code: "negative-resistance",
+            mark: "value: |-4.2",
+            fix: "as measured",
+        },
+        Case {
             number: "a photo that is not there",
             from: "file: photos/bulb.jpg",
             to: "file: photos/blub.jpg",

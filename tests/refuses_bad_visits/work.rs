@@ -135,6 +135,17 @@ fn times() {
 }
 
 #[test]
+fn a_visit_of_days_is_told() {
+    let text = "visit: {number: 1, started: 2026-04-17T08:40Z, finished: 2026-05-17T12:15Z, client: {name: C}, technicians: [T]}\nloops: []\n";
+    let told: Vec<_> = opened(text)
+        .problems
+        .iter()
+        .map(|it| (it.code, it.place.line, it.place.column))
+        .collect();
+    assert_eq!(told, [("visit-long", 1, 58), ("no-loop", 2, 8)]);
+}
+
+#[test]
 fn a_visit_may_cross_midnight() {
     let text = VISIT
         .replace("started: 2026-04-17T08:40", "started: 2026-04-16T22:40")
