@@ -2,6 +2,8 @@
 //!
 //! Each case edits one good visit in one place and says which problem is due, where, and with which fix.
 
+#[path = "refuses_bad_visits/anything.rs"]
+mod anything;
 #[path = "refuses_bad_visits/base.rs"]
 mod base;
 #[path = "refuses_bad_visits/file.rs"]
@@ -12,6 +14,8 @@ mod identity;
 mod named_files;
 #[path = "refuses_bad_visits/readings.rs"]
 mod readings;
+#[path = "refuses_bad_visits/roster.rs"]
+mod roster;
 #[path = "refuses_bad_visits/work.rs"]
 mod work;
 

@@ -3,6 +3,7 @@
 use super::files::Files;
 use super::head::{self, Head, misspelt_person};
 use super::limits_of::{Named, Sets};
+use super::loops::LimitsFrom;
 use super::{Accepted, Loop, Signature, Visit, loops, standards};
 use crate::client::look_alike;
 use crate::firm::{Firm, Role};
@@ -18,25 +19,29 @@ pub(super) fn check(
     files: &Files,
     firm: &Firm,
     firm_limits: Option<&Named>,
-    mut sets: Sets,
+    sets: Sets,
 ) -> (Option<Visit>, Vec<Vec<Accepted>>) {
     let Some(mut keys) = root.keys("a visit file with `visit:`, `loops:` and `signatures:`") else {
         return (None, Vec::new());
     };
-    let head = match keys.need("visit", "number, times, client and technicians stand there") {
+    let mut head = match keys.need("visit", "number, times, client and technicians stand there") {
         Some(at) => head::check(&at, &mut keys, files, name, firm),
         None => Head::default(),
     };
     let entries = keys
         .need("loops", "a visit is about the loops that were worked on")
         .map_or_else(Vec::new, |at| list(&at));
+    let mut from = LimitsFrom {
+        sets,
+        firm: firm_limits,
+    };
     let (checked, accepted): (Vec<Option<Loop>>, Vec<Vec<Accepted>>) = entries
         .iter()
-        .map(|at| loops::check(at, &head, files, name, firm_limits, &mut sets))
+        .map(|at| loops::check(at, &head, files, name, &mut from))
         .unzip();
     let signatures = keys
         .get("signatures")
-        .map_or_else(Vec::new, |at| signatures(&at, &head, firm));
+        .map_or_else(Vec::new, |at| signatures(&at, &mut head, firm));
     let own = keys.finish();
     let known: Vec<Loop> = checked.iter().flatten().cloned().collect();
     tags(root, &entries);
@@ -44,7 +49,7 @@ pub(super) fn check(
     if let Some(last) = end_of_work(&head, &known) {
         signed_too_early(root, &signatures, &last);
     }
-    for problem in standards::on_the_day(&head, &known) {
+    for problem in standards::on_the_day(&head) {
         files.tell(problem);
     }
     let complete = known.len() == checked.len() && !known.is_empty();
@@ -166,7 +171,7 @@ fn serials(root: &At<'_>, loops: &[Loop]) {
     }
 }
 
-fn signatures(at: &At<'_>, head: &Head, firm: &Firm) -> Vec<Signature> {
+fn signatures(at: &At<'_>, head: &mut Head, firm: &Firm) -> Vec<Signature> {
     let entries = at.list("signatures").unwrap_or_default();
     let signatures: Vec<Signature> = entries
         .iter()
@@ -196,7 +201,7 @@ fn signatures(at: &At<'_>, head: &Head, firm: &Firm) -> Vec<Signature> {
     signatures
 }
 
-fn signature(at: &At<'_>, head: &Head, firm: &Firm) -> Option<Signature> {
+fn signature(at: &At<'_>, head: &mut Head, firm: &Firm) -> Option<Signature> {
     let mut keys = at.keys("a signature")?;
     let role = keys
         .need("role", "a signature without its meaning says nothing")
@@ -212,7 +217,10 @@ fn signature(at: &At<'_>, head: &Head, firm: &Firm) -> Option<Signature> {
         misspelt_person(at, name, firm);
     }
     let signed = keys.get("signed").and_then(|at| at.moment());
-    keys.finish();
+    let path = at.path().to_owned();
+    let own = keys.finish().into_iter();
+    head.extensions
+        .extend(own.map(|(key, text)| (format!("{path}.{key}"), text)));
     Some(Signature {
         role: role?,
         name: name?,

@@ -8,6 +8,8 @@ use crate::kit::{self, Kit};
 use crate::problem::Problem;
 use crate::quantity::{Celsius, Measured, Moment};
 use crate::yaml::{At, Keys, Text, nearest};
+use std::cell::RefCell;
+use std::collections::BTreeSet;
 
 /// What every loop of the visit shares. A part that could not be read is absent and its problem booked.
 #[derive(Debug, Default)]
@@ -25,6 +27,8 @@ pub(super) struct Head {
     pub(super) kit: Kit,
     /// Whether the kit could be read, so that a name missing in it is a mistake of the loop.
     pub(super) kit_known: bool,
+    /// Positions of the standards that readings or checks name, filled while the loops are read.
+    pub(super) used: RefCell<BTreeSet<usize>>,
     pub(super) technicians: Vec<Person>,
     pub(super) procedure: Option<Procedure>,
     pub(super) ambient: Option<Measured<Celsius>>,

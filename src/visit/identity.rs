@@ -145,19 +145,20 @@ fn of_the_site(at: &At<'_>, entry: &RosterLoop, head: &Head) {
 
 /// Completes `own` from the roster. A key that stands in both is a problem; the quantity only where the two differ.
 fn merge(keys: &mut Keys<'_>, own: &mut Identity, roster: &Identity) {
-    if let (Some(here), Some(there), Some(at)) =
-        (own.quantity, roster.quantity, keys.get("quantity"))
-        && here != there
-    {
-        at.tell(Problem::error(
-            "quantity-contradicts-roster",
-            &at.place(),
-            format!("`{}`, and the roster says `{}`", here.word(), there.word()),
-            "a loop measures one quantity; this may be the wrong tag",
-            "read the tag plate again, or correct the roster",
-        ));
+    match (own.quantity, roster.quantity, keys.get("quantity")) {
+        (Some(here), Some(there), Some(at)) if here != there => {
+            at.tell(Problem::error(
+                "quantity-contradicts-roster",
+                &at.place(),
+                format!("`{}`, and the roster says `{}`", here.word(), there.word()),
+                "a loop measures one quantity; this may be the wrong tag",
+                "read the tag plate again, or correct the roster",
+            ));
+            // Nothing is judged by a quantity that is not sure.
+            own.quantity = None;
+        }
+        (here, there, _) => own.quantity = here.or(there),
     }
-    own.quantity = own.quantity.or(roster.quantity);
     let doubles: [(&'static str, Option<Place>); 4] = [
         (
             "location",

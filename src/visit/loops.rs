@@ -5,14 +5,14 @@ use super::head::Head;
 use super::limits_of::{Named, Sets};
 use super::readings::{self, state};
 use super::{
-    Accepted, AsFound, AsLeft, Hold, Loop, NextDue, Obtained, Outcome, Photo, Process,
+    Accepted, AsFound, AsLeft, Hold, Loop, NextDue, Obtained, Outcome, Photo, Process, Remedy,
     Standardised, State, identity, plausible, remedies, times,
 };
-use crate::client::{LoopQuantity, process_value};
+use crate::client::{LoopQuantity, Probe, process_value};
 use crate::problem::Problem;
-use crate::quantity::{Measured, Plain};
+use crate::quantity::{Date, Measured, Plain};
 use crate::reference::electrodes::ReferenceElectrode;
-use crate::yaml::{At, Keys};
+use crate::yaml::{At, Keys, Text};
 use std::cell::{Cell, RefCell};
 
 /// Where a check stands: the visit's head and what is known of the loop.
@@ -55,14 +55,41 @@ impl Here<'_> {
     }
 }
 
-/// Checks one loop; `sets` holds the limits that were read so far.
+/// What was done to the loop, as far as it could be read.
+pub(super) struct Work {
+    pub(super) as_found: Option<Obtained<State>>,
+    pub(super) remedies: Vec<Remedy>,
+    pub(super) adjusted: Option<bool>,
+    pub(super) as_left: Option<Obtained<State>>,
+    pub(super) outcome: Option<Outcome>,
+    pub(super) last_good: Option<Date>,
+    pub(super) next_due: Option<NextDue>,
+    pub(super) remarks: Option<Text>,
+}
+
+impl Work {
+    pub(super) fn found(&self) -> Option<&State> {
+        self.as_found.as_ref()?.obtained()
+    }
+
+    pub(super) fn left(&self) -> Option<&State> {
+        self.as_left.as_ref()?.obtained()
+    }
+}
+
+/// Limits and where they come from, for one loop after another.
+pub(super) struct LimitsFrom<'a> {
+    pub(super) sets: Sets,
+    pub(super) firm: Option<&'a Named>,
+}
+
+/// Checks one loop. Gives what it accepts also when the loop is refused.
 pub(super) fn check(
     at: &At<'_>,
     head: &Head,
     files: &Files,
     visit: &str,
-    firm_limits: Option<&Named>,
-    sets: &mut Sets,
+    from: &mut LimitsFrom<'_>,
 ) -> (Option<Loop>, Vec<Accepted>) {
     let Some(mut keys) = at.keys("a loop") else {
         return (None, Vec::new());
@@ -85,21 +112,59 @@ pub(super) fn check(
         path: at.path().to_owned(),
         kept: RefCell::default(),
     };
-    let process = keys.get("process").map_or_else(Process::default, |at| {
+    let process_at = keys.get("process");
+    let process = process_at.map_or_else(Process::default, |at| {
         process(&at, &mut found.identity, &here)
     });
-    let limits = limits(
-        &mut keys,
-        head,
-        found.roster_limits.take(),
-        visit,
-        firm_limits,
-        files,
-        sets,
-    );
+    let limits = limits(&mut keys, &here, found.roster_limits.take(), from);
     let by = keys.get("by").and_then(|at| head.technician(&at));
     let hold = keys.get("hold").and_then(|at| hold(&at, &here));
-    let last_good = keys.get("last_good").and_then(|at| at.date());
+    let work = work(&mut keys, &found.probe, &mut here);
+    let standardised = keys
+        .get("standardised")
+        .and_then(|at| standardised(&at, &here));
+    let accepted = keys
+        .get("accepted")
+        .map_or_else(Vec::new, |at| accepted(&at, &here));
+    let photos = keys
+        .get("photos")
+        .map_or_else(Vec::new, |at| photos(&at, &here));
+    here.finish(keys);
+    plausible::whole_loop(at, &work, &found.identity, head);
+    times::of_loop(&work, found.probe.as_ref(), head, files);
+    let extensions = here.kept.into_inner();
+    let quantity = here.quantity;
+    let complete = || {
+        Some(Loop {
+            place: at.place(),
+            tag: tag?,
+            quantity: quantity?,
+            identity: found.identity,
+            probe: found.probe?,
+            by,
+            hold,
+            process,
+            last_good: work.last_good,
+            as_found: AsFound(work.as_found?),
+            remedies: work.remedies,
+            adjusted: work.adjusted?,
+            as_left: work.as_left.map(AsLeft),
+            standardised,
+            outcome: work.outcome?,
+            next_due: work.next_due,
+            accepted: accepted.clone(),
+            photos,
+            remarks: work.remarks,
+            limits: limits?,
+            extensions,
+            warnings: Vec::new(),
+        })
+    };
+    (complete(), accepted)
+}
+
+/// As found, remedies, adjustment, as left, outcome.
+fn work(keys: &mut Keys<'_>, probe: &Option<Probe>, here: &mut Here<'_>) -> Work {
     let adjusted = keys
         .need(
             "adjusted",
@@ -112,88 +177,49 @@ pub(super) fn check(
             "as_found",
             "what the loop was like before anything was done is the first thing a client asks",
         )
-        .and_then(|at| obtained(&at, &here));
+        .and_then(|at| obtained(&at, here));
     here.worked_on.set(true);
-    let remedies = keys
-        .get("remedies")
-        .map_or_else(Vec::new, |at| remedies::check(&at, &found.probe, &mut here));
-    let outcome_at = keys.need("outcome", "the record says what became of the loop");
-    let outcome = outcome_at
-        .as_ref()
+    let remedies_at = keys.get("remedies");
+    let remedies = remedies_at.map_or_else(Vec::new, |at| remedies::check(&at, probe, here));
+    let outcome = keys
+        .need("outcome", "the record says what became of the loop")
         .and_then(|at| at.word("an outcome", Outcome::WORDS));
     let as_left_at = keys.get("as_left");
-    let as_left = as_left_at.as_ref().and_then(|at| obtained(at, &here));
     if as_left_at.is_none() {
-        as_left_missing(&keys, here.adjusted, !remedies.is_empty(), outcome);
+        as_left_missing(keys, here.adjusted, !remedies.is_empty(), outcome);
     }
-    let standardised = keys
-        .get("standardised")
-        .and_then(|at| standardised(&at, &here));
-    let next_due = keys.get("next_due").and_then(|at| next_due(&at, &here));
-    let accepted = keys
-        .get("accepted")
-        .map_or_else(Vec::new, |at| accepted(&at, &here));
-    let photos = keys
-        .get("photos")
-        .map_or_else(Vec::new, |at| photos(&at, &here));
-    let remarks = keys.get("remarks").and_then(|at| at.text());
-    here.finish(keys);
-    let complete = || {
-        Some(Loop {
-            place: at.place(),
-            tag: tag?,
-            quantity: here.quantity?,
-            identity: found.identity,
-            probe: found.probe?,
-            by,
-            hold,
-            process,
-            last_good,
-            as_found: AsFound(as_found?),
-            remedies,
-            adjusted: adjusted?,
-            as_left: as_left.map(AsLeft),
-            standardised,
-            outcome: outcome?,
-            next_due,
-            accepted: accepted.clone(),
-            photos,
-            remarks,
-            limits: limits?,
-            extensions: here.kept.into_inner(),
-            warnings: Vec::new(),
-        })
-    };
-    let checked = complete();
-    if let Some(checked) = &checked {
-        plausible::whole_loop(at, checked, head);
-        times::of_loop(checked, head, files);
+    Work {
+        as_found,
+        remedies,
+        adjusted,
+        as_left: as_left_at.and_then(|at| obtained(&at, here)),
+        outcome,
+        last_good: keys.get("last_good").and_then(|at| at.date()),
+        next_due: keys.get("next_due").and_then(|at| next_due(&at, here)),
+        remarks: keys.get("remarks").and_then(|at| at.text()),
     }
-    (checked, accepted)
 }
 
 fn limits(
     keys: &mut Keys<'_>,
-    head: &Head,
+    here: &Here<'_>,
     roster: Option<Named>,
-    visit: &str,
-    firm: Option<&Named>,
-    files: &Files,
-    sets: &mut Sets,
+    from: &mut LimitsFrom<'_>,
 ) -> Option<crate::limits::Limits> {
     let own = keys.get("limits");
     if let (Some(at), Some(roster)) = (&own, &roster) {
         identity::given_twice(at, "limits", &roster.path.place);
     }
+    let head = here.head;
     let client = head.client.as_ref().zip(head.client_file.as_ref());
     let order = [
-        own.and_then(|at| Named::at(&at, visit)),
+        own.and_then(|at| Named::at(&at, here.visit)),
         roster,
         head.limits.clone(),
         client.and_then(|(client, file)| Some(Named::of(client.limits.as_ref()?, file))),
-        firm.cloned(),
+        from.firm.cloned(),
     ];
-    sets.choose(order, files, head.started.as_ref())
+    from.sets.choose(order, here.files, head.started.as_ref())
 }
 
 /// A state, or the reason why it was not obtained.

@@ -1,7 +1,8 @@
 //! Values that can be true but seldom are: off the scale of a probe, copied, or outside what a method is for.
 
 use super::head::Head;
-use super::{Loop, Obtained, Reading, State, standards};
+use super::loops::Work;
+use super::{Obtained, Outcome, Reading, State, standards};
 use crate::client::{Identity, LoopQuantity};
 use crate::kit::{Kit, Measurand};
 use crate::problem::Problem;
@@ -25,7 +26,7 @@ pub(super) fn potential(at: &At<'_>, value: &Measured<Millivolt>, quantity: Opti
         at.tell(Problem::warning(
             "mv-off-scale",
             &value.place,
-            format!("`{}` is {} mV", value.text, value.value),
+            format!("found `{}` as a potential", value.text),
             format!("the probe of such a loop stays within ±{most} mV: an exponent, a digit or another unit by mistake?"),
             "write the potential in mV as read, or with its unit: `0.168 V`; accept it with the reason if it was read so",
         ));
@@ -75,29 +76,34 @@ pub(super) fn conductivity(keys: &Keys<'_>, identity: &Identity) {
 }
 
 /// Remarks that need the whole loop.
-pub(super) fn whole_loop(at: &At<'_>, of: &Loop, head: &Head) {
-    let found = of.as_found.0.obtained();
-    let left = of.as_left.as_ref().and_then(|left| left.0.obtained());
+pub(super) fn whole_loop(at: &At<'_>, of: &Work, identity: &Identity, head: &Head) {
+    let (found, left) = (of.found(), of.left());
     not_obtained(at, of);
     if let Some(found) = found {
         copied_from_target(at, found, 2, &head.kit);
     }
     if let Some(left) = left {
         // After an adjustment the display shows the buffer's value to its two digits: that is what adjusting does.
-        copied_from_target(at, left, if of.adjusted { 3 } else { 2 }, &head.kit);
+        copied_from_target(
+            at,
+            left,
+            if of.adjusted == Some(true) { 3 } else { 2 },
+            &head.kit,
+        );
     }
     if let (Some(found), Some(left)) = (found, left) {
         copied_from_as_found(at, of, found, left);
     }
     if let Some(state) = left.or(found) {
-        brackets(at, of, state, &head.kit);
+        brackets(at, identity, state, &head.kit);
     }
-    output_without_range(at, of, [found, left]);
+    output_without_range(at, identity, [found, left]);
     instruments(at, of, &head.kit);
+    condemned(at, of);
 }
 
-fn not_obtained(at: &At<'_>, of: &Loop) {
-    if let Obtained::Not(reason) = &of.as_found.0 {
+fn not_obtained(at: &At<'_>, of: &Work) {
+    if let Some(Obtained::Not(reason)) = &of.as_found {
         at.tell(Problem::warning(
             "as-found-not-obtained",
             &reason.place,
@@ -106,7 +112,7 @@ fn not_obtained(at: &At<'_>, of: &Loop) {
             "nothing to correct if it is so; it is printed",
         ));
     }
-    if let Some(Obtained::Not(reason)) = of.as_left.as_ref().map(|left| &left.0) {
+    if let Some(Obtained::Not(reason)) = &of.as_left {
         at.tell(Problem::warning(
             "as-left-not-obtained",
             &reason.place,
@@ -154,8 +160,8 @@ fn copied_from_target(at: &At<'_>, state: &State, least_decimals: i32, kit: &Kit
 }
 
 /// As left is as found to the last digit, although something was done.
-fn copied_from_as_found(at: &At<'_>, of: &Loop, found: &State, left: &State) {
-    let worked = of.adjusted || !of.remedies.is_empty();
+fn copied_from_as_found(at: &At<'_>, of: &Work, found: &State, left: &State) {
+    let worked = of.adjusted == Some(true) || !of.remedies.is_empty();
     let potential_touched = of
         .remedies
         .iter()
@@ -202,8 +208,8 @@ const CLOSE_PH: f64 = 0.5;
 /// Buffers bracket the process, or lie close to it.
 ///
 /// Source: US EPA method 150.1 (1982), section 7: buffers that bracket the expected pH.
-fn brackets(at: &At<'_>, of: &Loop, state: &State, kit: &Kit) {
-    let (LoopQuantity::Ph, Some([low, high])) = (of.quantity, &of.identity.usual) else {
+fn brackets(at: &At<'_>, identity: &Identity, state: &State, kit: &Kit) {
+    let (Some(LoopQuantity::Ph), Some([low, high])) = (identity.quantity, &identity.usual) else {
         return;
     };
     let values = || {
@@ -230,10 +236,10 @@ fn brackets(at: &At<'_>, of: &Loop, state: &State, kit: &Kit) {
     }
 }
 
-fn output_without_range(at: &At<'_>, of: &Loop, states: [Option<&State>; 2]) {
+fn output_without_range(at: &At<'_>, identity: &Identity, states: [Option<&State>; 2]) {
     let mut keys = at.keys("a loop");
     let written = keys.as_mut().and_then(|keys| keys.get("range"));
-    if of.identity.range.is_some() || written.is_some() {
+    if identity.range.is_some() || written.is_some() {
         return;
     }
     for state in states.into_iter().flatten() {
@@ -251,7 +257,7 @@ fn output_without_range(at: &At<'_>, of: &Loop, states: [Option<&State>; 2]) {
 }
 
 /// Two instruments for one thing, and no reading says which was used.
-fn instruments(at: &At<'_>, of: &Loop, kit: &Kit) {
+fn instruments(at: &At<'_>, of: &Work, kit: &Kit) {
     let several = |measures: Measurand| {
         kit.instruments
             .iter()
@@ -259,7 +265,12 @@ fn instruments(at: &At<'_>, of: &Loop, kit: &Kit) {
             .count()
             > 1
     };
-    let readings = super::readings_of(of);
+    let after = of.remedies.iter().flat_map(|remedy| &remedy.readings);
+    let states = [of.found(), of.left()].into_iter().flatten();
+    let readings: Vec<&Reading> = states
+        .flat_map(|state| &state.readings)
+        .chain(after)
+        .collect();
     let Some(first) = readings.first() else {
         return;
     };
@@ -277,5 +288,20 @@ fn instruments(at: &At<'_>, of: &Loop, kit: &Kit) {
                 "name it in the readings, `with: T88`, or leave out of the kit what was not used",
             ));
         }
+    }
+}
+
+/// A condemned loop says why.
+fn condemned(at: &At<'_>, of: &Work) {
+    let says_why = of.remarks.is_some() || of.remedies.iter().any(|remedy| remedy.reason.is_some());
+    match of.outcome {
+        Some(Outcome::Condemned) if !says_why => at.tell(Problem::warning(
+            "condemned-without-reason",
+            &at.place(),
+            "the loop was condemned, and no reason is given",
+            "who pays for a new probe wants to know why",
+            "say why under `remarks:`",
+        )),
+        Some(Outcome::Condemned | Outcome::Returned | Outcome::OutOfService) | None => {}
     }
 }

@@ -2,9 +2,8 @@
 
 use super::head::Head;
 use super::loops::Here;
-use super::{Loop, standards_used};
 use crate::client::LoopQuantity;
-use crate::kit::{Kit, Standard, StandardKind};
+use crate::kit::{Kit, Measurand, Standard, StandardKind};
 use crate::problem::Problem;
 use crate::quantity::{Celsius, Measured};
 use crate::reference::redox::RedoxError;
@@ -26,6 +25,7 @@ pub(super) fn named(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
         }
         return None;
     };
+    here.head.used.borrow_mut().insert(position);
     let standard = &kit.standards[position];
     match (&standard.kind, here.quantity?) {
         (StandardKind::Buffer(_), LoopQuantity::Ph)
@@ -104,19 +104,34 @@ fn undeclared<'a>(
     )
 }
 
-/// The instrument that `at` names: its position in the kit.
+/// The instrument of a reading that `at` names: its position in the kit.
 pub(super) fn instrument(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
     let name = at.text()?;
     let kit = &here.head.kit;
-    let position = kit.instrument(&name.text);
-    if position.is_none() && here.head.kit_known && !kit.is_unusable(&name.text) {
-        let names = kit
-            .instruments
-            .iter()
-            .map(|instrument| instrument.name.text.as_str());
-        at.tell(undeclared(at, "instrument", &name.text, names));
+    let Some(position) = kit.instrument(&name.text) else {
+        if here.head.kit_known && !kit.is_unusable(&name.text) {
+            let names = kit
+                .instruments
+                .iter()
+                .map(|instrument| instrument.name.text.as_str());
+            at.tell(undeclared(at, "instrument", &name.text, names));
+        }
+        return None;
+    };
+    let measures = kit.instruments[position].measures;
+    match measures {
+        Measurand::Temperature | Measurand::Potential | Measurand::Ph => Some(position),
+        Measurand::Current | Measurand::Resistance => {
+            at.tell(Problem::error(
+                "wrong-instrument",
+                &at.place(),
+                format!("`{}` measures {}", name.text, measures.word()),
+                "a reading in a standard is taken with a thermometer and a potential or pH meter",
+                "name one of these, or correct what the instrument `measures:`",
+            ));
+            None
+        }
     }
-    position
 }
 
 /// Tells when a standard has no value at a temperature.
@@ -200,19 +215,14 @@ pub(super) fn ph(kit: &Kit, standard: usize, temperature_c: f64) -> Option<f64> 
 }
 
 /// How the lots in use and the instruments stand on the day of the work.
-pub(super) fn on_the_day(head: &Head, loops: &[Loop]) -> Vec<Problem> {
+pub(super) fn on_the_day(head: &Head) -> Vec<Problem> {
     let Some(started) = &head.started else {
         return Vec::new();
     };
     let day = started.instant.date_naive();
     let mut problems = Vec::new();
-    let mut standards: Vec<usize> = loops.iter().flat_map(standards_used).collect();
-    standards.sort_unstable();
-    standards.dedup();
-    for standard in standards
-        .into_iter()
-        .map(|position| &head.kit.standards[position])
-    {
+    let used = head.used.borrow();
+    for standard in used.iter().map(|position| &head.kit.standards[*position]) {
         let name = lot(standard);
         if let Some(expires) = standard
             .expires

@@ -2,7 +2,9 @@
 
 use super::files::Files;
 use super::head::Head;
-use super::{Hold, Loop, Obtained, Reading, State};
+use super::loops::Work;
+use super::{Hold, Reading, State};
+use crate::client::Probe;
 use crate::problem::Problem;
 use crate::quantity::{Date, Moment};
 use crate::yaml::{At, Keys};
@@ -54,8 +56,8 @@ pub(super) fn hold(at: &At<'_>, hold: &Hold) {
 }
 
 /// Dates and times of a loop.
-pub(super) fn of_loop(of: &Loop, head: &Head, files: &Files) {
-    dates(of, head, files);
+pub(super) fn of_loop(of: &Work, probe: Option<&Probe>, head: &Head, files: &Files) {
+    dates(of, probe, head, files);
     let steps = steps(of);
     for step in &steps {
         inside(step, head, files);
@@ -63,16 +65,21 @@ pub(super) fn of_loop(of: &Loop, head: &Head, files: &Files) {
     order(&steps, files);
 }
 
-fn dates(of: &Loop, head: &Head, files: &Files) {
+fn dates(of: &Work, probe: Option<&Probe>, head: &Head, files: &Files) {
     let Some(started) = &head.started else {
         return;
     };
     let day = started.instant.date_naive();
-    let probe = &of.probe;
     let past: [(&str, Option<&Date>); 3] = [
         ("last good check", of.last_good.as_ref()),
-        ("installation of the probe", probe.installed.as_ref()),
-        ("renewal of the junction", probe.junction_renewed.as_ref()),
+        (
+            "installation of the probe",
+            probe.and_then(|probe| probe.installed.as_ref()),
+        ),
+        (
+            "renewal of the junction",
+            probe.and_then(|probe| probe.junction_renewed.as_ref()),
+        ),
     ];
     for (what, date) in past {
         if let Some(date) = date.filter(|date| date.date > day) {
@@ -103,8 +110,8 @@ struct Step<'l> {
     time: &'l Moment,
 }
 
-fn steps(of: &Loop) -> Vec<Step<'_>> {
-    let mut steps = readings_at(0, "a reading as found", readings(&of.as_found.0));
+fn steps(of: &Work) -> Vec<Step<'_>> {
+    let mut steps = readings_at(0, "a reading as found", readings(of.found()));
     for (position, remedy) in of.remedies.iter().enumerate() {
         let word = remedy.kind.word();
         let rank = 1 + 2 * position;
@@ -116,15 +123,15 @@ fn steps(of: &Loop) -> Vec<Step<'_>> {
             &remedy.readings,
         ));
     }
-    if let Some(left) = &of.as_left {
+    if let Some(left) = of.left() {
         let rank = 1 + 2 * of.remedies.len();
-        steps.extend(readings_at(rank, "a reading as left", readings(&left.0)));
+        steps.extend(readings_at(rank, "a reading as left", readings(Some(left))));
     }
     steps
 }
 
-fn readings(state: &Obtained<State>) -> &[Reading] {
-    state.obtained().map_or(&[], |state| &state.readings)
+fn readings(state: Option<&State>) -> &[Reading] {
+    state.map_or(&[], |state| &state.readings)
 }
 
 fn readings_at<'l>(rank: usize, what: &str, readings: &'l [Reading]) -> Vec<Step<'l>> {

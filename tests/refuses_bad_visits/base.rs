@@ -67,7 +67,7 @@ pub fn class(problem: &Problem) -> Class {
 
 /// One edit of the good visit and the one problem that it must raise.
 pub struct Case {
-    /// Number in the list of nasty inputs, or a word.
+    /// What goes wrong, with the number of its kind where it has one.
     pub number: &'static str,
     /// What is replaced (it stands once in the good visit) …
     pub from: &'static str,
@@ -111,6 +111,7 @@ pub fn check_on(base: &str, open: impl Fn(&str) -> Opened, cases: &[Case]) {
             problem.code == case.code
                 && class(problem) == case.class
                 && (problem.place.line, problem.place.column) == (line, column)
+                && !case.fix.is_empty()
                 && problem.fix.contains(case.fix)
                 && !problem.excerpt.is_empty()
         };

@@ -1,8 +1,6 @@
 //! Who, what, where: texts, names, tags, serials, standards by name.
 
-use crate::base::{
-    Acceptable, Case, Error, VISIT, Warning, check, check_on, edit, line_of, opened,
-};
+use crate::base::{Case, Error, VISIT, Warning, check, edit, line_of, opened};
 
 #[test]
 fn texts_and_names() {
@@ -14,7 +12,7 @@ fn texts_and_names() {
             class: Error,
             code: "hidden-character",
             mark: "tag: |AIT\u{202e}",
-            fix: "",
+            fix: "type the text anew",
         },
         Case {
             number: "32 tags alike but for the dash",
@@ -41,7 +39,7 @@ fn texts_and_names() {
             class: Error,
             code: "blank-text",
             mark: "|\"   \"",
-            fix: "",
+            fix: "write the text, or delete the key",
         },
         Case {
             number: "34 a placeholder",
@@ -69,6 +67,15 @@ fn texts_and_names() {
             code: "unknown-technician",
             mark: "by: |Somebody",
             fix: "technicians:",
+        },
+        Case {
+            number: "no technician",
+            from: "[Åsa Żółć, {name: Ελένη Marou, qualification: field metrologist}]",
+            to: "[]",
+            class: Error,
+            code: "no-technician",
+            mark: "technicians: |[]",
+            fix: "`technicians: [A. Name]`",
         },
         Case {
             number: "a technician twice",
@@ -146,7 +153,7 @@ fn serials() {
             class: Warning,
             code: "same-serial",
             mark: "{serial: |00123",
-            fix: "",
+            fix: "read both plates",
         },
         Case {
             number: "37 one serial in two loops",
@@ -163,6 +170,15 @@ fn serials() {
 #[test]
 fn standards_by_name() {
     check(&[
+        Case {
+            number: "an instrument for something else",
+            from: "{measures: temperature, serial: 0x1F, calibrated: 2026-01-11, due: 2027-01-11, expanded_uncertainty: 0.2 °C}",
+            to: "{measures: current}",
+            class: Error,
+            code: "wrong-instrument",
+            mark: "with: |T88",
+            fix: "correct what the instrument",
+        },
         Case {
             number: "38 a redox solution in a pH loop",
             from: "{in: B4, mv: 168.4",
@@ -227,6 +243,24 @@ fn standards_by_name() {
             fix: "another standard",
         },
     ]);
+    let two = edit(
+        VISIT,
+        "  instruments:\n",
+        "  instruments:\n    T89: {measures: temperature}\n",
+    );
+    let two = edit(&two, ", with: T88", "");
+    let told: Vec<_> = opened(two)
+        .problems
+        .iter()
+        .map(|it| (it.code, it.place.path.clone()))
+        .collect();
+    let due = [0, 1].map(|it| {
+        (
+            "instrument-not-named",
+            format!("loops[{it}].as_found.readings[0]"),
+        )
+    });
+    assert_eq!(told, due);
     let text = edit(VISIT, "{in: B4, mv: 168.4", "{in: R1, mv: 168.4");
     let problem = opened(text).problems.remove(0);
     for part in ["R1", "lot Z-17", "AIT-2104", "pH loop"] {
@@ -275,173 +309,5 @@ fn redox_probes_name_their_reference() {
             .iter()
             .any(|(code, fix)| *code == "reference-unknown" && fix.contains("Ag/AgCl 3 mol/L")),
         "{codes:?}"
-    );
-}
-
-/// The good visit on a client and a kit file.
-fn on_files(text: &str) -> halfcell::visit::Opened {
-    let folder = crate::base::Folder::new();
-    let path = folder.write("visits/visit.yaml", text);
-    folder.write("clients/harrow.yaml", CLIENT);
-    folder.write("kit.yaml", KIT);
-    halfcell::visit::open(&path, &Default::default())
-}
-
-const CLIENT: &str = include_str!("client.yaml");
-const KIT: &str = include_str!("kit.yaml");
-const TEN: &str = include_str!("ten_loops.yaml");
-
-#[test]
-fn ten_loops_on_client_and_kit_files_have_no_problem() {
-    let opened = on_files(TEN);
-    let told: Vec<_> = opened.problems.iter().map(line_of).collect();
-    assert!(told.is_empty(), "{}", told.join("\n"));
-    let visit = opened.visit.expect("a visit");
-    assert_eq!(visit.loops.len(), 10);
-    let names: Vec<&str> = visit
-        .sources
-        .iter()
-        .map(|source| source.name.as_str())
-        .collect();
-    assert_eq!(
-        names,
-        ["visit.yaml", "../clients/harrow.yaml", "../kit.yaml"]
-    );
-    assert_eq!(visit.site.expect("a site").name, "Harrow treatment works");
-    assert_eq!(
-        visit.loops[3]
-            .identity
-            .location
-            .as_ref()
-            .expect("a place")
-            .text,
-        "basin 4"
-    );
-}
-
-#[test]
-fn a_roster_is_compared_with_the_plate() {
-    check_on(
-        TEN,
-        on_files,
-        &[
-            Case {
-                number: "a tag that the roster does not know",
-                from: "tag: QT-05",
-                to: "tag: QT-50",
-                class: Error,
-                code: "tag-not-in-roster",
-                mark: "tag: |QT-50",
-                fix: "did you mean `QT-05`, whose probe it is?",
-            },
-            Case {
-                number: "another serial than the roster's",
-                from: "probe: S-02",
-                to: "probe: S-20",
-                class: Acceptable,
-                code: "serial-differs",
-                mark: "probe: |S-20",
-                fix: "correct the roster",
-            },
-            Case {
-                number: "37 serial known under another tag",
-                from: "probe: S-02",
-                to: "probe: {serial: S-12}",
-                class: Acceptable,
-                code: "serial-differs",
-                mark: "serial: |S-12",
-                fix: "accept",
-            },
-            Case {
-                number: "no serial read",
-                from: "    probe: S-02\n",
-                to: "",
-                class: Warning,
-                code: "serial-not-read",
-                mark: "  - |tag: QT-02",
-                fix: "`probe: S-02`",
-            },
-            Case {
-                number: "a key in both places",
-                from: "    probe: S-02\n",
-                to: "    probe: S-02\n    location: basin 2\n",
-                class: Error,
-                code: "given-in-both-places",
-                mark: "location: |basin 2",
-                fix: "remove it here",
-            },
-            Case {
-                number: "a new loop that the roster does not know",
-                from: "tag: QT-09\n    probe: S-09\n",
-                to: "tag: NEW-1\n    quantity: pH\n    probe: N-1\n",
-                class: Acceptable,
-                code: "tag-not-in-roster",
-                mark: "tag: |NEW-1",
-                fix: "QT-08 and 2 more), or add the new loop",
-            },
-            Case {
-                number: "kit and standards",
-                from: "  kit: ../kit.yaml\n",
-                to: "  kit: ../kit.yaml\n  standards: {B7: {buffer: phosphate}}\n",
-                class: Error,
-                code: "given-in-both-places",
-                mark: "standards: |{B7",
-                fix: "keep one",
-            },
-            Case {
-                number: "a misspelt site",
-                from: "site: works",
-                to: "site: work",
-                class: Acceptable,
-                code: "site-misspelt",
-                mark: "site: |work",
-                fix: "write `works`",
-            },
-            Case {
-                number: "101 a path that climbs",
-                from: "kit: ../kit.yaml",
-                to: "kit: ../../secret/kit.yaml",
-                class: Error,
-                code: "path-outside",
-                mark: "kit: |../../secret",
-                fix: "copy the file",
-            },
-            Case {
-                number: "101 a web address",
-                from: "kit: ../kit.yaml",
-                to: "kit: https://example.com/kit.yaml",
-                class: Error,
-                code: "path-form",
-                mark: "kit: |https",
-                fix: "relative",
-            },
-            Case {
-                number: "101 an absolute path",
-                from: "kit: ../kit.yaml",
-                to: "kit: /etc/kit.yaml",
-                class: Error,
-                code: "path-form",
-                mark: "kit: |/etc",
-                fix: "relative",
-            },
-            Case {
-                number: "101 a home path",
-                from: "kit: ../kit.yaml",
-                to: "kit: ~/kit.yaml",
-                class: Error,
-                code: "path-form",
-                mark: "kit: |~",
-                fix: "relative",
-            },
-            Case {
-                number: "a client file as the kit",
-                from: "kit: ../kit.yaml",
-                to: "kit: ../clients/harrow.yaml",
-                class: Error,
-                code: "wrong-kind-of-file",
-                mark: "kit: |../clients",
-                fix: "name the kit file",
-            },
-        ],
     );
 }

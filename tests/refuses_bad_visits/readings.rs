@@ -137,7 +137,7 @@ fn values() {
             class: Warning,
             code: "mv-off-scale",
             mark: "|2240",
-            fix: "",
+            fix: "as read, or with its unit",
         },
         Case {
             number: "67 slope as a fraction",
@@ -355,7 +355,7 @@ fn other_checks() {
             class: Error,
             code: "range-empty",
             mark: "range: |[7, 7]",
-            fix: "",
+            fix: "write the two ends",
         },
         Case {
             number: "73 no range",
@@ -419,6 +419,15 @@ fn other_checks() {
             code: "reason-missing",
             mark: "not_done: |yes",
             fix: "say why",
+        },
+        Case {
+            number: "a negative resistance",
+            from: "{value: 4.2 kΩ}",
+            to: "{value: -4.2 kΩ}",
+            class: Error,
+            code: "negative-resistance",
+            mark: "value: |-4.2",
+            fix: "as measured",
         },
         Case {
             number: "a photo that is not there",

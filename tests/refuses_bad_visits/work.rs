@@ -21,7 +21,7 @@ fn times() {
             class: Error,
             code: "impossible-date",
             mark: "|2026-02-30",
-            fix: "",
+            fix: "write the day as year-month-day",
         },
         Case {
             number: "41 a time that does not exist",
@@ -30,7 +30,7 @@ fn times() {
             class: Error,
             code: "impossible-time",
             mark: "|24:30",
-            fix: "",
+            fix: "from 00 to 23",
         },
         Case {
             number: "41 a leap second",
@@ -48,7 +48,7 @@ fn times() {
             class: Error,
             code: "time-without-offset",
             mark: "started: |2026",
-            fix: "",
+            fix: "2026-04-17T08:40+01:00",
         },
         Case {
             number: "47 the visit ends before it begins",
@@ -132,6 +132,17 @@ fn times() {
             fix: "correct",
         },
     ]);
+}
+
+#[test]
+fn a_visit_of_days_is_told() {
+    let text = "visit: {number: 1, started: 2026-04-17T08:40Z, finished: 2026-05-17T12:15Z, client: {name: C}, technicians: [T]}\nloops: []\n";
+    let told: Vec<_> = opened(text)
+        .problems
+        .iter()
+        .map(|it| (it.code, it.place.line, it.place.column))
+        .collect();
+    assert_eq!(told, [("visit-long", 1, 58), ("no-loop", 2, 8)]);
 }
 
 #[test]
@@ -344,6 +355,17 @@ fn outcome_and_states() {
             fix: "add `agreed_by: …`",
         },
     ]);
+    let condemned = edit(
+        VISIT,
+        "    outcome: returned to service\nsignatures",
+        "    outcome: condemned\nsignatures",
+    );
+    let told: Vec<_> = opened(condemned)
+        .problems
+        .iter()
+        .map(|it| it.code)
+        .collect();
+    assert_eq!(told, ["condemned-without-reason"]);
     let out_of_service = edit(VISIT, AS_LEFT, "");
     let out_of_service = edit(
         &out_of_service,
