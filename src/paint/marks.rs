@@ -2,8 +2,8 @@
 //!
 //! Comes in: a [`Mark`]. Goes out: [`Shape`]s in a unit square. Next: the painters, which scale them.
 //!
-//! The grammar: a ring is inside, a diamond outside; a slash strikes it out; a gap says that the value lies within the
-//! guard band; a half-filled ring has used up its margin; four corners hold nothing.
+//! The grammar: a ring is inside, a diamond outside; a slash strikes out; a gap in the ring says that the value lies within
+//! the guard band, to either side of the limit; a half-filled ring has used up its margin; four corners hold nothing.
 
 use crate::document::{Ink, Mark, Shape};
 use std::f64::consts::PI;
@@ -25,10 +25,9 @@ pub fn shapes(mark: Mark) -> Vec<Shape> {
         Mark::Pass => vec![ring(ink, 0.2)],
         Mark::Warn => vec![lower_half(ink), ring(ink, 0.13)],
         Mark::ConditionalPass => vec![line(arc(-0.15 * PI, 1.55 * PI), ink, 0.17)],
-        Mark::ConditionalFail => vec![
-            line(vec![[0.62, 0.16], [0.5, 0.04], [0.04, 0.5], [0.5, 0.96], [0.96, 0.5], [0.84, 0.38]], ink, 0.12),
-            line(vec![[0.34, 0.66], [0.98, 0.02]], ink, 0.12),
-        ],
+        Mark::ConditionalFail => {
+            vec![line(arc(0.05 * PI, 1.45 * PI), ink, 0.13), line(vec![[0.3, 0.7], [0.94, 0.06]], ink, 0.14)]
+        }
         Mark::Fail => vec![
             Shape::Area {
                 points: vec![[0.5, 0.06], [0.94, 0.5], [0.5, 0.94], [0.06, 0.5]],

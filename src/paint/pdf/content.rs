@@ -16,7 +16,7 @@ use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 /// Distance of the hatch lines of a fail zone in pt.
-const HATCH: f64 = 3.0;
+const HATCH: f64 = 3.4;
 
 /// The operators of one page, made one by one.
 #[derive(Debug)]
@@ -189,7 +189,7 @@ impl Content {
         let least = |of: &[f64]| of.iter().copied().fold(f64::INFINITY, f64::min);
         let most = |of: &[f64]| of.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let (left, right, low, high) = (least(&xs), most(&xs), least(&ys), most(&ys));
-        self.stroke(Ink::Fail, 0.35);
+        self.stroke(Ink::Fail, 0.25);
         self.dash(&[], 1.0);
         self.ops.push(Op::SaveGraphicsState);
         self.polygon(ring, PaintMode::Clip);
