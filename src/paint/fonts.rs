@@ -106,7 +106,8 @@ fn read() -> Fonts {
 
 /// Enters a slice's characters that no earlier slice has.
 fn enter(glyphs: &mut Vec<Option<Glyph>>, slice: u8, parsed: &ParsedFont) {
-    for (&point, &id) in &parsed.codepoint_to_glyph {
+    // A table of characters may end with one that stands for «no glyph», number 0.
+    for (&point, &id) in parsed.codepoint_to_glyph.iter().filter(|(_, id)| **id != 0) {
         let at = point as usize;
         if glyphs.len() <= at {
             glyphs.resize(at + 1, None);
@@ -142,5 +143,6 @@ mod tests {
         let glyphs = bundled().glyphs.iter().flatten().flatten();
         assert!(glyphs.clone().count() > 1400);
         assert!(glyphs.clone().all(|glyph| glyph.id != 0));
+        assert!(!bundled().has('\u{ffff}'));
     }
 }
