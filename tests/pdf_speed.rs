@@ -9,10 +9,16 @@ use std::time::Instant;
 #[ignore = "a measurement, not a check"]
 fn milliseconds_a_document() {
     let press = Press::new();
-    for (name, document) in [("sample", sample_document::sample()), ("long", sample_document::long())] {
+    for (name, document) in [
+        ("sample", sample_document::sample()),
+        ("long", sample_document::long()),
+    ] {
         let began = Instant::now();
         let size = paint(&document, &press).len();
-        println!("{name}: first {:.2} ms, {size} bytes", began.elapsed().as_secs_f64() * 1e3);
+        println!(
+            "{name}: first {:.2} ms, {size} bytes",
+            began.elapsed().as_secs_f64() * 1e3
+        );
         let mut best = f64::INFINITY;
         for _ in 0..10 {
             let began = Instant::now();

@@ -54,12 +54,42 @@ pub struct Fonts {
 
 /// Face, resource name, font name and file of each slice; a character is taken from the first that has it.
 const FILES: [(Face, &str, &str, &[u8]); 6] = [
-    (Face::Regular, "RL", "HalfcellSans-Regular-latin", include_bytes!("../../fonts/HalfcellSans-Regular-latin.ttf")),
-    (Face::Regular, "RG", "HalfcellSans-Regular-greek", include_bytes!("../../fonts/HalfcellSans-Regular-greek.ttf")),
-    (Face::Regular, "RC", "HalfcellSans-Regular-cyrillic", include_bytes!("../../fonts/HalfcellSans-Regular-cyrillic.ttf")),
-    (Face::SemiBold, "BL", "HalfcellSans-SemiBold-latin", include_bytes!("../../fonts/HalfcellSans-SemiBold-latin.ttf")),
-    (Face::SemiBold, "BG", "HalfcellSans-SemiBold-greek", include_bytes!("../../fonts/HalfcellSans-SemiBold-greek.ttf")),
-    (Face::SemiBold, "BC", "HalfcellSans-SemiBold-cyrillic", include_bytes!("../../fonts/HalfcellSans-SemiBold-cyrillic.ttf")),
+    (
+        Face::Regular,
+        "RL",
+        "HalfcellSans-Regular-latin",
+        include_bytes!("../../fonts/HalfcellSans-Regular-latin.ttf"),
+    ),
+    (
+        Face::Regular,
+        "RG",
+        "HalfcellSans-Regular-greek",
+        include_bytes!("../../fonts/HalfcellSans-Regular-greek.ttf"),
+    ),
+    (
+        Face::Regular,
+        "RC",
+        "HalfcellSans-Regular-cyrillic",
+        include_bytes!("../../fonts/HalfcellSans-Regular-cyrillic.ttf"),
+    ),
+    (
+        Face::SemiBold,
+        "BL",
+        "HalfcellSans-SemiBold-latin",
+        include_bytes!("../../fonts/HalfcellSans-SemiBold-latin.ttf"),
+    ),
+    (
+        Face::SemiBold,
+        "BG",
+        "HalfcellSans-SemiBold-greek",
+        include_bytes!("../../fonts/HalfcellSans-SemiBold-greek.ttf"),
+    ),
+    (
+        Face::SemiBold,
+        "BC",
+        "HalfcellSans-SemiBold-cyrillic",
+        include_bytes!("../../fonts/HalfcellSans-SemiBold-cyrillic.ttf"),
+    ),
 ];
 
 static BUNDLED: LazyLock<Fonts> = LazyLock::new(read);
@@ -72,12 +102,16 @@ pub fn bundled() -> &'static Fonts {
 impl Fonts {
     /// The glyph of a character; none when the face lacks it.
     pub fn glyph(&self, face: Face, character: char) -> Option<Glyph> {
-        self.glyphs[face as usize].get(character as usize).copied().flatten()
+        self.glyphs[face as usize]
+            .get(character as usize)
+            .copied()
+            .flatten()
     }
 
     /// Whether both faces have a character.
     pub fn has(&self, character: char) -> bool {
-        self.glyph(Face::Regular, character).is_some() && self.glyph(Face::SemiBold, character).is_some()
+        self.glyph(Face::Regular, character).is_some()
+            && self.glyph(Face::SemiBold, character).is_some()
     }
 
     /// Width of a text in pt at `size` pt; characters that the face lacks count nothing.
@@ -87,33 +121,54 @@ impl Fonts {
 
     /// Width of a text in thousandths of an em.
     pub fn thousandths(&self, face: Face, text: &str) -> u32 {
-        text.chars().filter_map(|c| self.glyph(face, c)).map(|glyph| u32::from(glyph.advance)).sum()
+        text.chars()
+            .filter_map(|c| self.glyph(face, c))
+            .map(|glyph| u32::from(glyph.advance))
+            .sum()
     }
 }
 
 fn read() -> Fonts {
-    let mut fonts = Fonts { slices: Vec::new(), glyphs: [Vec::new(), Vec::new()] };
+    let mut fonts = Fonts {
+        slices: Vec::new(),
+        glyphs: [Vec::new(), Vec::new()],
+    };
     for (face, resource, name, bytes) in FILES {
-        let mut parsed =
-            ParsedFont::from_bytes(bytes, 0, &mut Vec::new()).expect("the bundled fonts are read by a test");
+        let mut parsed = ParsedFont::from_bytes(bytes, 0, &mut Vec::new())
+            .expect("the bundled fonts are read by a test");
         parsed.original_bytes = Vec::new();
         parsed.font_name = Some(name.to_string());
-        enter(&mut fonts.glyphs[face as usize], fonts.slices.len() as u8, &parsed);
-        fonts.slices.push(Slice { resource, name, bytes, parsed });
+        enter(
+            &mut fonts.glyphs[face as usize],
+            fonts.slices.len() as u8,
+            &parsed,
+        );
+        fonts.slices.push(Slice {
+            resource,
+            name,
+            bytes,
+            parsed,
+        });
     }
     fonts
 }
 
 /// Enters a slice's characters that no earlier slice has.
 fn enter(glyphs: &mut Vec<Option<Glyph>>, slice: u8, parsed: &ParsedFont) {
-    for (&point, &id) in &parsed.codepoint_to_glyph {
+    // A table of characters may end with one that stands for «no glyph», number 0.
+    for (&point, &id) in parsed.codepoint_to_glyph.iter().filter(|(_, id)| **id != 0) {
         let at = point as usize;
         if glyphs.len() <= at {
             glyphs.resize(at + 1, None);
         }
         let width = u32::from(parsed.get_glyph_width(id).unwrap_or(0));
-        let advance = (width * 1000 + u32::from(parsed.units_per_em) / 2) / u32::from(parsed.units_per_em);
-        glyphs[at].get_or_insert(Glyph { slice, id, advance: advance as u16 });
+        let advance =
+            (width * 1000 + u32::from(parsed.units_per_em) / 2) / u32::from(parsed.units_per_em);
+        glyphs[at].get_or_insert(Glyph {
+            slice,
+            id,
+            advance: advance as u16,
+        });
     }
 }
 
@@ -123,7 +178,8 @@ mod tests {
 
     #[test]
     fn both_faces_have_the_signs_of_the_trade() {
-        for character in "µμΩ°±−×≤≥≈√Δσ²³→·–—…«»“”’\u{a0}äßłőžΑωЯђ".chars() {
+        for character in "µμΩ°±−×≤≥≈√Δσ²³→·–—…«»“”’\u{a0}äßłőžΑωЯђ".chars()
+        {
             assert!(bundled().has(character), "{character}");
         }
         assert!(!bundled().has('\u{ad}') && !bundled().has('漢'));
@@ -133,7 +189,11 @@ mod tests {
     fn figures_and_signs_are_equally_wide() {
         for face in [Face::Regular, Face::SemiBold] {
             let one = bundled().thousandths(face, "0");
-            assert!("123456789+−±".chars().all(|c| bundled().thousandths(face, &c.to_string()) == one));
+            assert!(
+                "123456789+−±"
+                    .chars()
+                    .all(|c| bundled().thousandths(face, &c.to_string()) == one)
+            );
         }
     }
 
@@ -142,5 +202,6 @@ mod tests {
         let glyphs = bundled().glyphs.iter().flatten().flatten();
         assert!(glyphs.clone().count() > 1400);
         assert!(glyphs.clone().all(|glyph| glyph.id != 0));
+        assert!(!bundled().has('\u{ffff}'));
     }
 }

@@ -34,8 +34,11 @@ const FONT_LEVEL: u8 = 10;
 #[derive(Debug, Default)]
 pub struct Press {
     font_files: [OnceLock<Vec<u8>>; 6],
-    logos: Mutex<Vec<(Logo, Result<Arc<Prepared>, LogoFault>)>>,
+    logos: Mutex<Vec<KnownLogo>>,
 }
+
+/// A logo with what came of it.
+type KnownLogo = (Logo, Result<Arc<Prepared>, LogoFault>);
 
 impl Press {
     /// An empty press; things are prepared when they are first used.
@@ -53,7 +56,10 @@ impl Press {
 
     fn logo(&self, logo: &Logo) -> Result<Arc<Prepared>, LogoFault> {
         let mut logos = self.logos.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((_, prepared)) = logos.iter().find(|(known, _)| known.kind == logo.kind && known.bytes == logo.bytes) {
+        if let Some((_, prepared)) = logos
+            .iter()
+            .find(|(known, _)| known.kind == logo.kind && known.bytes == logo.bytes)
+        {
             return prepared.clone();
         }
         let prepared = logo::prepare(logo).map(Arc::new);
@@ -62,7 +68,8 @@ impl Press {
     }
 
     fn font_file(&self, slice: usize) -> &[u8] {
-        self.font_files[slice].get_or_init(|| finish::compress(bundled().slices[slice].bytes, FONT_LEVEL))
+        self.font_files[slice]
+            .get_or_init(|| finish::compress(bundled().slices[slice].bytes, FONT_LEVEL))
     }
 }
 
@@ -71,7 +78,11 @@ impl Press {
 /// Characters that [`crate::paint::missing_characters`] reports are written out as `[U+6F22]`.
 pub fn paint(document: &Document, press: &Press) -> Vec<u8> {
     let document = texts::paintable_document(document);
-    let logo = document.brand.logo.as_ref().and_then(|logo| press.logo(logo).ok());
+    let logo = document
+        .brand
+        .logo
+        .as_ref()
+        .and_then(|logo| press.logo(logo).ok());
     let pages = page::lay_out(&document, logo.as_ref().map(|logo| logo.size));
     let [width, height] = page::paper_size(document.paper);
     let mut used = BTreeSet::new();
@@ -80,11 +91,19 @@ pub fn paint(document: &Document, press: &Press) -> Vec<u8> {
         let mut content = Content::new(height, document.accent);
         content.page(page);
         used.append(&mut content.used);
-        let (width, height) = (Mm::from(printpdf::Pt(width as f32)), Mm::from(printpdf::Pt(height as f32)));
+        let (width, height) = (
+            Mm::from(printpdf::Pt(width as f32)),
+            Mm::from(printpdf::Pt(height as f32)),
+        );
         printed.pages.push(PdfPage::new(width, height, content.ops));
     }
     printed.resources.fonts.map = used_fonts(&used);
-    let options = PdfSaveOptions { optimize: false, subset_fonts: false, secure: false, image_optimization: None };
+    let options = PdfSaveOptions {
+        optimize: false,
+        subset_fonts: false,
+        secure: false,
+        image_optimization: None,
+    };
     let objects = printed.to_lopdf_document(&options, &mut Vec::new());
     finish::finish(objects, &document, press, logo.as_deref())
 }
@@ -94,10 +113,16 @@ fn used_fonts(used: &BTreeSet<(u8, char)>) -> BTreeMap<FontId, PdfFont> {
     let mut fonts: BTreeMap<FontId, PdfFont> = BTreeMap::new();
     for &(slice, character) in used {
         let slice = &bundled().slices[usize::from(slice)];
-        let font = fonts.entry(FontId(slice.resource.to_string())).or_insert_with(|| PdfFont::new(emptied(&slice.parsed)));
-        let id = slice.parsed.lookup_glyph_index(character as u32).unwrap_or(0);
+        let font = fonts
+            .entry(FontId(slice.resource.to_string()))
+            .or_insert_with(|| PdfFont::new(emptied(&slice.parsed)));
+        let id = slice
+            .parsed
+            .lookup_glyph_index(character as u32)
+            .unwrap_or(0);
         font.parsed_font.set_codepoint_mapping(character as u32, id);
-        font.parsed_font.set_glyph_width(id, slice.parsed.get_glyph_width(id).unwrap_or(0));
+        font.parsed_font
+            .set_glyph_width(id, slice.parsed.get_glyph_width(id).unwrap_or(0));
     }
     fonts
 }
@@ -112,7 +137,7 @@ fn emptied(font: &ParsedFont) -> ParsedFont {
         glyph_widths: BTreeMap::new(),
         units_per_em: font.units_per_em,
         font_metrics: font.font_metrics.clone(),
-        font_type: font.font_type.clone(),
+        font_type: font.font_type,
         pdf_font_metrics: font.pdf_font_metrics.clone(),
     }
 }

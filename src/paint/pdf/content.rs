@@ -9,14 +9,14 @@ use crate::document::{Anchor, Ink, Shape};
 use crate::paint::colours::colour;
 use crate::paint::fonts::{Face, bundled};
 use printpdf::{
-    Color, FontId, LineDashPattern, LinePoint, Op, PaintMode, PdfFontHandle, Point, Polygon, PolygonRing, Pt, Rgb,
-    TextItem, WindingOrder,
+    Color, FontId, LineDashPattern, LinePoint, Op, PaintMode, PdfFontHandle, Point, Polygon,
+    PolygonRing, Pt, Rgb, TextItem, WindingOrder,
 };
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 /// Distance of the hatch lines of a fail zone in pt.
-const HATCH: f64 = 3.0;
+const HATCH: f64 = 3.4;
 
 /// The operators of one page, made one by one.
 #[derive(Debug)]
@@ -65,12 +65,32 @@ impl Content {
 
     fn drawn(&mut self, drawn: &Drawn) {
         match drawn {
-            Drawn::Text { x, y, size, ink, line } => self.text(*x, *y, *size, *ink, line),
-            Drawn::Shapes { x, y, scale, shapes } => {
-                let placed = Placed { x: *x, y: *y, scale: *scale };
+            Drawn::Text {
+                x,
+                y,
+                size,
+                ink,
+                line,
+            } => self.text(*x, *y, *size, *ink, line),
+            Drawn::Shapes {
+                x,
+                y,
+                scale,
+                shapes,
+            } => {
+                let placed = Placed {
+                    x: *x,
+                    y: *y,
+                    scale: *scale,
+                };
                 shapes.iter().for_each(|shape| self.shape(shape, placed));
             }
-            Drawn::Logo { x, y, width, height } => self.logo(*x, *y, *width, *height),
+            Drawn::Logo {
+                x,
+                y,
+                width,
+                height,
+            } => self.logo(*x, *y, *width, *height),
         }
     }
 
@@ -85,12 +105,19 @@ impl Content {
         for run in &line.runs {
             for (slice, text) in self.by_slice(run.face, &run.text) {
                 let font = FontId(bundled().slices[usize::from(slice)].resource.to_string());
-                self.ops.push(Op::SetFont { font: PdfFontHandle::External(font), size: Pt(size as f32) });
+                self.ops.push(Op::SetFont {
+                    font: PdfFontHandle::External(font),
+                    size: Pt(size as f32),
+                });
                 if !placed {
-                    self.ops.push(Op::SetTextCursor { pos: self.point([x, y]) });
+                    self.ops.push(Op::SetTextCursor {
+                        pos: self.point([x, y]),
+                    });
                     placed = true;
                 }
-                self.ops.push(Op::ShowText { items: vec![TextItem::Text(text.to_string())] });
+                self.ops.push(Op::ShowText {
+                    items: vec![TextItem::Text(text.to_string())],
+                });
             }
         }
         self.ops.push(Op::EndTextSection);
@@ -102,9 +129,15 @@ impl Content {
         let mut begin = 0;
         let mut current = None;
         for (at, character) in text.char_indices() {
-            let Some(glyph) = bundled().glyph(face, character) else { continue };
+            let Some(glyph) = bundled().glyph(face, character) else {
+                continue;
+            };
             let blank = matches!(character, ' ' | '\u{a0}');
-            let slice = if blank { current.unwrap_or(glyph.slice) } else { glyph.slice };
+            let slice = if blank {
+                current.unwrap_or(glyph.slice)
+            } else {
+                glyph.slice
+            };
             if let Some(before) = current.filter(|&before| before != slice) {
                 parts.push((before, &text[begin..at]));
                 begin = at;
@@ -120,34 +153,83 @@ impl Content {
         let name = printpdf::DictItem::Name(super::finish::LOGO.into());
         let matrix = [width, 0.0, 0.0, height, x, self.height - y - height].map(rounded);
         self.ops.push(Op::SaveGraphicsState);
-        self.ops.push(Op::SetTransformationMatrix { matrix: printpdf::CurTransMat::Raw(matrix) });
-        self.ops.push(Op::Unknown { key: "Do".to_string(), value: vec![name] });
+        self.ops.push(Op::SetTransformationMatrix {
+            matrix: printpdf::CurTransMat::Raw(matrix),
+        });
+        self.ops.push(Op::Unknown {
+            key: "Do".to_string(),
+            value: vec![name],
+        });
         self.ops.push(Op::RestoreGraphicsState);
     }
 
     fn shape(&mut self, shape: &Shape, placed: Placed) {
         match shape {
-            Shape::Line { points, ink, width, dash } => {
+            Shape::Line {
+                points,
+                ink,
+                width,
+                dash,
+            } => {
                 self.stroke(*ink, width * placed.scale);
                 self.dash(dash, placed.scale);
-                let points = points.iter().map(|&point| LinePoint { p: self.at(point, placed), bezier: false }).collect();
-                self.ops.push(Op::DrawLine { line: printpdf::Line { points, is_closed: false } });
+                let points = points
+                    .iter()
+                    .map(|&point| LinePoint {
+                        p: self.at(point, placed),
+                        bezier: false,
+                    })
+                    .collect();
+                self.ops.push(Op::DrawLine {
+                    line: printpdf::Line {
+                        points,
+                        is_closed: false,
+                    },
+                });
             }
-            Shape::Area { points, fill, stroke, width } => {
-                let ring: Vec<LinePoint> =
-                    points.iter().map(|&point| LinePoint { p: self.at(point, placed), bezier: false }).collect();
+            Shape::Area {
+                points,
+                fill,
+                stroke,
+                width,
+            } => {
+                let ring: Vec<LinePoint> = points
+                    .iter()
+                    .map(|&point| LinePoint {
+                        p: self.at(point, placed),
+                        bezier: false,
+                    })
+                    .collect();
                 let hatched = *fill == Some(Ink::FailZone);
-                self.ring(ring.clone(), *fill, if hatched { None } else { *stroke }, width * placed.scale);
+                self.ring(
+                    ring.clone(),
+                    *fill,
+                    if hatched { None } else { *stroke },
+                    width * placed.scale,
+                );
                 if hatched {
                     self.hatch(ring.clone());
                     self.ring(ring, None, *stroke, width * placed.scale);
                 }
             }
-            Shape::Circle { centre, radius, fill, stroke, width } => {
+            Shape::Circle {
+                centre,
+                radius,
+                fill,
+                stroke,
+                width,
+            } => {
                 let ring = self.circle(*centre, *radius, placed);
                 self.ring(ring, *fill, *stroke, width * placed.scale);
             }
-            Shape::Label { at, anchor, text, size, bold, ink } => {
+            Shape::Label {
+                at,
+                anchor,
+                text,
+                size,
+                bold,
+                ink,
+            } => {
                 let face = if *bold { Face::SemiBold } else { Face::Regular };
                 let line = Line::of(face, Cow::Borrowed(text.as_str()));
                 let size = size * placed.scale;
@@ -156,7 +238,13 @@ impl Content {
                     Anchor::Middle => line.width(size) / 2.0,
                     Anchor::End => line.width(size),
                 };
-                self.text(placed.x + at[0] * placed.scale - back, placed.y + at[1] * placed.scale, size, *ink, &line);
+                self.text(
+                    placed.x + at[0] * placed.scale - back,
+                    placed.y + at[1] * placed.scale,
+                    size,
+                    *ink,
+                    &line,
+                );
             }
         }
     }
@@ -180,16 +268,25 @@ impl Content {
 
     fn polygon(&mut self, points: Vec<LinePoint>, mode: PaintMode) {
         let rings = vec![PolygonRing { points }];
-        self.ops.push(Op::DrawPolygon { polygon: Polygon { rings, mode, winding_order: WindingOrder::NonZero } });
+        self.ops.push(Op::DrawPolygon {
+            polygon: Polygon {
+                rings,
+                mode,
+                winding_order: WindingOrder::NonZero,
+            },
+        });
     }
 
     /// Thin slanting lines over an area, so that a fail zone shows without colour.
     fn hatch(&mut self, ring: Vec<LinePoint>) {
-        let (xs, ys): (Vec<f64>, Vec<f64>) = ring.iter().map(|one| (f64::from(one.p.x.0), f64::from(one.p.y.0))).unzip();
+        let (xs, ys): (Vec<f64>, Vec<f64>) = ring
+            .iter()
+            .map(|one| (f64::from(one.p.x.0), f64::from(one.p.y.0)))
+            .unzip();
         let least = |of: &[f64]| of.iter().copied().fold(f64::INFINITY, f64::min);
         let most = |of: &[f64]| of.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let (left, right, low, high) = (least(&xs), most(&xs), least(&ys), most(&ys));
-        self.stroke(Ink::Fail, 0.35);
+        self.stroke(Ink::Fail, 0.25);
         self.dash(&[], 1.0);
         self.ops.push(Op::SaveGraphicsState);
         self.polygon(ring, PaintMode::Clip);
@@ -197,8 +294,19 @@ impl Content {
         for step in 1..count.min(2000) {
             let x = left - (high - low) + f64::from(step) * HATCH;
             let ends = [[x, low], [x + high - low, high]];
-            let points = ends.map(|[x, y]| LinePoint { p: Point { x: Pt(rounded(x)), y: Pt(rounded(y)) }, bezier: false });
-            self.ops.push(Op::DrawLine { line: printpdf::Line { points: points.to_vec(), is_closed: false } });
+            let points = ends.map(|[x, y]| LinePoint {
+                p: Point {
+                    x: Pt(rounded(x)),
+                    y: Pt(rounded(y)),
+                },
+                bezier: false,
+            });
+            self.ops.push(Op::DrawLine {
+                line: printpdf::Line {
+                    points: points.to_vec(),
+                    is_closed: false,
+                },
+            });
         }
         self.ops.push(Op::RestoreGraphicsState);
     }
@@ -217,7 +325,10 @@ impl Content {
             points.push((next_x, next_y, false));
             (x, y) = (next_x, next_y);
         }
-        let place = |(x, y, bezier)| LinePoint { p: self.at([centre[0] + x, centre[1] + y], placed), bezier };
+        let place = |(x, y, bezier)| LinePoint {
+            p: self.at([centre[0] + x, centre[1] + y], placed),
+            bezier,
+        };
         points.into_iter().map(place).collect()
     }
 
@@ -226,24 +337,32 @@ impl Content {
     }
 
     fn point(&self, [x, y]: [f64; 2]) -> Point {
-        Point { x: Pt(rounded(x)), y: Pt(rounded(self.height - y)) }
+        Point {
+            x: Pt(rounded(x)),
+            y: Pt(rounded(self.height - y)),
+        }
     }
 
     fn fill(&mut self, ink: Ink) {
         if self.fill != Some(ink) {
             self.fill = Some(ink);
-            self.ops.push(Op::SetFillColor { col: self.colour(ink) });
+            self.ops.push(Op::SetFillColor {
+                col: self.colour(ink),
+            });
         }
     }
 
     fn stroke(&mut self, ink: Ink, width: f64) {
         if self.stroke != Some(ink) {
             self.stroke = Some(ink);
-            self.ops.push(Op::SetOutlineColor { col: self.colour(ink) });
+            self.ops.push(Op::SetOutlineColor {
+                col: self.colour(ink),
+            });
         }
         if self.width != rounded(width) {
             self.width = rounded(width);
-            self.ops.push(Op::SetOutlineThickness { pt: Pt(self.width) });
+            self.ops
+                .push(Op::SetOutlineThickness { pt: Pt(self.width) });
         }
     }
 
@@ -251,13 +370,21 @@ impl Content {
         if !dash.is_empty() || self.dashed {
             self.dashed = !dash.is_empty();
             let pattern: Vec<f32> = dash.iter().map(|part| rounded(part * scale)).collect();
-            self.ops.push(Op::SetLineDashPattern { dash: LineDashPattern::new(0.0, &pattern) });
+            self.ops.push(Op::SetLineDashPattern {
+                dash: LineDashPattern::new(0.0, &pattern),
+            });
         }
     }
 
     fn colour(&self, ink: Ink) -> Color {
-        let [r, g, b] = colour(ink, self.accent).map(|part| (f32::from(part) / 255.0 * 1000.0).round() / 1000.0);
-        Color::Rgb(Rgb { r, g, b, icc_profile: None })
+        let [r, g, b] = colour(ink, self.accent)
+            .map(|part| (f32::from(part) / 255.0 * 1000.0).round() / 1000.0);
+        Color::Rgb(Rgb {
+            r,
+            g,
+            b,
+            icc_profile: None,
+        })
     }
 }
 

@@ -17,7 +17,12 @@ pub const LOGO: &str = "Logo";
 const LEVEL: u8 = 5;
 
 /// Finishes the objects of a document and writes them.
-pub fn finish(mut objects: lopdf::Document, document: &Document, press: &Press, logo: Option<&Prepared>) -> Vec<u8> {
+pub fn finish(
+    mut objects: lopdf::Document,
+    document: &Document,
+    press: &Press,
+    logo: Option<&Prepared>,
+) -> Vec<u8> {
     objects.version = "1.7".to_string();
     put_fonts(&mut objects, press);
     put_resources(&mut objects, logo);
@@ -26,7 +31,9 @@ pub fn finish(mut objects: lopdf::Document, document: &Document, press: &Press, 
     put_metadata(&mut objects, document, &words);
     put_identifier(&mut objects, &words);
     let mut bytes = Vec::with_capacity(96 * 1024);
-    objects.save_to(&mut bytes).expect("writing to memory does not fail");
+    objects
+        .save_to(&mut bytes)
+        .expect("writing to memory does not fail");
     bytes
 }
 
@@ -36,8 +43,20 @@ fn put_fonts(objects: &mut lopdf::Document, press: &Press) {
         .objects
         .iter()
         .filter_map(|(&id, object)| {
-            let name = object.as_dict().ok()?.get(b"FontName").ok()?.as_name().ok()?;
-            Some((id, bundled().slices.iter().position(|slice| slice.name.as_bytes() == name)?))
+            let name = object
+                .as_dict()
+                .ok()?
+                .get(b"FontName")
+                .ok()?
+                .as_name()
+                .ok()?;
+            Some((
+                id,
+                bundled()
+                    .slices
+                    .iter()
+                    .position(|slice| slice.name.as_bytes() == name)?,
+            ))
         })
         .collect();
     for (id, slice) in descriptors {
@@ -50,7 +69,8 @@ fn put_fonts(objects: &mut lopdf::Document, press: &Press) {
 }
 
 fn font_file(slice: &Slice, compressed: &[u8]) -> Stream {
-    let dictionary = dictionary! { "Length1" => slice.bytes.len() as i64, "Filter" => "FlateDecode" };
+    let dictionary =
+        dictionary! { "Length1" => slice.bytes.len() as i64, "Filter" => "FlateDecode" };
     Stream::new(dictionary, compressed.to_vec())
 }
 
@@ -60,12 +80,22 @@ fn put_resources(objects: &mut lopdf::Document, logo: Option<&Prepared>) {
     let pages: Vec<lopdf::ObjectId> = objects.get_pages().into_values().collect();
     let mut empty = Vec::new();
     for page in pages {
-        let Ok(page) = objects.get_dictionary_mut(page) else { continue };
+        let Ok(page) = objects.get_dictionary_mut(page) else {
+            continue;
+        };
         page.remove(b"Annots");
-        let Ok(resources) = page.get(b"Resources").and_then(Object::as_reference) else { continue };
-        let Ok(resources) = objects.get_dictionary_mut(resources) else { continue };
+        let Ok(resources) = page.get(b"Resources").and_then(Object::as_reference) else {
+            continue;
+        };
+        let Ok(resources) = objects.get_dictionary_mut(resources) else {
+            continue;
+        };
         for kind in ["XObject", "ExtGState", "Shading"] {
-            empty.extend(resources.remove(kind.as_bytes()).and_then(|object| object.as_reference().ok()));
+            empty.extend(
+                resources
+                    .remove(kind.as_bytes())
+                    .and_then(|object| object.as_reference().ok()),
+            );
         }
         if let Some(logo) = logo {
             resources.set("XObject", dictionary! { LOGO => logo });
@@ -78,7 +108,9 @@ fn put_resources(objects: &mut lopdf::Document, logo: Option<&Prepared>) {
 
 fn compress_streams(objects: &mut lopdf::Document) {
     for object in objects.objects.values_mut() {
-        let Object::Stream(stream) = object else { continue };
+        let Object::Stream(stream) = object else {
+            continue;
+        };
         if stream.dict.has(b"Filter") {
             continue;
         }
@@ -111,13 +143,19 @@ impl Words {
 }
 
 fn put_metadata(objects: &mut lopdf::Document, document: &Document, words: &Words) {
-    let packet = Stream::new(dictionary! { "Type" => "Metadata", "Subtype" => "XML" }, xmp(document, words).into_bytes());
+    let packet = Stream::new(
+        dictionary! { "Type" => "Metadata", "Subtype" => "XML" },
+        xmp(document, words).into_bytes(),
+    );
     let packet = objects.add_object(packet);
     if let Ok(catalog) = objects.catalog_mut() {
         catalog.set("Metadata", packet);
         catalog.set("Lang", text(&document.language));
         catalog.set("PageLayout", "SinglePage");
-        catalog.set("ViewerPreferences", dictionary! { "DisplayDocTitle" => true });
+        catalog.set(
+            "ViewerPreferences",
+            dictionary! { "DisplayDocTitle" => true },
+        );
     }
     let mut info = dictionary! {
         "Title" => text(&words.title),
@@ -127,7 +165,12 @@ fn put_metadata(objects: &mut lopdf::Document, document: &Document, words: &Word
         "Producer" => text(&words.program),
     };
     if let Some(issued) = words.issued {
-        let date = issued.format("D:%Y%m%d%H%M%S%:z").to_string().replace(':', "'").replacen("D'", "D:", 1) + "'";
+        let date = issued
+            .format("D:%Y%m%d%H%M%S%:z")
+            .to_string()
+            .replace(':', "'")
+            .replacen("D'", "D:", 1)
+            + "'";
         info.set("CreationDate", text(&date));
         info.set("ModDate", text(&date));
     }
@@ -145,7 +188,10 @@ fn text(text: &str) -> Object {
     if text.is_ascii() {
         return Object::String(text.as_bytes().to_vec(), StringFormat::Literal);
     }
-    let wide = [0xfeff].into_iter().chain(text.encode_utf16()).flat_map(u16::to_be_bytes);
+    let wide = [0xfeff]
+        .into_iter()
+        .chain(text.encode_utf16())
+        .flat_map(u16::to_be_bytes);
     Object::String(wide.collect(), StringFormat::Hexadecimal)
 }
 
@@ -161,7 +207,11 @@ fn xmp(document: &Document, words: &Words) -> String {
         )
     });
     let (title, subject) = (escaped(&words.title), escaped(&document.subtitle));
-    let (author, program, language) = (escaped(&document.author), &words.program, escaped(&document.language));
+    let (author, program, language) = (
+        escaped(&document.author),
+        &words.program,
+        escaped(&document.language),
+    );
     format!(
         "<?xpacket begin=\"\u{feff}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n\
          <x:xmpmeta xmlns:x=\"adobe:ns:meta/\"><rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\
@@ -197,7 +247,9 @@ fn put_identifier(objects: &mut lopdf::Document, words: &Words) {
     let mut hash = Sha256::new();
     hash.update(&words.title);
     for object in objects.objects.values() {
-        let Object::Stream(stream) = object else { continue };
+        let Object::Stream(stream) = object else {
+            continue;
+        };
         if !stream.dict.has(b"Length1") {
             hash.update((stream.content.len() as u64).to_be_bytes());
             hash.update(&stream.content);
@@ -213,7 +265,9 @@ mod tests {
 
     #[test]
     fn text_beyond_ascii_is_utf_16() {
-        let Object::String(bytes, _) = text("5 Ω") else { panic!("a string") };
+        let Object::String(bytes, _) = text("5 Ω") else {
+            panic!("a string")
+        };
         assert_eq!(bytes, [0xfe, 0xff, 0, b'5', 0, b' ', 0x03, 0xa9]);
     }
 
