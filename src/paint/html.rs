@@ -1,0 +1,1 @@
+//! A document as one self-contained HTML page.
