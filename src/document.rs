@@ -10,6 +10,8 @@ mod chart;
 mod fixtures;
 mod print;
 mod summary;
+#[cfg(test)]
+mod tests;
 
 pub use certificate::certificate;
 pub use summary::summary;

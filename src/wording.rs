@@ -88,3 +88,6 @@ impl Wording {
             .map_or(code, String::as_str)
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -276,3 +276,6 @@ pub(super) fn states(record: &Record) -> Vec<(Stage, &StateRecord)> {
     both.filter(|(_, state)| !state.figures.readings.is_empty())
         .collect()
 }
+
+#[cfg(test)]
+mod tests;

@@ -62,7 +62,7 @@ pub(super) fn figures(points: &[Point]) -> Figures {
     let sxx: f64 = x.iter().map(|v| (v - mx).powi(2)).sum();
     let sxe: f64 = x.iter().zip(&e).map(|(v, w)| (v - mx) * (w - me)).sum();
     let see: f64 = e.iter().map(|w| (w - me).powi(2)).sum();
-    let fitted = points.len() > 1;
+    let fitted = sxx > 1e-3;
     let slope = sxe / sxx;
     let offset = me - slope * mx;
     let mean = points.iter().map(|p| number(p.3)).sum::<f64>() / n;
@@ -95,8 +95,8 @@ pub(super) fn figures(points: &[Point]) -> Figures {
         mean_temperature_c: Some(mean),
         offset_mv: fitted.then_some(offset),
         zero_point_ph: fitted.then_some(7.0 + offset / (slope * nernst(mean))),
-        residual_sd_mv: (points.len() > 2).then(|| (ss / (n - 2.0)).sqrt()),
-        correlation: (points.len() > 2).then(|| sxe / (sxx * see).sqrt()),
+        residual_sd_mv: (fitted && points.len() > 2).then(|| (ss / (n - 2.0)).sqrt()),
+        correlation: (fitted && points.len() > 2).then(|| sxe / (sxx * see).sqrt()),
         gain_percent: None,
         readings: readings.collect(),
         segments: vec![],

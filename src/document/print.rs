@@ -1,6 +1,6 @@
 //! How values of a record are written on a document: the words of a language with the decimal sign of the firm.
 
-use super::{Align, Cell, Fact, Mark, Paragraph, Table, TableColumn};
+use super::{Align, Cell, Fact, Mark, Paragraph, Row, Table, TableColumn};
 use crate::firm::{DecimalSign, Firm};
 use crate::record::{CriterionRecord, LimitRecord, OutcomeWord, Quantity, Verdict};
 use crate::rounding::{self, beside, with_unit};
@@ -347,6 +347,26 @@ pub(super) fn ended(text: String) -> String {
         true => text,
         false => format!("{text}."),
     }
+}
+
+/// The table without the columns in which nothing stands.
+pub(super) fn without_empty_columns(mut table: Table) -> Table {
+    let is_filled = |column: usize| {
+        table.rows.iter().any(|row| match row {
+            Row::Group(_) => false,
+            Row::Cells(cells) => !cells[column].text.is_empty(),
+        })
+    };
+    let filled: Vec<bool> = (0..table.columns.len()).map(is_filled).collect();
+    let mut keep = filled.iter();
+    table.columns.retain(|_| keep.next() == Some(&true));
+    for row in &mut table.rows {
+        if let Row::Cells(cells) = row {
+            let mut keep = filled.iter();
+            cells.retain(|_| keep.next() == Some(&true));
+        }
+    }
+    table
 }
 
 /// Texts that exist, joined by commas.

@@ -1,7 +1,7 @@
 //! The checks: in short for the reader, every criterion and every check in detail for the auditor.
 
 use super::Sheet;
-use crate::document::print::{cell, cell_if, ended, joined, led};
+use crate::document::print::{cell, cell_if, ended, joined, led, without_empty_columns};
 use crate::document::{Align, Block, Paragraph, Row};
 use crate::record::{
     ChecksRecord, CriterionRecord, OutcomeWord, OutputCheckRecord, Quantity, ResistanceRecord,
@@ -53,9 +53,10 @@ pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
     if table.rows.is_empty() {
         return Vec::new();
     }
-    let heading = match stage {
-        Stage::AsLeft => "checks-left",
-        Stage::AsFound => "checks-found",
+    let heading = match (stage, sheet.is_untouched()) {
+        (Stage::AsLeft, _) => "checks-left",
+        (Stage::AsFound, true) => "checks-untouched",
+        (Stage::AsFound, false) => "checks-found",
     };
     vec![sheet.heading(heading), Block::Table(table)]
 }
@@ -95,6 +96,7 @@ pub(super) fn criteria(sheet: &Sheet) -> Vec<Block> {
     }
     let mut blocks = Vec::new();
     if !table.rows.is_empty() {
+        let table = without_empty_columns(table);
         blocks.extend([sheet.heading("criteria"), Block::Table(table)]);
     }
     if !not_judged.is_empty() {

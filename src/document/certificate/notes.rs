@@ -117,12 +117,12 @@ pub(super) fn probe_and_remarks(sheet: &Sheet) -> Vec<Block> {
 pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
     let print = &sheet.print;
     let method = match sheet.record.quantity {
-        Quantity::Ph => "method-ph",
-        Quantity::Redox => "method-redox",
+        Quantity::Ph => print.label("method-ph"),
+        Quantity::Redox => print.say("method-redox", &[("reference", &reference(sheet))]),
     };
     let mut list = vec![led(
         print.label("method"),
-        format!("{} {}", print.label(method), print.label("no-uncertainty")),
+        format!("{method} {}", print.label("no-uncertainty")),
     )];
     list.extend(traceability(sheet).map(|text| led(print.label("traceability"), text)));
     list.push(led(print.label("scope"), scope(sheet)));
@@ -144,6 +144,17 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
         format!("{program} {}", document(sheet)),
     ));
     vec![sheet.heading("computed"), Block::List(list)]
+}
+
+/// The reference electrode of the probe that was left, else found.
+fn reference(sheet: &Sheet) -> String {
+    let facts = &sheet.record.measuring_loop;
+    let probe = facts.probe_left.as_ref().unwrap_or(&facts.probe);
+    let reference = probe.reference.as_ref().or(facts.probe.reference.as_ref());
+    match reference {
+        Some(reference) => prose(reference),
+        None => sheet.label("not-recorded"),
+    }
 }
 
 /// Which standards and instruments carry a certificate; nothing where none does.

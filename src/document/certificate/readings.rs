@@ -2,7 +2,7 @@
 
 use super::Sheet;
 use crate::document::chart::limit_of;
-use crate::document::print::{bounds, cell, cell_if, joined, led, plain};
+use crate::document::print::{bounds, cell, cell_if, joined, led, plain, without_empty_columns};
 use crate::document::{Align, Block, Cell, Row, Table};
 use crate::record::{Figures, Quantity, ReadingRecord, StateRecord, StoredRecord};
 use crate::rounding::{beside, prose};
@@ -20,7 +20,6 @@ pub(super) fn tables(sheet: &Sheet) -> Vec<Block> {
         return Vec::new();
     }
     let readings = || groups.iter().flat_map(|group| &group.figures.readings);
-    let has_notes = readings().any(|reading| !notes(sheet, reading).is_empty());
     let typed = readings()
         .filter_map(|reading| reading.shown_decimals)
         .max();
@@ -32,10 +31,6 @@ pub(super) fn tables(sheet: &Sheet) -> Vec<Block> {
         Quantity::Ph => ph_table(sheet),
         Quantity::Redox => redox_table(sheet),
     };
-    if has_notes {
-        let notes = sheet.print.table("readings", &[("notes", Align::Left, 1)]);
-        table.columns.extend(notes.columns);
-    }
     for group in &groups {
         let figures = figures_line(sheet, group.figures);
         table.rows.push(Row::Group(led(&group.name, figures)));
@@ -44,12 +39,11 @@ pub(super) fn tables(sheet: &Sheet) -> Vec<Block> {
                 Quantity::Ph => ph_cells(sheet, reading, decimals),
                 Quantity::Redox => redox_cells(sheet, reading, decimals),
             };
-            if has_notes {
-                cells.push(cell(notes(sheet, reading)));
-            }
+            cells.push(cell(notes(sheet, reading)));
             table.rows.push(Row::Cells(cells));
         }
     }
+    let table = without_empty_columns(table);
     vec![sheet.heading("readings"), Block::Table(table)]
 }
 
@@ -96,6 +90,7 @@ fn ph_table(sheet: &Sheet) -> Table {
             ("error", Align::Decimal, 1),
             ("residual", Align::Decimal, 1),
             ("after", Align::Right, 0),
+            ("notes", Align::Left, 2),
         ],
     )
 }
@@ -139,6 +134,7 @@ fn redox_table(sheet: &Sheet) -> Table {
             ("shown-mv", Align::Decimal, 1),
             ("error-mv", Align::Decimal, 1),
             ("after", Align::Right, 0),
+            ("notes", Align::Left, 2),
         ],
     )
 }
@@ -300,7 +296,10 @@ fn stated_rows(sheet: &Sheet, name: &str, state: &StateRecord) -> Vec<Row> {
         let between = stated.between.clone();
         let decimals = crate::rounding::decimals_typed(&stated.stated_typed).max(1);
         let computed = stated.computed;
-        let computed = computed.map(|value| print.fixed(value, decimals, &stated.unit));
+        let computed = computed.map(|value| match stated.figure.as_str() {
+            "slope" | "offset" => guarded(sheet, &stated.figure, value, &stated.unit),
+            _ => print.fixed(value, decimals, &stated.unit),
+        });
         let comparison = match stated.agrees {
             Some(true) => "agrees",
             Some(false) => "differs",
@@ -319,29 +318,25 @@ fn stated_rows(sheet: &Sheet, name: &str, state: &StateRecord) -> Vec<Row> {
 
 fn stored_rows(sheet: &Sheet, name: &str, state: &StateRecord, stored: &StoredRecord) -> Vec<Row> {
     let print = &sheet.print;
-    let row = |figure: &str, typed: &Option<String>, unit: &str, computed: Option<f64>| {
+    let row = |figure: &str, typed: &Option<String>, unit: &str, computed: Option<String>| {
         let typed = typed.as_ref()?;
         Some(Row::Cells(vec![
             cell(sheet.label(figure)),
             cell(sheet.label(name)),
             cell(print.typed(typed, unit)),
-            cell_if(computed.map(|value| print.fixed(value, 1, unit))),
+            cell_if(computed),
             cell(""),
         ]))
     };
     let figures = &state.figures;
-    let slope = row(
-        "stored-slope",
-        &stored.slope_typed,
-        "%",
-        figures.slope_percent,
-    );
-    let offset = row(
-        "stored-offset",
-        &stored.offset_typed,
-        "mV",
-        figures.offset_mv,
-    );
+    let computed = figures
+        .slope_percent
+        .map(|slope| guarded(sheet, "slope", slope, "%"));
+    let slope = row("stored-slope", &stored.slope_typed, "%", computed);
+    let computed = figures
+        .offset_mv
+        .map(|offset| guarded(sheet, "offset", offset, "mV"));
+    let offset = row("stored-offset", &stored.offset_typed, "mV", computed);
     [slope, offset].into_iter().flatten().collect()
 }
 

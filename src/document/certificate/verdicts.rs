@@ -110,19 +110,26 @@ fn governs(sheet: &Sheet, criterion: &CriterionRecord) -> String {
     )
 }
 
-/// Why there is no verdict, where there is none.
-fn why_not_judged(sheet: &Sheet, stage: Stage, state: &StateRecord) -> Option<String> {
+/// Why there is no verdict, where there is none, and what could not be judged.
+fn why_not_judged(sheet: &Sheet, stage: Stage, state: &StateRecord) -> Vec<String> {
     if state.verdict.is_some() {
-        return None;
+        return Vec::new();
     }
-    let judged =
-        sheet.record.criteria.iter().any(|criterion| {
-            criterion.stage == stage && criterion.outcome != OutcomeWord::NotJudged
-        });
-    Some(match judged {
+    let (print, quantity) = (&sheet.print, sheet.record.quantity);
+    let criteria = || sheet.record.criteria.iter().filter(|c| c.stage == stage);
+    let judged = criteria().any(|criterion| criterion.outcome != OutcomeWord::NotJudged);
+    let mut lines = vec![match judged {
         true => sheet.label("indication-not-judged"),
         false => sheet.label("nothing-judged"),
-    })
+    }];
+    let not_judged = criteria().filter(|criterion| criterion.outcome == OutcomeWord::NotJudged);
+    lines.extend(not_judged.map(|criterion| {
+        let name = print.criterion_of(criterion, quantity);
+        let reason = criterion.reason.as_deref().map(prose);
+        let reason = reason.unwrap_or_else(|| sheet.label("no-reason"));
+        print.say("not-judged-why", &[("name", &name), ("reason", &reason)])
+    }));
+    lines
 }
 
 /// How many criteria are inside, under which limits and rule.

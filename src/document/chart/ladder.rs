@@ -1,7 +1,7 @@
 //! What was done, step by step, and what each step gained.
 
 use super::{
-    Axis, FOUND, LEFT, Look, NORMAL, SMALL, Sketch, TICK, WIDTH, bounds_of, extent, fitted,
+    Axis, LEFT, Look, NORMAL, SMALL, Sketch, TICK, WIDTH, bounds_of, extent, fitted, look,
     text_width, tick_labels, ticks, wrapped,
 };
 use crate::document::print::Print;
@@ -15,8 +15,10 @@ const WORDS: f64 = 102.0;
 const LINE: f64 = 8.6;
 /// Space between rungs in pt.
 const BETWEEN: f64 = 7.0;
-/// Room beside the outer marks for their labels in pt.
-const ROOM: f64 = 50.0;
+/// Distance of words from their mark in pt.
+const ASIDE: f64 = 6.0;
+/// Distance of a gain from its value in pt.
+const GAP: f64 = 3.0;
 
 const WORD: Look = Look {
     size: NORMAL,
@@ -61,32 +63,63 @@ pub(in crate::document) struct LadderFacts {
     pub signed: bool,
 }
 
+/// One value on the ladder: where the way comes from, and its words.
+struct Step<'a> {
+    rung: &'a Rung,
+    value: f64,
+    /// Height of its row.
+    y: f64,
+    /// Value and height of the step before, where the same probe carries on.
+    from: Option<(f64, f64)>,
+    text: String,
+    gain: String,
+}
+
+impl Step<'_> {
+    /// The way comes from the side of the last value: the words stand on the other one.
+    fn on_right(&self) -> bool {
+        self.from.is_none_or(|(last, _)| last <= self.value)
+    }
+
+    /// Width of value and gain.
+    fn width(&self) -> f64 {
+        let gap = if self.gain.is_empty() { 0.0 } else { GAP };
+        text_width(&self.text, LEFT) + gap + text_width(&self.gain, TICK)
+    }
+}
+
 /// Draws the ladder; nothing where no value is known.
 pub(in crate::document) fn ladder(print: &Print, facts: &LadderFacts) -> Option<Figure> {
     let bounds = facts.limit.as_ref().map(bounds_of).unwrap_or_default();
-    let values: Vec<f64> = facts.rungs.iter().filter_map(|rung| rung.value).collect();
+    let values = facts.rungs.iter().filter_map(|rung| rung.value);
+    let values: Vec<f64> = values.collect();
     values.first()?;
     let (low, high) = extent(values.into_iter().chain(bounds.clone()))?;
     let pad = ((high - low) * 0.06).max(1.0);
+    let mut words = Sketch::default();
+    let mut bottom = 0.0;
+    let mut rows = Vec::new();
+    for rung in &facts.rungs {
+        rows.push(bottom + 6.0);
+        bottom = rung_words(&mut words, rung, bottom) + BETWEEN;
+    }
+    let steps = steps(print, facts, &rows, &bounds);
+    let room = |right: bool| {
+        let steps = steps.iter().filter(|step| step.on_right() == right);
+        steps.map(Step::width).fold(0.0, f64::max) + ASIDE + 2.0
+    };
     let axis = Axis {
         low: low - pad,
         high: high + pad,
-        from: WORDS + 14.0,
-        to: WIDTH - ROOM,
+        from: WORDS + room(false),
+        to: WIDTH - room(true),
     };
     let mut sketch = Sketch::default();
-    let mut y = 0.0;
-    let mut rows = Vec::new();
-    let mut words = Sketch::default();
-    for rung in &facts.rungs {
-        rows.push(y + 6.0);
-        y = rung_words(&mut words, rung, y) + BETWEEN;
-    }
-    grid(&mut sketch, print, facts, &axis, y, &bounds);
+    grid(&mut sketch, print, facts, &axis, bottom, &bounds);
     sketch.shapes.append(&mut words.shapes);
-    let told = steps(&mut sketch, print, facts, &axis, &rows, &bounds);
-    let alt = print.say("alt-ladder", &[("steps", &told.join("; "))]);
-    Some(sketch.figure(y + 11.0, alt))
+    climb(&mut sketch, &axis, &steps);
+    let alt = print.say("alt-ladder", &[("steps", &told(facts, &steps).join("; "))]);
+    Some(sketch.figure(bottom + 11.0, alt))
 }
 
 /// The words of a rung, from `top`; where they end.
@@ -145,103 +178,89 @@ fn grid(
     }
 }
 
-/// The way from rung to rung, then marks and values; what was told, in words.
-fn steps(
-    sketch: &mut Sketch,
-    print: &Print,
-    facts: &LadderFacts,
-    axis: &Axis,
-    rows: &[f64],
-    bounds: &[f64],
-) -> Vec<String> {
-    let mut told = Vec::new();
-    let mut before: Option<(f64, f64)> = None; // value and height of the last mark
-    let mut labels = Sketch::default();
-    let mut marks = Sketch::default();
+/// The values with their words, from as found downwards.
+fn steps<'a>(print: &Print, facts: &'a LadderFacts, rows: &[f64], bounds: &[f64]) -> Vec<Step<'a>> {
+    let decimals = |value: f64| beside(value, facts.decimals, bounds);
+    // Rounded as printed, so that a printed gain is the difference of the printed values.
+    let printed = |value: f64| {
+        let scale = 10f64.powi(decimals(value) as i32);
+        (value * scale).round() / scale
+    };
+    let mut steps: Vec<Step> = Vec::new();
     for (rung, &y) in facts.rungs.iter().zip(rows) {
         let Some(value) = rung.value else {
-            told.push(rung.word.clone());
             continue;
         };
-        let text = value_text(print, facts, value, bounds);
-        let x = axis.at(value);
-        let joins = before.filter(|_| !rung.new_probe);
-        if let Some((last, top)) = joins {
-            let from = axis.at(last);
-            sketch.line(&[[from, top], [from, y], [x, y]], Ink::Accent, 0.9, &[]);
-        }
-        let gain = joins.filter(|_| !facts.signed).map(|(last, _)| {
-            let moved = printed(value, facts, bounds) - printed(last, facts, bounds);
-            signed(moved, facts.decimals, print.sign)
+        let last = steps.last().map(|step| (step.value, step.y));
+        let from = last.filter(|_| !rung.new_probe);
+        let gain = from.filter(|_| !facts.signed).map(|(last, _)| {
+            let most = decimals(value).max(decimals(last));
+            signed(printed(value) - printed(last), most, print.sign)
         });
-        // The way comes from the side of the last value: the label stands on the other one.
-        let on_right = joins.is_none_or(|(last, _)| last <= value);
-        beside_mark(
-            &mut labels,
-            [x, y],
-            on_right,
-            &text,
-            gain.as_deref(),
-            rung.stage,
-        );
-        let radius = if rung.stage == Stage::AsFound {
-            3.2
-        } else {
-            2.8
+        steps.push(Step {
+            rung,
+            value,
+            y,
+            from,
+            text: match facts.signed {
+                true => signed(value, decimals(value), print.sign),
+                false => fixed(value, decimals(value), print.sign),
+            },
+            gain: gain.unwrap_or_default(),
+        });
+    }
+    steps
+}
+
+/// The way from step to step, then the marks, then the words beside them.
+fn climb(sketch: &mut Sketch, axis: &Axis, steps: &[Step]) {
+    for step in steps {
+        let x = axis.at(step.value);
+        if let Some((last, top)) = step.from {
+            let from = axis.at(last);
+            let way = [[from, top], [from, step.y], [x, step.y]];
+            sketch.line(&way, Ink::Accent, 0.9, &[]);
+        }
+    }
+    for step in steps {
+        let radius = match step.rung.stage {
+            Stage::AsFound => 3.2,
+            Stage::AsLeft => 2.8,
         };
-        marks.reading([x, y], rung.stage, radius);
-        told.push(format!("{} {}", rung.word, with_unit(&text, facts.unit)));
-        before = Some((value, y));
-    }
-    sketch.shapes.append(&mut marks.shapes);
-    sketch.shapes.append(&mut labels.shapes);
-    told
-}
-
-/// A value as printed, so that a printed gain is the difference of the printed values.
-fn printed(value: f64, facts: &LadderFacts, bounds: &[f64]) -> f64 {
-    let scale = 10f64.powi(beside(value, facts.decimals, bounds) as i32);
-    (value * scale).round() / scale
-}
-
-fn value_text(print: &Print, facts: &LadderFacts, value: f64, bounds: &[f64]) -> String {
-    let decimals = beside(value, facts.decimals, bounds);
-    match facts.signed {
-        true => signed(value, decimals, print.sign),
-        false => fixed(value, decimals, print.sign),
+        sketch.reading([axis.at(step.value), step.y], step.rung.stage, radius);
+        beside_mark(sketch, axis.at(step.value), step);
     }
 }
 
-/// Value and gain on one side of a mark.
-fn beside_mark(
-    sketch: &mut Sketch,
-    mark: [f64; 2],
-    on_right: bool,
-    text: &str,
-    gain: Option<&str>,
-    stage: Stage,
-) {
-    let look = match stage {
-        Stage::AsFound => FOUND,
-        Stage::AsLeft => LEFT,
+/// Value and gain on one side of a mark, on paper: no line runs through them.
+fn beside_mark(sketch: &mut Sketch, x: f64, step: &Step) {
+    let y = step.y + 2.5;
+    let value_width = text_width(&step.text, LEFT);
+    let (x, anchor, left, next) = match step.on_right() {
+        true => (x + ASIDE, Anchor::Start, x + ASIDE, value_width + GAP),
+        false => (
+            x - ASIDE,
+            Anchor::End,
+            x - ASIDE - step.width(),
+            -value_width - GAP,
+        ),
     };
-    let y = mark[1] + 2.5;
-    let value_width = text_width(text, LEFT);
-    let (x, anchor, beyond) = match on_right {
-        true => (mark[0] + 6.0, Anchor::Start, value_width + 3.0),
-        false => (mark[0] - 6.0, Anchor::End, -value_width - 3.0),
-    };
-    // Paper behind the words: no line runs through them.
-    let width = value_width + gain.map_or(0.0, |gain| 3.0 + text_width(gain, TICK));
-    let from = if on_right { x - 1.0 } else { x - width };
-    sketch.area(
-        [from, y - 6.5],
-        [from + width + 1.0, y + 1.8],
-        Some(Ink::Paper),
-        None,
-    );
-    sketch.label([x, y], anchor, text, look);
-    if let Some(gain) = gain {
-        sketch.label([x + beyond, y], anchor, gain, TICK);
+    let (from, to) = ([left - 1.0, y - 6.5], [left + step.width() + 1.0, y + 1.8]);
+    sketch.area(from, to, Some(Ink::Paper), None);
+    sketch.label([x, y], anchor, &step.text, look(step.rung.stage));
+    if !step.gain.is_empty() {
+        sketch.label([x + next, y], anchor, &step.gain, TICK);
     }
+}
+
+/// Every rung in words.
+fn told(facts: &LadderFacts, steps: &[Step]) -> Vec<String> {
+    let of = |rung: &Rung| {
+        let step = steps.iter().find(|step| std::ptr::eq(step.rung, rung));
+        match step {
+            Some(step) => format!("{} {}", rung.word, with_unit(&step.text, facts.unit)),
+            None => rung.word.clone(),
+        }
+    };
+    facts.rungs.iter().map(of).collect()
 }

@@ -2,7 +2,7 @@
 
 use super::{
     Axis, DASHED, DOTTED, FOUND, Look, NORMAL, Sketch, TICK, WIDTH, extent, look, round_up,
-    text_width, ticks,
+    text_width, tick_labels, ticks,
 };
 use crate::document::print::Print;
 use crate::document::{Anchor, Figure, Ink};
@@ -98,10 +98,14 @@ pub(in crate::document) fn potential(print: &Print, facts: &PotentialFacts) -> O
 fn grid(sketch: &mut Sketch, print: &Print, x_axis: &Axis, y_axis: &Axis, x_title: &str) {
     let bottom = TOP + PLOT;
     let (xs, decimals) = ticks(x_axis.low, x_axis.high, 6);
-    for value in xs {
+    for &value in &xs {
         let x = x_axis.at(value);
         sketch.line(&[[x, TOP], [x, bottom]], Ink::Grid, 0.5, &[]);
-        let text = fixed(value, decimals, print.sign);
+    }
+    let texts = xs
+        .iter()
+        .map(|&value| (value, fixed(value, decimals, print.sign)));
+    for (x, text) in tick_labels(x_axis, &texts.collect::<Vec<_>>()) {
         sketch.label([x, bottom + 8.5], Anchor::Middle, &text, TICK);
     }
     let (ys, decimals) = ticks(y_axis.low, y_axis.high, 7);

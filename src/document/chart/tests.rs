@@ -1,0 +1,223 @@
+//! Labels of drawings stand clear of each other and inside, whatever the figures.
+
+use super::*;
+use crate::document::fixtures::{Point, figures, firm, restored};
+use crate::document::{Block, certificate};
+use crate::record::{Figures, ReadingRecord, Record, RemedyRecord};
+
+/// Made-up numbers that are the same on every run (Source of the constants: D. E. Knuth, MMIX).
+struct Made(u64);
+
+impl Made {
+    fn share(&mut self) -> f64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + self.share() * (high - low)
+    }
+
+    fn below(&mut self, count: usize) -> usize {
+        (self.share() * count as f64) as usize
+    }
+}
+
+const BUFFERS: [(&str, f64); 6] = [
+    ("B4", 4.001),
+    ("B7", 6.874),
+    ("B7b", 7.02),
+    ("B9", 9.228),
+    ("B10", 10.066),
+    ("B1", 1.68),
+];
+
+/// Readings of a probe with any slope and offset.
+fn set(made: &mut Made, buffers: usize, readings: usize) -> Figures {
+    let (slope, offset) = (made.between(-20.0, 60.0), made.between(-150.0, 150.0));
+    let points: Vec<Point> = (0..readings)
+        .map(|i| {
+            let (name, ph) = BUFFERS[i % buffers];
+            let mv = offset + slope * (7.0 - ph) + made.between(-3.0, 3.0);
+            let mv: &'static str = format!("{mv:.1}").leak();
+            (name, ph, mv, "19.6", "")
+        })
+        .collect();
+    figures(&points)
+}
+
+fn record(made: &mut Made) -> Record {
+    let mut record = restored();
+    let buffers = 1 + made.below(BUFFERS.len());
+    let readings = buffers + made.below(13 - buffers);
+    record.as_found.figures = set(made, buffers, readings);
+    let left = match made.below(4) {
+        0 => record.as_found.figures.clone(),
+        _ => set(made, buffers, readings),
+    };
+    if let Some(state) = &mut record.as_left {
+        state.figures = left;
+    }
+    let words = [
+        "rinsed",
+        "cleaned with detergent and soft brush",
+        "probe replaced",
+        "other",
+    ];
+    record.remedies = (0..made.below(11))
+        .map(|_| RemedyRecord {
+            remedy: words[made.below(words.len())].into(),
+            solution: Some("hydrochloric acid of a strength written out in many words".into()),
+            after: (made.below(3) > 0).then(|| set(made, buffers, readings)),
+            ..RemedyRecord::default()
+        })
+        .collect();
+    if made.below(6) == 0 {
+        record.criteria.clear();
+    }
+    if made.below(4) == 0 {
+        redox(&mut record, made);
+    }
+    record
+}
+
+/// The same as a redox loop.
+fn redox(record: &mut Record, made: &mut Made) {
+    record.quantity = crate::record::Quantity::Redox;
+    let mut turn = |figures: &mut Figures| {
+        figures.slope_percent = None;
+        figures
+            .readings
+            .iter_mut()
+            .for_each(|reading: &mut ReadingRecord| {
+                let standard = made.between(-100.0, 700.0);
+                let error = made.between(-60.0, 60.0);
+                reading.standard_mv = Some(standard);
+                reading.shown_mv = Some(standard + error);
+                reading.error_mv = Some(error);
+            });
+    };
+    turn(&mut record.as_found.figures);
+    record
+        .as_left
+        .iter_mut()
+        .for_each(|left| turn(&mut left.figures));
+    let after = record
+        .remedies
+        .iter_mut()
+        .filter_map(|remedy| remedy.after.as_mut());
+    after.for_each(turn);
+}
+
+fn drawings(blocks: &[Block]) -> Vec<&Figure> {
+    let mut out = Vec::new();
+    for block in blocks {
+        match block {
+            Block::Figure(figure) => out.push(figure),
+            Block::Columns(columns) => {
+                columns
+                    .iter()
+                    .for_each(|column| out.extend(drawings(&column.blocks)));
+            }
+            _ => {}
+        }
+    }
+    out
+}
+
+/// Left, top, right, bottom of every label.
+fn boxes(figure: &Figure) -> Vec<([f64; 4], &str)> {
+    let of = |shape| match shape {
+        &Shape::Label {
+            at,
+            anchor,
+            ref text,
+            size,
+            bold,
+            ink,
+        } => {
+            let width = text_width(text, Look { size, bold, ink });
+            let left = match anchor {
+                Anchor::Start => at[0],
+                Anchor::Middle => at[0] - width / 2.0,
+                Anchor::End => at[0] - width,
+            };
+            let (top, bottom) = (at[1] - 0.74 * size, at[1] + 0.2 * size);
+            Some(([left, top, left + width, bottom], text.as_str()))
+        }
+        _ => None,
+    };
+    figure.shapes.iter().filter_map(of).collect()
+}
+
+fn overlap(a: &[f64; 4], b: &[f64; 4]) -> bool {
+    a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3]
+}
+
+#[test]
+fn no_label_covers_another_or_leaves_the_drawing() {
+    let mut made = Made(7);
+    for round in 0..600 {
+        let document = certificate(&record(&mut made), &firm());
+        for figure in drawings(&document.parts[0].blocks) {
+            let boxes = boxes(figure);
+            for (i, (a, text)) in boxes.iter().enumerate() {
+                let inside =
+                    a[0] > -0.5 && a[1] > -1.0 && a[2] < WIDTH + 0.5 && a[3] < figure.height + 0.5;
+                assert!(
+                    inside,
+                    "{round}: «{text}» leaves {} × {}: {a:?}",
+                    WIDTH, figure.height
+                );
+                for (b, other) in &boxes[i + 1..] {
+                    assert!(
+                        !overlap(a, b),
+                        "{round}: «{text}» covers «{other}» in {}",
+                        figure.alt
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn every_shape_is_finite_and_every_mark_inside() {
+    let mut made = Made(11);
+    for _ in 0..300 {
+        let document = certificate(&record(&mut made), &firm());
+        for figure in drawings(&document.parts[0].blocks) {
+            assert!(!figure.alt.is_empty());
+            for shape in &figure.shapes {
+                let (points, room): (Vec<[f64; 2]>, f64) = match shape {
+                    Shape::Line { points, .. } | Shape::Area { points, .. } => {
+                        (points.clone(), 0.5)
+                    }
+                    Shape::Circle { centre, radius, .. } => (vec![*centre], -radius),
+                    Shape::Label { at, .. } => (vec![*at], 0.5),
+                };
+                for [x, y] in points {
+                    assert!(x.is_finite() && y.is_finite());
+                    assert!(
+                        x >= -room.max(0.5) && x <= WIDTH + 0.5,
+                        "{x} in {}",
+                        figure.alt
+                    );
+                    assert!(y >= -room.max(0.5) && y <= figure.height + 0.5, "{y}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn ticks_are_round_and_cover_the_range() {
+    assert_eq!(ticks(3.1, 10.9, 6), (vec![4.0, 6.0, 8.0, 10.0], 0));
+    assert_eq!(ticks(-0.4, 0.4, 4).1, 1);
+    assert_eq!(round_up(0.012), (0.02, 2));
+    assert_eq!(round_up(28.4), (50.0, 0));
+    assert_eq!(round_up(0.01), (0.01, 2));
+}
