@@ -348,6 +348,9 @@ impl<'l> Builder<'l> {
 
     /// Tags are refused; the name of an anchor stands once.
     fn check_marks(&mut self, anchor: usize, tag: Option<&Tag>, place: (u32, u32)) {
+        if self.problems.len() > super::MAX_PROBLEMS {
+            return;
+        }
         if let Some(tag) = tag {
             let problem = self.problem(
                 "yaml-tag",

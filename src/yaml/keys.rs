@@ -82,6 +82,15 @@ impl<'t> Keys<'t> {
     /// where it belongs; gives the `x-` keys with their values as text.
     pub fn finish(self) -> Vec<(String, String)> {
         let mut private = Vec::new();
+        // A key that is here already cannot be the one that was meant.
+        let is_here =
+            |asked: &&'static str| self.at.entries().iter().any(|entry| entry.key == **asked);
+        let free: Vec<&'static str> = self
+            .asked
+            .iter()
+            .copied()
+            .filter(|asked| !is_here(asked))
+            .collect();
         for entry in self.at.entries() {
             if entry.key.starts_with("x-") {
                 let mut text = String::new();
@@ -91,21 +100,15 @@ impl<'t> Keys<'t> {
                 && !self.asked.contains(&entry.key.as_str())
                 && !self.at.tree().is_full()
             {
-                self.unknown(entry);
+                self.unknown(entry, &free);
             }
         }
         private
     }
 
-    fn unknown(&self, entry: &Entry) {
+    fn unknown(&self, entry: &Entry, free: &[&'static str]) {
         let key = entry.key.as_str();
-        // A key that is here already cannot be the one that was meant.
-        let free = self
-            .asked
-            .iter()
-            .copied()
-            .filter(|asked| self.at.entries().iter().all(|entry| entry.key != *asked));
-        let fix = match (levels::belongs(key), nearest(key, free)) {
+        let fix = match (levels::belongs(key), nearest(key, free.iter().copied())) {
             (None, Some(meant)) => format!("did you mean `{meant}`?"),
             (Some(place), None) => format!("`{key}` belongs to {place}"),
             (Some(place), Some(meant)) => {

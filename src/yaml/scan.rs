@@ -35,7 +35,8 @@ pub(super) fn explain(file: &str, lines: &Lines, error: &ScanError) -> Problem {
         column: number(error.marker().col() + 1),
         message: error.info(),
     };
-    let told = tab(&scene)
+    let told = depth(&scene)
+        .or_else(|| tab(&scene))
         .or_else(|| quote(&scene))
         .or_else(|| special_start(&scene))
         .or_else(|| alias(&scene))
@@ -58,6 +59,18 @@ pub(super) fn explain(file: &str, lines: &Lines, error: &ScanError) -> Problem {
     };
     Problem::error(told.code, &place, told.what, told.why, told.fix)
         .with_excerpt(lines.line(told.line))
+}
+
+/// The parser's own limit, which acts before ours where brackets follow each other without anything between them.
+fn depth(scene: &Scene<'_>) -> Option<Told> {
+    scene.message.contains("recursion limit").then(|| Told {
+        code: "too-deep",
+        line: scene.line,
+        column: scene.column,
+        what: "lists and mappings stand too deep".to_owned(),
+        why: "a visit has at most 8 levels",
+        fix: "check that this is the right file, and that every bracket is closed".to_owned(),
+    })
 }
 
 /// The first line that a tab indents, with the numbers of all of them.
