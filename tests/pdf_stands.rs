@@ -3,7 +3,9 @@
 mod page_tools;
 mod sample_document;
 
-use halfcell::document::{Block, Document, Paragraph, Part, Row};
+use halfcell::document::{
+    Block, Cell, Column, Document, Fact, Figure, Mark, Paragraph, Part, Row, Table,
+};
 use halfcell::firm::{Logo, LogoKind, Paper};
 use halfcell::paint::missing_characters;
 use halfcell::paint::pdf::{LogoFault, Press, paint};
@@ -444,4 +446,72 @@ fn a_broken_logo_is_an_error() {
         Press::new().prepare(&logo),
         Err(LogoFault::Unreadable(_))
     ));
+}
+
+/// Whatever a document holds, it is painted, and a row that is higher than a page flows on.
+#[test]
+fn odd_documents_are_painted() {
+    let long = "endless ".repeat(3000);
+    let cells = |texts: &[&str]| {
+        let cell = |text: &&str| Cell {
+            text: text.to_string(),
+            mark: Some(Mark::Warn),
+        };
+        Row::Cells(texts.iter().map(cell).collect())
+    };
+    let Block::Table(table) = numbered_table(1) else {
+        panic!("a table")
+    };
+    let blocks = vec![
+        Block::Columns(vec![]),
+        Block::Columns(vec![Column {
+            weight: 0,
+            blocks: vec![Block::Facts(vec![Fact {
+                label: String::new(),
+                value: vec![],
+            }])],
+        }]),
+        Block::Table(Table {
+            columns: vec![],
+            rows: vec![cells(&["more", "than", "columns"])],
+            ..table.clone()
+        }),
+        Block::Table(Table {
+            rows: vec![cells(&[]), cells(&[&long, &long]), cells(&["1", "2", "3"])],
+            ..table
+        }),
+        Block::Figure(Figure {
+            width: 0.0,
+            height: 0.0,
+            alt: String::new(),
+            shapes: vec![],
+        }),
+        Block::Signatures(vec![]),
+        Block::List(vec![]),
+        Block::Caution(Paragraph {
+            lead: Some(long.clone()),
+            text: String::new(),
+        }),
+        Block::EndMark(String::new()),
+    ];
+    let mut document = sample();
+    document.parts = vec![
+        Part {
+            name: String::new(),
+            blocks,
+        },
+        Part {
+            name: String::new(),
+            blocks: vec![],
+        },
+    ];
+    let path = written("odd", &paint(&document, &Press::new()));
+    document.parts.clear();
+    document.running.draft = Some(long.repeat(4));
+    document.brand.name = long;
+    assert!(paint(&document, &Press::new()).starts_with(b"%PDF-1.7"));
+    let Some(text) = run("pdftotext", &["-raw", &path, "-"]) else {
+        return;
+    };
+    assert_eq!(text.matches("endless").count(), 9000);
 }

@@ -16,14 +16,16 @@ pub const LOGO: &str = "Logo";
 /// Level of compression for what differs between documents: more costs time and saves little.
 const LEVEL: u8 = 5;
 
-/// Finishes the objects of a document and writes them.
+/// Finishes the objects of a document, gives its pages their content streams and writes it all.
 pub fn finish(
     mut objects: lopdf::Document,
+    contents: Vec<Vec<u8>>,
     document: &Document,
     press: &Press,
     logo: Option<&Prepared>,
 ) -> Vec<u8> {
     objects.version = "1.7".to_string();
+    put_contents(&mut objects, contents);
     put_fonts(&mut objects, press);
     put_resources(&mut objects, logo);
     compress_streams(&mut objects);
@@ -35,6 +37,17 @@ pub fn finish(
         .save_to(&mut bytes)
         .expect("writing to memory does not fail");
     bytes
+}
+
+/// Gives each page its content stream.
+fn put_contents(objects: &mut lopdf::Document, contents: Vec<Vec<u8>>) {
+    let pages: Vec<lopdf::ObjectId> = objects.get_pages().into_values().collect();
+    for (page, content) in pages.into_iter().zip(contents) {
+        let stream = (objects.get_dictionary(page)).and_then(|page| page.get(b"Contents"));
+        if let Ok(id) = stream.and_then(Object::as_reference) {
+            objects.set_object(id, Stream::new(lopdf::Dictionary::new(), content));
+        }
+    }
 }
 
 /// Puts the ready-compressed font files where printpdf left them out.

@@ -183,12 +183,10 @@ fn shrink(table: &Table, widths: &mut Widths, room: f64) {
         .collect();
     let all: Vec<f64> = columns.clone().map(|at| LEAST.min(words[at])).collect();
     let none: Vec<f64> = columns.map(|_| 0.0).collect();
-    for least in [heads, words, letters, all, none] {
-        lower(&mut widths.columns, &least, room);
-        if total(&widths.columns) <= room + 1e-6 {
-            return;
-        }
-    }
+    let enough = [heads, words, letters, all]
+        .into_iter()
+        .find(|least| total(least) <= room);
+    lower(&mut widths.columns, &enough.unwrap_or(none), room);
 }
 
 /// Lowers the widest first, none below its least, until the sum fits `room` or all are at their least.
