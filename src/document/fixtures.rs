@@ -38,6 +38,8 @@ pub(super) fn firm() -> Firm {
         people: vec![],
         signatures: vec![Role::Performed, Role::Authorised],
         attachments: true,
+        language: None,
+        extensions: vec![],
         interval_days: None,
     }
 }
