@@ -1,0 +1,100 @@
+//! The examples tell the stories that README says, with the figures worked out by hand from their readings (least squares
+//! in a spreadsheet's way, rounded to one decimal; buffers from the published equations).
+
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::process::Command;
+
+fn records() -> BTreeMap<String, Value> {
+    let visits = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/visits");
+    let checked =
+        Command::new(env!("CARGO_BIN_EXE_halfcell")).args(["check", "--format", "json"]).arg(visits).output().unwrap();
+    assert!(checked.status.success(), "{}", String::from_utf8_lossy(&checked.stderr));
+    let record = |line: &str| {
+        let record: Value = serde_json::from_str(line).unwrap();
+        let name = |value: &Value| value.as_str().unwrap().to_owned();
+        (format!("{} {}", name(&record["visit"]["number"]), name(&record["tag"])), record)
+    };
+    String::from_utf8(checked.stdout).unwrap().lines().map(record).collect()
+}
+
+/// Number and tag, as found (verdict, slope, offset), as left (the same), condition.
+type Story<'a> = (&'a str, (&'a str, f64, f64), Option<(&'a str, f64, f64)>, &'a str);
+
+const STORIES: &[Story] = &[
+    ("HM-2026-014 PH-1", ("pass", 96.7, -8.6), None, "fit"),
+    ("HM-2026-038 QT-40", ("pass", 95.6, -11.2), None, "fit"),
+    ("HM-2026-061 AT-140", ("pass", 97.2, -5.5), None, "fit"),
+    ("HM-2026-062 QT-41", ("fail", 70.2, -34.0), Some(("pass", 94.1, -9.2)), "fit"),
+    ("HM-2026-063 AT-101", ("fail", 74.0, 21.8), Some(("pass", 95.9, 5.5)), "fit"),
+    ("HM-2026-064 QT-31", ("fail", 21.0, -41.0), Some(("pass", 99.2, -1.5)), "fit"),
+    ("HM-2026-069 QT-24", ("fail", 89.0, -17.4), Some(("pass", 95.4, -10.5)), "fit"),
+    ("HM-2026-072 AT-120", ("pass", 93.2, -14.0), Some(("pass", 93.2, -14.0)), "fit"),
+    ("HM-2026-074 AT-113", ("fail", 1.2, -2.1), None, "unfit"),
+    ("HM-2026-077 AT-101", ("pass", 95.7, 4.8), None, "fit"),
+    ("HM-2026-077 AT-112", ("fail", 89.9, -20.1), Some(("pass", 95.9, -13.4)), "fit"),
+    ("HM-2026-077 AT-120", ("pass", 93.1, -14.5), None, "fit"),
+    ("HM-2026-077 AT-131", ("pass", 93.4, -7.7), Some(("pass", 97.4, -4.5)), "fit"),
+    ("HM-2026-077 AT-140", ("pass", 97.0, -5.8), None, "fit"),
+    ("HM-2026-077 AT-150", ("fail", 81.1, -24.3), Some(("pass", 94.3, -10.9)), "fit"),
+    ("HM-2026-077 AT-160", ("pass", 94.6, -13.4), None, "fit"),
+];
+
+fn is_state(name: &str, state: &Value, (verdict, slope, offset): (&str, f64, f64)) {
+    assert_eq!(state["verdict"], verdict, "{name}");
+    for (key, expected) in [("slope_percent", slope), ("offset_mv", offset)] {
+        let found = state[key].as_f64().unwrap();
+        assert!((found - expected).abs() <= 0.15, "{name} {key}: {found}, by hand {expected}");
+    }
+}
+
+#[test]
+fn each_example_tells_its_story() {
+    let records = records();
+    for (name, found, left, condition) in STORIES {
+        let record = &records[*name];
+        is_state(&format!("{name} as found"), &record["as_found"], *found);
+        assert_eq!(left.is_some(), !record["as_left"].is_null(), "{name}");
+        if let Some(left) = left {
+            is_state(&format!("{name} as left"), &record["as_left"], *left);
+        }
+        assert_eq!(record["condition"], *condition, "{name}");
+    }
+    assert_eq!(records.len(), 20);
+}
+
+#[test]
+fn redox_loops_are_told_by_their_errors() {
+    let records = records();
+    let errors = |record: &Value, state: &str| -> Vec<f64> {
+        record[state]["readings"].as_array().unwrap().iter().map(|r| r["error_mv"].as_f64().unwrap()).collect()
+    };
+    let polished = &records["HM-2026-066 AT-142"];
+    let near = |found: Vec<f64>, expected: [f64; 2]| {
+        assert!(found.iter().zip(expected).all(|(a, b)| (a - b).abs() < 0.6), "{found:?} {expected:?}");
+    };
+    near(errors(polished, "as_found"), [-27.4, -24.1]);
+    near(errors(polished, "as_left"), [2.0, 3.2]);
+    assert_eq!((&polished["as_found"]["verdict"], &polished["as_left"]["verdict"]), (&"fail".into(), &"pass".into()));
+    assert!((polished["as_left"]["gain_percent"].as_f64().unwrap() - 99.2).abs() < 0.2);
+    assert!(polished["as_found"]["slope_percent"].is_null());
+}
+
+#[test]
+fn the_special_cases_are_there() {
+    let records = records();
+    let dead = &records["HM-2026-064 QT-31"];
+    assert_ne!(dead["loop"]["probe"]["serial"], dead["loop"]["probe_left"]["serial"]);
+    let stated = records["HM-2026-038 QT-40"]["as_found"]["stated"].as_array().unwrap();
+    assert!(stated.iter().all(|figure| figure["agrees"] == false));
+    assert!(records["HM-2026-074 AT-113"]["verdict"].is_null());
+    let replaced = &records["HM-2026-077 AT-113"];
+    assert!(replaced["as_found"]["not_obtained"].is_string() && replaced["as_found"]["verdict"].is_null());
+    let code = |record: &Value, code: &str| record["deviations"].as_array().unwrap().iter().any(|d| d["code"] == code);
+    assert!(code(&records["HM-2026-077 AT-150"], "lot-expired"));
+    assert!(code(&records["HM-2026-077 AT-160"], "temperature-assumed"));
+    assert!(code(&records["HM-2026-077 AT-160"], "sample-late"));
+    assert!(code(&records["HM-2026-077 AT-120"], "reading-excluded"));
+    assert_eq!(records["HM-2026-069 QT-24"]["limits"]["name"], "curdlewick-product");
+}
