@@ -69,6 +69,14 @@ pub const CODES: &[(&str, &str)] = &[
     ),
     ("yaml-text-after-quote", "something follows a closing quote"),
     (
+        "yaml-missing-comma",
+        "two entries between brackets are not divided by a comma",
+    ),
+    (
+        "yaml-missing-colon",
+        "a line among keys holds no colon followed by a space",
+    ),
+    (
         "yaml-indentation",
         "a line is indented neither like its neighbours nor like their parent",
     ),
