@@ -174,7 +174,10 @@ impl Problem {
         if column == 0 || line.trim().is_empty() {
             return self;
         }
-        let start = column.saturating_sub(EXCERPT_CHARS - EXCERPT_AFTER);
+        let start = match line.chars().nth(EXCERPT_CHARS) {
+            None => 0,
+            Some(_) => column.saturating_sub(EXCERPT_CHARS - EXCERPT_AFTER),
+        };
         let mut rest = line.chars().skip(start);
         let mut excerpt: String = if start > 0 {
             "\u{2026}".to_owned()

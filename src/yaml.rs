@@ -7,6 +7,7 @@
 //! hold is less than YAML: no tags, no merge keys, no document after the first, no empty values; every plain text is
 //! kept as typed and never taken for a number, a date or a truth value by the parser.
 
+mod answer;
 mod at;
 mod build;
 mod decode;

@@ -1,6 +1,7 @@
 //! One mapping being read: which keys were asked for, which are left.
 
-use super::at::{check_characters, shortened};
+use super::answer::check_characters;
+use super::at::shortened;
 use super::{At, Content, Entry, Text, Tree, levels, nearest};
 use crate::problem::{Place, Problem};
 

@@ -5,7 +5,7 @@ use super::lines::Lines;
 use super::scan::quoted;
 use super::{Content, Entry, Node, Style};
 use crate::problem::{Place, Problem};
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 
 /// Tells every trap below the top; what was told is taken out of the tree or marked.
 pub(super) fn check(file: &str, lines: &Lines, nodes: &mut [Node]) -> Vec<Problem> {
@@ -47,21 +47,21 @@ impl Check<'_> {
                 }
             }
             Content::List(children) => {
-                for (count, child) in children.clone().into_iter().enumerate() {
+                let children = std::mem::take(children);
+                for (count, child) in children.iter().enumerate() {
                     let length = self.path.len();
                     self.path.push_str(&format!("[{count}]"));
-                    self.node(child);
+                    self.node(*child);
                     self.path.truncate(length);
                 }
+                self.nodes[index].content = Content::List(children);
             }
             Content::Mapping(entries) => {
                 let entries = std::mem::take(entries);
                 let entries = self.without_cut_texts(entries);
                 let entries = self.without_doubles(entries);
-                self.nodes[index].content = Content::Mapping(entries.clone());
-                for entry in entries {
-                    self.value(&entry);
-                }
+                entries.iter().for_each(|entry| self.value(entry));
+                self.nodes[index].content = Content::Mapping(entries);
             }
         }
     }
@@ -96,6 +96,9 @@ impl Check<'_> {
 
     /// Words without colon inside braces: the end of an unquoted text that a comma cut, or of a number.
     fn without_cut_texts(&mut self, entries: Vec<Entry>) -> Vec<Entry> {
+        if !entries.iter().any(|entry| entry.is_bare) {
+            return entries;
+        }
         let mut kept: Vec<Entry> = Vec::with_capacity(entries.len());
         let mut entries = entries.into_iter().peekable();
         while let Some(entry) = entries.next() {
@@ -207,44 +210,48 @@ impl Check<'_> {
     }
 
     /// Keys that stand twice, and merge keys.
-    fn without_doubles(&mut self, entries: Vec<Entry>) -> Vec<Entry> {
-        let mut first_lines: BTreeMap<String, u32> = BTreeMap::new();
-        let mut kept = Vec::with_capacity(entries.len());
-        for entry in entries {
-            let place = (entry.line, entry.column);
-            if entry.is_plain && entry.key == "<<" {
-                let why = "a merge hides which values a mapping has, and readers of YAML 1.2 do not merge";
-                self.tell(
+    fn without_doubles(&mut self, mut entries: Vec<Entry>) -> Vec<Entry> {
+        let mut seen: HashMap<&str, u32> = HashMap::with_capacity(entries.len());
+        let mut refused = Vec::new();
+        for (index, entry) in entries.iter().enumerate() {
+            let refusal = match seen.get(entry.key.as_str()) {
+                _ if entry.is_plain && entry.key == "<<" => (
                     "yaml-merge",
-                    place,
                     "found the merge key `<<`".to_owned(),
-                    why,
+                    "a merge hides which values a mapping has, and readers of YAML 1.2 do not merge",
                     "write the values out",
-                );
-            } else if entry.key.is_empty() {
-                let why = "a value without a key cannot be told from others";
-                self.tell(
+                ),
+                _ if entry.key.is_empty() => (
                     "key-shape",
-                    place,
                     "a colon stands without a key before it".to_owned(),
-                    why,
+                    "a value without a key cannot be told from others",
                     "write the key before the colon",
-                );
-            } else if let Some(line) = first_lines.get(&entry.key) {
-                let what = format!("the key `{}` stands already at line {line}", entry.key);
-                self.tell(
+                ),
+                Some(line) => (
                     "duplicate-key",
-                    place,
-                    what,
+                    format!("the key `{}` stands already at line {line}", entry.key),
                     "only one of two values can be meant",
                     "delete one of the two",
-                );
-            } else {
-                first_lines.insert(entry.key.clone(), entry.line);
-                kept.push(entry);
-            }
+                ),
+                None => {
+                    seen.insert(&entry.key, entry.line);
+                    continue;
+                }
+            };
+            refused.push((index, refusal));
         }
-        kept
+        for (index, (code, what, why, fix)) in &refused {
+            let place = (entries[*index].line, entries[*index].column);
+            self.tell(code, place, what.clone(), why, *fix);
+        }
+        let mut count = 0..;
+        entries.retain(|_| {
+            let index = count.next();
+            refused
+                .binary_search_by_key(&index, |(refused, _)| Some(*refused))
+                .is_err()
+        });
+        entries
     }
 
     fn tell(
@@ -255,6 +262,13 @@ impl Check<'_> {
         why: &str,
         fix: impl Into<String>,
     ) {
+        // What an alias repeats is told once, where it stands.
+        let is_told = |told: &Problem| {
+            (told.code, told.place.line, told.place.column) == (code, line, column)
+        };
+        if self.problems.iter().any(is_told) {
+            return;
+        }
         let place = Place {
             file: self.file.to_owned(),
             line,
