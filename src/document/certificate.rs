@@ -253,13 +253,13 @@ fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
     blocks.extend(kit::standards(sheet));
     blocks.extend(kit::instruments(sheet));
     blocks.extend(checks::in_detail(sheet));
+    let stacked = |first: Vec<Block>, second: Vec<Block>| [first, second].concat();
     blocks.push(columns([
-        (1, notes::limits(sheet)),
-        (1, notes::deviations(sheet)),
-    ]));
-    blocks.push(columns([
-        (1, notes::process(sheet)),
-        (1, notes::probe_and_remarks(sheet)),
+        (
+            1,
+            stacked(notes::limits(sheet), notes::probe_and_remarks(sheet)),
+        ),
+        (1, stacked(notes::deviations(sheet), notes::process(sheet))),
     ]));
     blocks.extend(notes::computed(sheet));
     let end = sheet.print.say("end-mark", &[("number", number)]);

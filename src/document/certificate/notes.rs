@@ -1,7 +1,7 @@
 //! Limits and rule, deviations, process, condition, remarks, and how everything was computed.
 
 use super::verdicts::limits_name;
-use super::{Sheet, head::two_ends, sentence};
+use super::{Sheet, sentence};
 use crate::document::print::{ended, joined, led, plain};
 use crate::document::{Block, Fact, Paragraph};
 use crate::record::Quantity;
@@ -56,7 +56,7 @@ pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
     vec![sheet.heading("deviations"), list]
 }
 
-/// Process values around the work.
+/// Conditions, and process values around the work.
 pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
     let (process, print) = (&sheet.record.measuring_loop.process, &sheet.print);
     let quantity = sheet.record.quantity;
@@ -69,12 +69,14 @@ pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
         let decimals = crate::rounding::decimals_typed(typed);
         print.fact("fouling", print.difference(quantity, fouling, decimals))
     });
-    let usual = process
-        .usual
-        .as_ref()
-        .map(|ends| print.fact("usual", two_ends(sheet, ends)));
+    let visit = &sheet.record.visit;
+    let ambient = visit.ambient_typed.as_ref();
+    let ambient = ambient.map(|typed| print.typed(typed, "°C"));
+    let conditions = joined([ambient, visit.conditions.as_deref().map(prose)]);
+    let conditions = Some(conditions).filter(|text| !text.is_empty());
+    let conditions = conditions.unwrap_or_else(|| print.label("not-recorded"));
     let facts: Vec<Fact> = [
-        usual,
+        Some(print.fact("conditions", conditions)),
         value("before-cleaning", &process.before_cleaning),
         value("after-cleaning", &process.after_cleaning),
         fouling,
@@ -84,11 +86,7 @@ pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
     .into_iter()
     .flatten()
     .collect();
-    let block = match facts.is_empty() {
-        true => sentence(sheet, "not-recorded-sentence"),
-        false => Block::Facts(facts),
-    };
-    vec![sheet.heading("process"), block]
+    vec![sheet.heading("process"), Block::Facts(facts)]
 }
 
 /// Condition of the probe as received, remarks, photos, private keys.

@@ -12,8 +12,8 @@ use crate::rounding::{fixed, signed};
 const LEFT_EDGE: f64 = 27.0;
 const RIGHT_EDGE: f64 = WIDTH - 4.0;
 const TOP: f64 = 10.0;
-const PLOT: f64 = 158.0;
-const RESIDUALS: f64 = 34.0;
+const PLOT: f64 = 132.0;
+const RESIDUALS: f64 = 27.0;
 
 /// One reading: where it should be, where it was, and what is left over in the unit below.
 #[derive(Debug, Clone)]

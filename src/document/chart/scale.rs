@@ -9,9 +9,9 @@ use crate::document::{Anchor, Figure, Ink};
 use crate::record::{LimitRecord, Stage};
 use crate::rounding::{beside, fixed};
 
-const TOP: f64 = 17.0;
+const TOP: f64 = 15.0;
 const BAR: f64 = 8.0;
-const HEIGHT: f64 = 40.0;
+const HEIGHT: f64 = 35.0;
 
 /// What a scale shows.
 #[derive(Debug)]
