@@ -95,8 +95,6 @@ fn measuring_loop(sheet: &Sheet) -> Vec<Fact> {
     out.extend(print.fact_if("analyser", analyser));
     out.extend(probes);
     out.extend(print.fact_if("range", range(sheet)));
-    let usual = facts.process.usual.as_ref();
-    out.extend(print.fact_if("usual", usual.map(|ends| two_ends(sheet, ends))));
     out
 }
 
