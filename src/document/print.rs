@@ -82,10 +82,10 @@ impl Print {
         let value = criterion.value?;
         let limit = &criterion.limit;
         let decimals = beside(value, criterion_decimals(criterion), &bounds(limit));
-        let is_difference = match criterion.name {
-            "slope" | "gain" | "settling" | "junction_age" => false,
-            _ => true,
-        };
+        let is_difference = !matches!(
+            criterion.name,
+            "slope" | "gain" | "settling" | "junction_age"
+        );
         Some(match is_difference {
             true => rounding::signed(value, decimals, self.sign),
             false => rounding::fixed(value, decimals, self.sign),

@@ -142,7 +142,9 @@ fn every_placeholder_is_filled_by_name() {
                 ')' | ']' => depth -= 1,
                 '"' => {
                     let text: String = list[at + 1..].chars().take_while(|c| *c != '"').collect();
-                    (0..=text.chars().count()).for_each(|_| drop(rest.next()));
+                    (0..=text.chars().count()).for_each(|_| {
+                        rest.next();
+                    });
                     if opened {
                         names.insert(text);
                     }
