@@ -230,11 +230,16 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     blocks.extend(drawings::scales(sheet));
     let chart = drawings::chart(sheet);
     let mut beside = remedies::ladder(sheet);
-    beside.extend(checks::short_table(sheet));
+    let mut below = checks::short_table(sheet);
+    // Under a high ladder the table would drive both columns off the page: it goes below them.
+    if drawn_height(&beside) <= drawn_height(&chart) {
+        beside.append(&mut below);
+    }
     match chart.is_empty() {
         true => blocks.extend(beside),
         false => blocks.push(columns([(1, chart), (1, beside)])),
     }
+    blocks.extend(below);
     blocks.extend(remedies::caution(sheet));
     let signatures = signatures(&sheet.print, sheet.firm, &sheet.record.visit);
     blocks.push(Block::Signatures(signatures));
@@ -242,6 +247,15 @@ fn for_the_reader(sheet: &Sheet) -> Part {
         name: sheet.label("part-reader"),
         blocks,
     }
+}
+
+/// Height of the drawings among blocks in pt.
+fn drawn_height(blocks: &[Block]) -> f64 {
+    let heights = blocks.iter().map(|block| match block {
+        Block::Figure(figure) => figure.height,
+        _ => 0.0,
+    });
+    heights.sum()
 }
 
 /// Everything the first part rests on.

@@ -20,8 +20,8 @@ fn sources() -> String {
         for path in entries {
             let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
             match path.is_dir() {
+                _ if ["tests", "look", "fixtures"].contains(&name.as_str()) => {}
                 true => walk(&path, out),
-                false if ["tests", "look", "fixtures"].contains(&name.as_str()) => {}
                 false => out.push_str(&std::fs::read_to_string(&path).unwrap()),
             }
         }
