@@ -20,7 +20,7 @@ fn sources() -> String {
         for path in entries {
             let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
             match path.is_dir() {
-                _ if ["tests", "look", "fixtures"].contains(&name.as_str()) => {}
+                _ if ["tests", "fixtures"].contains(&name.as_str()) => {}
                 true => walk(&path, out),
                 false => out.push_str(&std::fs::read_to_string(&path).unwrap()),
             }
