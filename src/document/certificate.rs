@@ -230,11 +230,16 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     blocks.extend(drawings::scales(sheet));
     let chart = drawings::chart(sheet);
     let mut beside = remedies::ladder(sheet);
-    beside.extend(checks::short_table(sheet));
+    let mut below = checks::short_table(sheet);
+    // Under a high ladder the table would drive both columns off the page: it goes below them.
+    if drawn_height(&beside) <= drawn_height(&chart) {
+        beside.append(&mut below);
+    }
     match chart.is_empty() {
         true => blocks.extend(beside),
         false => blocks.push(columns([(1, chart), (1, beside)])),
     }
+    blocks.extend(below);
     blocks.extend(remedies::caution(sheet));
     let signatures = signatures(&sheet.print, sheet.firm, &sheet.record.visit);
     blocks.push(Block::Signatures(signatures));
@@ -242,6 +247,15 @@ fn for_the_reader(sheet: &Sheet) -> Part {
         name: sheet.label("part-reader"),
         blocks,
     }
+}
+
+/// Height of the drawings among blocks in pt.
+fn drawn_height(blocks: &[Block]) -> f64 {
+    let heights = blocks.iter().map(|block| match block {
+        Block::Figure(figure) => figure.height,
+        _ => 0.0,
+    });
+    heights.sum()
 }
 
 /// Everything the first part rests on.
@@ -253,13 +267,13 @@ fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
     blocks.extend(kit::standards(sheet));
     blocks.extend(kit::instruments(sheet));
     blocks.extend(checks::in_detail(sheet));
+    let stacked = |first: Vec<Block>, second: Vec<Block>| [first, second].concat();
     blocks.push(columns([
-        (1, notes::limits(sheet)),
-        (1, notes::deviations(sheet)),
-    ]));
-    blocks.push(columns([
-        (1, notes::process(sheet)),
-        (1, notes::probe_and_remarks(sheet)),
+        (
+            1,
+            stacked(notes::limits(sheet), notes::probe_and_remarks(sheet)),
+        ),
+        (1, stacked(notes::deviations(sheet), notes::process(sheet))),
     ]));
     blocks.extend(notes::computed(sheet));
     let end = sheet.print.say("end-mark", &[("number", number)]);

@@ -64,6 +64,14 @@ impl Sketch {
         });
     }
 
+    /// A reading left out of the fit.
+    fn cross(&mut self, [x, y]: [f64; 2], reach: f64) {
+        for way in [1.0, -1.0] {
+            let ends = [[x - reach, y - way * reach], [x + reach, y + way * reach]];
+            self.line(&ends, Ink::Muted, 1.0, &[]);
+        }
+    }
+
     fn label(&mut self, at: [f64; 2], anchor: Anchor, text: &str, look: Look) {
         self.shapes.push(Shape::Label {
             at,

@@ -82,10 +82,10 @@ impl Print {
         let value = criterion.value?;
         let limit = &criterion.limit;
         let decimals = beside(value, criterion_decimals(criterion), &bounds(limit));
-        let is_difference = match criterion.name {
-            "slope" | "gain" | "settling" | "junction_age" => false,
-            _ => true,
-        };
+        let is_difference = !matches!(
+            criterion.name,
+            "slope" | "gain" | "settling" | "junction_age"
+        );
         Some(match is_difference {
             true => rounding::signed(value, decimals, self.sign),
             false => rounding::fixed(value, decimals, self.sign),
@@ -215,6 +215,18 @@ impl Print {
         }
     }
 
+    /// `09:10 to 10:30 +02:00`, on a day that is known.
+    pub fn clocks(&self, from: &str, to: Option<&str>) -> String {
+        let Some(to) = to else {
+            return self.say("from-on", &[("from", &self.clock(from))]);
+        };
+        let from = match (When::read(from), When::read(to)) {
+            (Some(a), Some(b)) if a.offset == b.offset => a.clock.to_owned(),
+            _ => self.clock(from),
+        };
+        self.say("span", &[("from", &from), ("to", &self.clock(to))])
+    }
+
     /// The clock time with offset of a moment.
     pub fn clock(&self, text: &str) -> String {
         match When::read(text) {
@@ -269,6 +281,11 @@ fn criterion_decimals(criterion: &CriterionRecord) -> usize {
         _ if criterion.unit.is_empty() => criterion.decimals.max(2),
         _ => criterion.decimals,
     }
+}
+
+/// Whether two criteria are the same one at two states: their values may stand side by side.
+pub(super) fn is_same_criterion(a: &CriterionRecord, b: &CriterionRecord) -> bool {
+    a.name == b.name && a.of == b.of && a.limit == b.limit && a.stage != b.stage
 }
 
 /// Every bound of a limit.

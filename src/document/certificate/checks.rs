@@ -1,7 +1,9 @@
 //! The checks: in short for the reader, every criterion and every check in detail for the auditor.
 
 use super::Sheet;
-use crate::document::print::{cell, cell_if, ended, joined, led, without_empty_columns};
+use crate::document::print::{
+    cell, cell_if, ended, is_same_criterion, joined, led, without_empty_columns,
+};
 use crate::document::{Align, Block, Paragraph, Row};
 use crate::record::{
     ChecksRecord, CriterionRecord, OutcomeWord, OutputCheckRecord, Quantity, ResistanceRecord,
@@ -61,48 +63,75 @@ pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
     vec![sheet.heading(heading), Block::Table(table)]
 }
 
-/// Every criterion judged, then what was asked for and could not be judged.
+/// Every criterion judged, found and left side by side; then what was asked for and could not be judged.
 pub(super) fn criteria(sheet: &Sheet) -> Vec<Block> {
     let print = &sheet.print;
+    let found = stage_title(sheet, Stage::AsFound);
     let mut table = print.table(
         "criteria",
         &[
             ("criterion", Align::Left, 2),
-            ("state", Align::Left, 1),
-            ("value", Align::Decimal, 1),
             ("warn-limit", Align::Right, 1),
             ("fail-limit", Align::Right, 1),
+            (found, Align::Decimal, 1),
+            ("outcome", Align::Left, 0),
+            ("state-left-title", Align::Decimal, 1),
             ("outcome", Align::Left, 0),
         ],
     );
-    let mut not_judged = Vec::new();
-    for criterion in &sheet.record.criteria {
-        let name = print.criterion_name(criterion, sheet.record.quantity);
-        let state = sheet.label(stage_title(sheet, criterion.stage));
-        if criterion.outcome == OutcomeWord::NotJudged {
-            let reason = criterion.reason.as_deref().map(|code| print.word("unjudged", code));
-            let reason = reason.unwrap_or_else(|| sheet.label("no-reason"));
-            not_judged.push(led(joined([Some(name), Some(state)]), reason));
-            continue;
-        }
-        table.rows.push(Row::Cells(vec![
-            cell(name),
-            cell(state),
-            cell_if(print.criterion_value(criterion)),
+    let judged = |criterion: &&CriterionRecord| criterion.outcome != OutcomeWord::NotJudged;
+    let criteria = || sheet.record.criteria.iter().filter(judged);
+    let empty = || vec![cell(""), cell("")];
+    for criterion in criteria() {
+        let mut both = criteria().filter(|other| is_same_criterion(criterion, other));
+        let (found, left) = match (criterion.stage, both.next()) {
+            (Stage::AsFound, left) => (Some(criterion), left),
+            (Stage::AsLeft, None) => (None, Some(criterion)),
+            // Stands beside the one as found already.
+            (Stage::AsLeft, Some(_)) => continue,
+        };
+        let of_state = |criterion: Option<&CriterionRecord>| match criterion {
+            Some(criterion) => vec![
+                cell_if(print.criterion_value(criterion)),
+                print.outcome(criterion.outcome),
+            ],
+            None => empty(),
+        };
+        let mut cells = vec![
+            cell(print.criterion_name(criterion, sheet.record.quantity)),
             cell_if(print.warn_limit(&criterion.limit, "")),
             cell_if(print.fail_limit(&criterion.limit, "")),
-            print.outcome(criterion.outcome),
-        ]));
+        ];
+        cells.extend(of_state(found));
+        cells.extend(of_state(left));
+        table.rows.push(Row::Cells(cells));
     }
     let mut blocks = Vec::new();
     if !table.rows.is_empty() {
         let table = without_empty_columns(table);
         blocks.extend([sheet.heading("criteria"), Block::Table(table)]);
     }
-    if !not_judged.is_empty() {
-        blocks.extend([sheet.heading("not-judged"), Block::List(not_judged)]);
-    }
+    blocks.extend(not_judged(sheet));
     blocks
+}
+
+/// What was asked for and could not be judged, with why.
+fn not_judged(sheet: &Sheet) -> Vec<Block> {
+    let criteria = sheet.record.criteria.iter();
+    let criteria = criteria.filter(|criterion| criterion.outcome == OutcomeWord::NotJudged);
+    let list: Vec<Paragraph> = criteria
+        .map(|criterion| {
+            let name = sheet.print.criterion_of(criterion, sheet.record.quantity);
+            let state = sheet.label(stage_word(sheet, criterion.stage));
+            let reason = criterion.reason.as_deref().map(|code| print.word("unjudged", code));
+            let reason = reason.unwrap_or_else(|| sheet.label("no-reason"));
+            led(joined([Some(name), Some(state)]), ended(reason))
+        })
+        .collect();
+    match list.is_empty() {
+        true => Vec::new(),
+        false => vec![sheet.heading("not-judged"), Block::List(list)],
+    }
 }
 
 fn stage_title(sheet: &Sheet, stage: Stage) -> &'static str {
@@ -110,6 +139,14 @@ fn stage_title(sheet: &Sheet, stage: Stage) -> &'static str {
         (Stage::AsFound, true) => "state-untouched-title",
         (Stage::AsFound, false) => "state-found-title",
         (Stage::AsLeft, _) => "state-left-title",
+    }
+}
+
+fn stage_word(sheet: &Sheet, stage: Stage) -> &'static str {
+    match (stage, sheet.is_untouched()) {
+        (Stage::AsFound, true) => "state-untouched",
+        (Stage::AsFound, false) => "state-found",
+        (Stage::AsLeft, _) => "state-left",
     }
 }
 
@@ -128,11 +165,7 @@ pub(super) fn in_detail(sheet: &Sheet) -> Vec<Block> {
 }
 
 fn of_state(sheet: &Sheet, stage: Stage, checks: &ChecksRecord) -> Vec<Paragraph> {
-    let state = sheet.label(match (stage, sheet.is_untouched()) {
-        (Stage::AsFound, true) => "state-untouched",
-        (Stage::AsFound, false) => "state-found",
-        (Stage::AsLeft, _) => "state-left",
-    });
+    let state = sheet.label(stage_word(sheet, stage));
     let named = |key: &str, text: String| {
         let check = sheet.print.word("check", key);
         led(joined([Some(check), Some(state.clone())]), ended(text))

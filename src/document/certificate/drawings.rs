@@ -147,6 +147,7 @@ fn ph_facts(sheet: &Sheet) -> PotentialFacts {
             y: reading.mv?,
             rest: reading.residual_ph,
             standard: reading.standard.clone(),
+            excluded: reading.excluded.is_some(),
         })
     };
     let series: Vec<Series> = states
@@ -227,6 +228,7 @@ fn redox_facts(sheet: &Sheet) -> PotentialFacts {
             y: reading.shown_mv.or(reading.mv)?,
             rest: reading.error_mv,
             standard: reading.standard.clone(),
+            excluded: reading.excluded.is_some(),
         })
     };
     let series: Vec<Series> = states

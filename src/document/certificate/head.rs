@@ -24,18 +24,14 @@ fn client(sheet: &Sheet) -> Vec<Fact> {
     let (client, print) = (&sheet.record.client, &sheet.print);
     let mut facts = vec![print.fact("name", &client.name)];
     if !client.address.is_empty() {
-        facts.push(Fact {
-            label: print.label("address"),
-            value: client.address.clone(),
-        });
+        facts.push(print.fact("address", client.address.join(", ")));
     }
     facts.extend(print.fact_if("contact", client.contact.clone()));
     let site = match &sheet.record.visit.site {
         Some(site) => {
             let name = Some(site.name.clone()).filter(|name| !name.is_empty());
-            name.into_iter()
-                .chain(site.address.iter().cloned())
-                .collect()
+            let address = Some(site.address.join(", ")).filter(|text| !text.is_empty());
+            name.into_iter().chain(address).collect()
         }
         None => vec![print.label("not-recorded")],
     };
@@ -56,13 +52,26 @@ pub(super) fn device(sheet: &Sheet, device: &DeviceFacts) -> String {
     joined([Some(make.join(" ")), serial])
 }
 
-fn probe(sheet: &Sheet, probe: &ProbeFacts) -> String {
+/// Make, model and serial; then reference, temperature element, since when, and when the junction was renewed.
+fn probe(sheet: &Sheet, probe: &ProbeFacts) -> Vec<String> {
+    let print = &sheet.print;
     let named = DeviceFacts {
         make: probe.make.clone(),
         model: probe.model.clone(),
         serial: probe.serial.clone(),
     };
-    device(sheet, &named)
+    let say = |key: &str, text: &Option<String>| {
+        text.as_ref().map(|text| print.say(key, &[("text", text)]))
+    };
+    let built = joined([
+        probe.reference.as_deref().map(prose),
+        probe.temperature_element.clone(),
+        say("since", &probe.installed),
+        say("junction-renewed", &probe.junction_renewed),
+    ]);
+    let mut lines = vec![device(sheet, &named), built];
+    lines.retain(|line| !line.is_empty());
+    lines
 }
 
 fn measuring_loop(sheet: &Sheet) -> Vec<Fact> {
@@ -71,30 +80,21 @@ fn measuring_loop(sheet: &Sheet) -> Vec<Fact> {
         .analyser
         .as_ref()
         .map(|analyser| device(sheet, analyser));
-    let found = probe(sheet, &facts.probe);
+    let named = |key: &str, of: &ProbeFacts| Fact {
+        label: print.label(key),
+        value: probe(sheet, of),
+    };
     let probes = match &facts.probe_left {
         Some(left) => vec![
-            print.fact("probe-found", found),
-            print.fact("probe-left", probe(sheet, left)),
+            named("probe-found", &facts.probe),
+            named("probe-left", left),
         ],
-        None => vec![print.fact("probe", found)],
+        None => vec![named("probe", &facts.probe)],
     };
-    let in_service = facts.probe_left.as_ref().unwrap_or(&facts.probe);
-    let since = joined([in_service.installed.clone()]);
-    let renewed = in_service.junction_renewed.clone();
     let mut out = vec![print.fact("tag", &sheet.record.tag)];
     out.extend(print.fact_if("analyser", analyser));
     out.extend(probes);
-    out.extend(print.fact_if("reference", in_service.reference.as_deref().map(prose)));
-    out.extend(print.fact_if(
-        "temperature-element",
-        in_service.temperature_element.clone(),
-    ));
-    out.extend(print.fact_if("installed", Some(since).filter(|text| !text.is_empty())));
-    out.extend(print.fact_if("junction-renewed", renewed));
     out.extend(print.fact_if("range", range(sheet)));
-    let usual = facts.process.usual.as_ref();
-    out.extend(print.fact_if("usual", usual.map(|ends| two_ends(sheet, ends))));
     out
 }
 
@@ -143,15 +143,17 @@ fn work(sheet: &Sheet) -> Vec<Fact> {
         let revision = revision.map(|revision| print.say("revision", &[("revision", revision)]));
         joined([Some(procedure.name.clone()), revision])
     });
-    let hold = facts
-        .hold_from
-        .as_ref()
-        .map(|from| print.span(from, facts.hold_to.as_deref()));
-    let ambient = visit
-        .ambient_typed
-        .as_ref()
-        .map(|typed| print.typed(typed, "°C"));
-    let conditions = joined([ambient, visit.conditions.as_deref().map(prose)]);
+    let hold = facts.hold_from.as_ref().map(|from| {
+        let to = facts.hold_to.as_deref();
+        let is_that_day = [Some(from.as_str()), to]
+            .into_iter()
+            .flatten()
+            .all(|moment| print.day(moment) == print.day(&visit.started));
+        match is_that_day {
+            true => print.clocks(from, to),
+            false => print.span(from, to),
+        }
+    });
     let compensation = compensation(sheet).map(|mode| print.word("compensation", mode));
     let mut out = vec![
         print.fact("visit", &visit.number),
@@ -167,8 +169,6 @@ fn work(sheet: &Sheet) -> Vec<Fact> {
         print.fact("hold", hold.unwrap_or_else(unknown)),
     ];
     out.extend(print.fact_if("worked-on", facts.by.clone()));
-    let conditions = Some(conditions).filter(|text| !text.is_empty());
-    out.push(print.fact("conditions", conditions.unwrap_or_else(unknown)));
     if sheet.is_ph() {
         out.push(print.fact("compensation", compensation.unwrap_or_else(unknown)));
     }

@@ -31,8 +31,11 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     };
     vec![
         sheet.heading("limits"),
-        Block::Paragraph(plain(print.say("limits-set", &[("text", &set)]))),
-        Block::Paragraph(plain(format!("{rule} {}", print.label("rule-rounding")))),
+        Block::Paragraph(plain(format!(
+            "{} {rule} {}",
+            print.say("limits-set", &[("text", &set)]),
+            print.label("rule-rounding")
+        ))),
     ]
 }
 
@@ -56,7 +59,7 @@ pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
     vec![sheet.heading("deviations"), list]
 }
 
-/// Process values around the work.
+/// Conditions, and process values around the work.
 pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
     let (process, print) = (&sheet.record.measuring_loop.process, &sheet.print);
     let quantity = sheet.record.quantity;
@@ -69,11 +72,16 @@ pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
         let decimals = crate::rounding::decimals_typed(typed);
         print.fact("fouling", print.difference(quantity, fouling, decimals))
     });
-    let usual = process
-        .usual
-        .as_ref()
-        .map(|ends| print.fact("usual", two_ends(sheet, ends)));
+    let usual = process.usual.as_ref();
+    let usual = usual.map(|ends| print.fact("usual", two_ends(sheet, ends)));
+    let visit = &sheet.record.visit;
+    let ambient = visit.ambient_typed.as_ref();
+    let ambient = ambient.map(|typed| print.typed(typed, "°C"));
+    let conditions = joined([ambient, visit.conditions.as_deref().map(prose)]);
+    let conditions = Some(conditions).filter(|text| !text.is_empty());
+    let conditions = conditions.unwrap_or_else(|| print.label("not-recorded"));
     let facts: Vec<Fact> = [
+        Some(print.fact("conditions", conditions)),
         usual,
         value("before-cleaning", &process.before_cleaning),
         value("after-cleaning", &process.after_cleaning),
@@ -84,11 +92,7 @@ pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
     .into_iter()
     .flatten()
     .collect();
-    let block = match facts.is_empty() {
-        true => sentence(sheet, "not-recorded-sentence"),
-        false => Block::Facts(facts),
-    };
-    vec![sheet.heading("process"), block]
+    vec![sheet.heading("process"), Block::Facts(facts)]
 }
 
 /// Condition of the probe as received, remarks, photos, private keys.
@@ -126,19 +130,15 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
     )];
     list.extend(traceability(sheet).map(|text| led(print.label("traceability"), text)));
     list.push(led(print.label("scope"), scope(sheet)));
-    let sources: Vec<String> = sheet
-        .record
-        .sources
-        .iter()
-        .map(|source| {
-            let hash = short_hash(&source.sha256);
-            print.say("source-file", &[("name", &source.name), ("hash", &hash)])
-        })
-        .collect();
-    if !sources.is_empty() {
-        list.push(led(print.label("source-files"), sources.join("; ")));
-    }
-    let program = print.say("program", &[("program", &sheet.record.program)]);
+    let sources = sheet.record.sources.iter().map(|source| {
+        let hash = short_hash(&source.sha256);
+        print.say("source-file", &[("name", &source.name), ("hash", &hash)])
+    });
+    let sources = sources.collect::<Vec<_>>().join(", ");
+    let program = print.say(
+        "program",
+        &[("program", &sheet.record.program), ("sources", &sources)],
+    );
     list.push(led(
         print.label("document"),
         format!("{program} {}", document(sheet)),
@@ -160,19 +160,20 @@ fn reference(sheet: &Sheet) -> String {
 /// Which standards and instruments carry a certificate; nothing where none does.
 fn traceability(sheet: &Sheet) -> Option<String> {
     let print = &sheet.print;
-    let certified = |name: &str, maker: &Option<String>, certificate: &Option<String>| {
+    let certified = |name: &str, certificate: &Option<String>| {
         let certificate = certificate.as_ref()?;
-        let certificate = print.say("trace-certificate", &[("certificate", certificate)]);
-        let made = joined([maker.clone(), Some(certificate)]);
-        Some(print.say("trace-item", &[("name", name), ("made", &made)]))
+        Some(print.say(
+            "trace-item",
+            &[("name", name), ("certificate", certificate)],
+        ))
     };
     let record = sheet.record;
     let standards = record.standards.iter();
-    let standards = standards.filter_map(|s| certified(&s.name, &s.maker, &s.certificate));
+    let standards = standards.filter_map(|s| certified(&s.name, &s.certificate));
     let instruments = record.instruments.iter();
-    let instruments = instruments.filter_map(|i| certified(&i.name, &i.make, &i.certificate));
+    let instruments = instruments.filter_map(|i| certified(&i.name, &i.certificate));
     let items: Vec<String> = standards.chain(instruments).collect();
-    let text = items.join("; ");
+    let text = items.join(", ");
     (!items.is_empty()).then(|| print.say("trace", &[("items", &text)]))
 }
 
@@ -207,8 +208,8 @@ fn document(sheet: &Sheet) -> String {
     parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
 }
 
-/// The first 16 digits of a hash in groups of four.
+/// The first 12 digits of a hash in groups of four.
 pub(super) fn short_hash(hash: &str) -> String {
-    let groups: Vec<&str> = (0..4).filter_map(|i| hash.get(4 * i..4 * i + 4)).collect();
+    let groups: Vec<&str> = (0..3).filter_map(|i| hash.get(4 * i..4 * i + 4)).collect();
     groups.join("\u{a0}")
 }

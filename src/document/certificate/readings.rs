@@ -2,7 +2,7 @@
 
 use super::Sheet;
 use crate::document::chart::limit_of;
-use crate::document::print::{bounds, cell, cell_if, joined, led, plain, without_empty_columns};
+use crate::document::print::{bounds, cell, cell_if, joined, led, without_empty_columns};
 use crate::document::{Align, Block, Cell, Row, Table};
 use crate::record::{Figures, Quantity, ReadingRecord, StateRecord, StoredRecord};
 use crate::rounding::{beside, prose};
@@ -266,10 +266,9 @@ pub(super) fn stored_and_stated(sheet: &Sheet) -> Vec<Block> {
             ("state", Align::Left, 1),
             ("given", Align::Decimal, 1),
             ("from-readings", Align::Decimal, 1),
-            ("comparison", Align::Left, 1),
+            ("comparison", Align::Left, 2),
         ],
     );
-    let mut said = Vec::new();
     let found = ("state-found-title", Some(&record.as_found));
     for (name, state) in [found, ("state-left-title", record.as_left.as_ref())] {
         let Some(state) = state else {
@@ -278,15 +277,12 @@ pub(super) fn stored_and_stated(sheet: &Sheet) -> Vec<Block> {
         table.rows.extend(stated_rows(sheet, name, state));
         if let Some(stored) = &state.stored {
             table.rows.extend(stored_rows(sheet, name, state, stored));
-            said.extend(agreement(sheet, name, stored));
         }
     }
-    let mut blocks = Vec::new();
-    if !table.rows.is_empty() {
-        blocks.extend([sheet.heading("stated"), Block::Table(table)]);
+    match table.rows.is_empty() {
+        true => Vec::new(),
+        false => vec![sheet.heading("stated"), Block::Table(table)],
     }
-    blocks.extend(said);
-    blocks
 }
 
 fn stated_rows(sheet: &Sheet, name: &str, state: &StateRecord) -> Vec<Row> {
@@ -325,7 +321,7 @@ fn stored_rows(sheet: &Sheet, name: &str, state: &StateRecord, stored: &StoredRe
             cell(sheet.label(name)),
             cell(print.typed(typed, unit)),
             cell_if(computed),
-            cell(""),
+            cell(agreement(sheet, stored)),
         ]))
     };
     let figures = &state.figures;
@@ -340,20 +336,15 @@ fn stored_rows(sheet: &Sheet, name: &str, state: &StateRecord, stored: &StoredRe
     [slope, offset].into_iter().flatten().collect()
 }
 
-/// Whether the analyser shows what it should by what it holds.
-fn agreement(sheet: &Sheet, name: &str, stored: &StoredRecord) -> Option<Block> {
-    let state = sheet.label(name);
+/// Whether the analyser shows what follows from what it holds.
+fn agreement(sheet: &Sheet, stored: &StoredRecord) -> String {
     let print = &sheet.print;
-    let text = match (stored.agrees, stored.largest_disagreement_ph) {
-        (Some(true), _) => print.say("stored-agrees", &[("state", &state)]),
-        (Some(false), Some(largest)) => print.say(
-            "stored-differs",
-            &[
-                ("state", &state),
-                ("largest", &print.fixed(largest.abs(), 2, "")),
-            ],
-        ),
-        (Some(false), None) | (None, _) => return None,
-    };
-    Some(Block::Paragraph(plain(text)))
+    match (stored.agrees, stored.largest_disagreement_ph) {
+        (Some(true), _) => print.label("stored-agrees"),
+        (Some(false), Some(largest)) => {
+            let largest = print.fixed(largest.abs(), 2, "");
+            print.say("stored-differs", &[("largest", &largest)])
+        }
+        (Some(false), None) | (None, _) => print.label("not-computed"),
+    }
 }

@@ -76,7 +76,7 @@ fn outside(sheet: &Sheet, stage: Stage) -> Vec<String> {
     let criteria = sheet.record.criteria.iter().filter(|c| c.stage == stage);
     let mut outside: Vec<&CriterionRecord> =
         criteria.filter(|c| c.outcome > OutcomeWord::Pass).collect();
-    outside.sort_by(|a, b| b.outcome.cmp(&a.outcome));
+    outside.sort_by_key(|criterion| std::cmp::Reverse(criterion.outcome));
     outside
         .into_iter()
         .map(|criterion| governs(sheet, criterion))

@@ -14,7 +14,7 @@ const WORDS: f64 = 102.0;
 /// Height of a line of words in pt.
 const LINE: f64 = 8.6;
 /// Space between rungs in pt.
-const BETWEEN: f64 = 7.0;
+const BETWEEN: f64 = 5.0;
 /// Distance of words from their mark in pt.
 const ASIDE: f64 = 6.0;
 /// Distance of a gain from its value in pt.

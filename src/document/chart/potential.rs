@@ -12,8 +12,8 @@ use crate::rounding::{fixed, signed};
 const LEFT_EDGE: f64 = 27.0;
 const RIGHT_EDGE: f64 = WIDTH - 4.0;
 const TOP: f64 = 10.0;
-const PLOT: f64 = 158.0;
-const RESIDUALS: f64 = 34.0;
+const PLOT: f64 = 126.0;
+const RESIDUALS: f64 = 27.0;
 
 /// One reading: where it should be, where it was, and what is left over in the unit below.
 #[derive(Debug, Clone)]
@@ -26,6 +26,8 @@ pub(in crate::document) struct Dot {
     pub rest: Option<f64>,
     /// Short name of the standard.
     pub standard: String,
+    /// Whether the reading was left out of the fit: drawn as a cross.
+    pub excluded: bool,
 }
 
 /// A state with its dots and its line `y = at_zero + per_x · x`.
@@ -140,12 +142,15 @@ fn curves(sketch: &mut Sketch, facts: &PotentialFacts, x_axis: &Axis, y_axis: &A
     for series in facts.series.iter().rev() {
         for dot in &series.dots {
             let centre = [x_axis.at(dot.x), y_axis.at(dot.y)];
-            sketch.reading(centre, series.stage, radius(series.stage));
+            match dot.excluded {
+                true => sketch.cross(centre, 2.5),
+                false => sketch.reading(centre, series.stage, radius(series.stage)),
+            }
         }
     }
     // A ring over a disc: the disc shows through where both states read the same.
     for series in facts.series.iter().filter(|s| s.stage == Stage::AsLeft) {
-        for dot in &series.dots {
+        for dot in series.dots.iter().filter(|dot| !dot.excluded) {
             sketch.reading([x_axis.at(dot.x), y_axis.at(dot.y)], series.stage, 1.6);
         }
     }
@@ -265,6 +270,7 @@ fn rest(
         .series
         .iter()
         .flat_map(|s| &s.dots)
+        .filter(|dot| !dot.excluded)
         .filter_map(|dot| dot.rest);
     let largest = rests.map(f64::abs).fold(facts.least_rest, f64::max);
     let (end, decimals) = round_up(largest);

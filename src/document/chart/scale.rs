@@ -9,9 +9,9 @@ use crate::document::{Anchor, Figure, Ink};
 use crate::record::{LimitRecord, Stage};
 use crate::rounding::{beside, fixed};
 
-const TOP: f64 = 17.0;
+const TOP: f64 = 15.0;
 const BAR: f64 = 8.0;
-const HEIGHT: f64 = 40.0;
+const HEIGHT: f64 = 35.0;
 
 /// What a scale shows.
 #[derive(Debug)]
@@ -171,10 +171,10 @@ fn marks(
         let radius = if stage == Stage::AsFound { 3.8 } else { 3.2 };
         sketch.reading([axis.at(value), y], stage, radius);
     }
-    if let [(_, a), (_, b)] = facts.values[..] {
-        if (axis.at(a) - axis.at(b)).abs() < 3.0 {
-            sketch.reading([axis.at(b), y], Stage::AsLeft, 2.0);
-        }
+    if let [(_, a), (_, b)] = facts.values[..]
+        && (axis.at(a) - axis.at(b)).abs() < 3.0
+    {
+        sketch.reading([axis.at(b), y], Stage::AsLeft, 2.0);
     }
     for (&i, middle) in order.iter().zip(spread(&widths, 6.0)) {
         let at = [middle, TOP - 6.0];

@@ -5,7 +5,7 @@ use crate::document::fixtures::{Point, figures, firm, restored};
 use crate::document::{Block, certificate};
 use crate::record::{Figures, ReadingRecord, Record, RemedyRecord};
 
-/// Made-up numbers that are the same on every run (Source of the constants: D. E. Knuth, MMIX).
+/// Made-up numbers that are the same on every run (Source: multiplier and increment of MMIX, D. E. Knuth; from memory).
 struct Made(u64);
 
 impl Made {
