@@ -14,7 +14,7 @@ use sha2::{Digest, Sha256};
 /// Name of the logo in the resources of the pages.
 pub const LOGO: &str = "Logo";
 /// Level of compression for what differs between documents: more costs time and saves little.
-const LEVEL: i32 = 4;
+const LEVEL: i32 = 2;
 
 /// Finishes the objects of a document, gives its pages their content streams and writes it all.
 pub fn finish(
