@@ -26,13 +26,14 @@ use content::{Content, Used};
 pub use logo::LogoFault;
 use logo::Prepared;
 use printpdf::{
-    FontId, Mm, Op, ParsedFont, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions, Pt, TextItem,
+    FontId, Mm, Op, ParsedFont, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions, Pt,
+    TextItem,
 };
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// Compression of the font files, done once: the best.
-const FONT_LEVEL: u8 = 10;
+const FONT_LEVEL: i32 = 9;
 
 /// What is prepared once and shared by all threads: compressed font files and logos.
 #[derive(Debug, Default)]
@@ -120,8 +121,13 @@ fn shown_once(used: &Used) -> Vec<Op> {
     let mut ops = vec![Op::StartTextSection];
     for (slice, text) in texts {
         let font = FontId(bundled().slices[usize::from(slice)].resource.to_string());
-        ops.push(Op::SetFont { font: PdfFontHandle::External(font), size: Pt(1.0) });
-        ops.push(Op::ShowText { items: vec![TextItem::Text(text)] });
+        ops.push(Op::SetFont {
+            font: PdfFontHandle::External(font),
+            size: Pt(1.0),
+        });
+        ops.push(Op::ShowText {
+            items: vec![TextItem::Text(text)],
+        });
     }
     ops.push(Op::EndTextSection);
     ops
@@ -136,7 +142,8 @@ fn used_fonts(used: &Used) -> BTreeMap<FontId, PdfFont> {
             .entry(FontId(slice.resource.to_string()))
             .or_insert_with(|| PdfFont::new(emptied(&slice.parsed)));
         let width = slice.parsed.get_glyph_width(glyph).unwrap_or(0);
-        font.parsed_font.set_codepoint_mapping(character.into(), glyph);
+        font.parsed_font
+            .set_codepoint_mapping(character.into(), glyph);
         font.parsed_font.set_glyph_width(glyph, width);
     }
     fonts

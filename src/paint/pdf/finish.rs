@@ -14,7 +14,7 @@ use sha2::{Digest, Sha256};
 /// Name of the logo in the resources of the pages.
 pub const LOGO: &str = "Logo";
 /// Level of compression for what differs between documents: more costs time and saves little.
-const LEVEL: u8 = 5;
+const LEVEL: i32 = 2;
 
 /// Finishes the objects of a document, gives its pages their content streams and writes it all.
 pub fn finish(
@@ -133,9 +133,20 @@ fn compress_streams(objects: &mut lopdf::Document) {
     }
 }
 
-/// Deflate with a zlib head. The crate is called by itself and pinned: another backend would give other bytes.
-pub fn compress(bytes: &[u8], level: u8) -> Vec<u8> {
-    miniz_oxide::deflate::compress_to_vec_zlib(bytes, level)
+/// Deflate with a zlib head. The crate is called by itself and pinned: another one, or another version, would give other
+/// bytes. It chooses its hash by level and not by processor, so that all machines give the same.
+pub fn compress(bytes: &[u8], level: i32) -> Vec<u8> {
+    let mut output = vec![0; zlib_rs::compress_bound(bytes.len())];
+    let (compressed, code) =
+        zlib_rs::compress_slice(&mut output, bytes, zlib_rs::DeflateConfig::new(level));
+    assert_eq!(
+        code,
+        zlib_rs::ReturnCode::Ok,
+        "the output has room for the worst case"
+    );
+    let length = compressed.len();
+    output.truncate(length);
+    output
 }
 
 /// What the metadata says, in Info and XMP alike.

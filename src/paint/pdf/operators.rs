@@ -184,7 +184,10 @@ impl Operators {
     /// A number with its space: hundredths of a point are enough on paper.
     fn number(&mut self, number: f64) {
         let hundredths = (number * 100.0).round() as i64;
-        let (whole, rest) = (hundredths.unsigned_abs() / 100, hundredths.unsigned_abs() % 100);
+        let (whole, rest) = (
+            hundredths.unsigned_abs() / 100,
+            hundredths.unsigned_abs() % 100,
+        );
         if hundredths < 0 {
             self.bytes.push(b'-');
         }
@@ -201,7 +204,8 @@ impl Operators {
         }
         self.bytes.extend_from_slice(&digits[at..]);
         if rest > 0 {
-            self.bytes.extend_from_slice(&[b'.', b'0' + (rest / 10) as u8]);
+            self.bytes
+                .extend_from_slice(&[b'.', b'0' + (rest / 10) as u8]);
         }
         if rest % 10 > 0 {
             self.bytes.push(b'0' + (rest % 10) as u8);
@@ -240,7 +244,10 @@ mod tests {
     #[test]
     fn a_circle_closes_where_it_began() {
         let text = written(|it| it.circle([10.0, 20.0], 4.0, PathEnd::Fill));
-        assert!(text.starts_with("14 20 m\n14 22.21 12.21 24 10 24 c\n"), "{text}");
+        assert!(
+            text.starts_with("14 20 m\n14 22.21 12.21 24 10 24 c\n"),
+            "{text}"
+        );
         assert!(text.ends_with(" 14 20 c\nf\n"), "{text}");
     }
 
