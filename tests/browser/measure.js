@@ -21,7 +21,7 @@ function measure(frame, name) {
   for (const svg of page.querySelectorAll('figure svg')) {
     const scale = svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
     for (const text of svg.querySelectorAll('text'))
-      if (parseFloat(text.getAttribute('font-size')) * scale < 7.5) wrong(`label of ${text.getAttribute('font-size') * scale} px`);
+      if (parseFloat(text.getAttribute('font-size')) * scale < 7) wrong(`label of ${text.getAttribute('font-size') * scale} px`);
   }
 }
 

@@ -6,11 +6,11 @@ use super::markup::text;
 use crate::document::{Align, Cell, Row, Table, TableColumn};
 use std::fmt::Write;
 
-/// Characters that a cell may have and still stay on one line.
-const SHORT: usize = 24;
+/// Characters that words may have and still stay on one line.
+const SHORT: usize = 12;
 
-/// Characters (with the white between columns) that the narrowest screen served, 360 px, has room for.
-const NARROW: usize = 42;
+/// Characters (with the white between columns) that the narrowest window served, 320 px, has room for.
+const NARROW: usize = 36;
 
 /// How a column is painted.
 struct Look {
@@ -110,20 +110,16 @@ impl Look {
     fn of(table: &Table, at: usize) -> Self {
         let column = &table.columns[at];
         let texts = || cells_of(table, at).map(|cell| cell.text.as_str());
-        let short = texts().all(|words| words.chars().count() <= SHORT);
-        let align = match column.align {
-            Align::Left => "",
-            Align::Right | Align::Decimal => "number",
-        };
-        let width = match (column.stretch, short) {
-            (0, true) => "tight",
-            (1.., true) => "line",
-            (_, false) => "",
-        };
-        let between = if align.is_empty() || width.is_empty() { "" } else { " " };
-        let class = match (align, width) {
-            ("", "") => String::new(),
-            (align, width) => format!(" class=\"{align}{between}{width}\""),
+        let one_line = texts().all(stays_on_one_line);
+        let classes = [
+            ("number", column.align != Align::Left),
+            ("line", one_line),
+            ("tight", one_line && column.stretch == 0),
+        ];
+        let classes: Vec<&str> = classes.iter().filter(|(_, has)| *has).map(|(class, _)| *class).collect();
+        let class = match classes.is_empty() {
+            true => String::new(),
+            false => format!(" class=\"{}\"", classes.join(" ")),
         };
         let fraction = match column.align {
             Align::Decimal => fraction_width(texts()),
@@ -131,6 +127,12 @@ impl Look {
         };
         Look { class, fraction }
     }
+}
+
+/// Whether a cell's text is not to be broken: numbers, dates, lots, single words, and short phrases.
+fn stays_on_one_line(words: &str) -> bool {
+    let length = words.chars().count();
+    length <= SHORT || (length <= 2 * SHORT && !words.contains(' '))
 }
 
 /// Cells of a column.
@@ -168,7 +170,8 @@ fn fraction_width<'t>(texts: impl Iterator<Item = &'t str>) -> Option<f64> {
 /// A text's width in digits, rather too wide than too narrow in any plain face.
 fn digits_wide(words: &str) -> f64 {
     let wide = |c: char| match c {
-        '.' | ',' | ' ' | '\u{a0}' | '\u{202f}' => 0.5,
+        '.' | ',' => 0.65,
+        ' ' | '\u{a0}' | '\u{202f}' => 0.5,
         'm' | 'w' | 'M' | 'W' | '%' | '+' | '±' | '−' => 1.6,
         c if c.is_uppercase() => 1.3,
         _ => 1.0,
@@ -178,12 +181,9 @@ fn digits_wide(words: &str) -> f64 {
 
 /// Characters that the narrowest form of a table takes: its longest words, and two between columns.
 fn least_width(table: &Table) -> usize {
-    let word = |words: &str| {
-        let whole = words.chars().count();
-        match whole <= SHORT {
-            true => whole,
-            false => words.split(' ').map(|word| word.chars().count()).max().unwrap_or(0),
-        }
+    let word = |words: &str| match stays_on_one_line(words) {
+        true => words.chars().count(),
+        false => words.split(' ').map(|word| word.chars().count()).max().unwrap_or(0),
     };
     let column = |(at, column): (usize, &TableColumn)| {
         let cells = cells_of(table, at).map(|cell| word(&cell.text));
