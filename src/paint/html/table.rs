@@ -9,6 +9,9 @@ use std::fmt::Write;
 /// Characters that words may have and still stay on one line.
 const SHORT: usize = 12;
 
+/// Characters that a word may have and still is not broken.
+const LONG_WORD: usize = 24;
+
 /// Characters (with the white between columns) that the narrowest window served, 320 px, has room for.
 const NARROW: usize = 36;
 
@@ -95,7 +98,9 @@ fn write_cells(out: &mut String, cells: &[Cell], looks: &[Look]) {
 
 /// Writes a cell's text; a number before a `fraction` width is split at its decimal sign without any white.
 fn write_number(out: &mut String, words: &str, fraction: Option<f64>) {
-    match (fraction, decimal_sign(words)) {
+    // A dash for what is missing stands where the digits before the sign would.
+    let dash = (!words.is_empty() && words.chars().count() <= 2).then_some(words.len());
+    match (fraction, decimal_sign(words).or(dash)) {
         (Some(width), Some(at)) => {
             text(out, &words[..at]);
             let _ = write!(out, "<span class=\"fraction\" style=\"min-width:{width}ch\">");
@@ -115,6 +120,7 @@ impl Look {
             ("number", column.align != Align::Left),
             ("line", one_line),
             ("tight", one_line && column.stretch == 0),
+            ("long", texts().any(|words| longest_word(words) > LONG_WORD)),
         ];
         let classes: Vec<&str> = classes.iter().filter(|(_, has)| *has).map(|(class, _)| *class).collect();
         let class = match classes.is_empty() {
@@ -133,6 +139,12 @@ impl Look {
 fn stays_on_one_line(words: &str) -> bool {
     let length = words.chars().count();
     length <= SHORT || (length <= 2 * SHORT && !words.contains(' '))
+}
+
+/// Characters of the longest word.
+fn longest_word(words: &str) -> usize {
+    let lengths = words.split(' ').map(|word| word.chars().count());
+    lengths.max().unwrap_or(0)
 }
 
 /// Cells of a column.
@@ -183,7 +195,7 @@ fn digits_wide(words: &str) -> f64 {
 fn least_width(table: &Table) -> usize {
     let word = |words: &str| match stays_on_one_line(words) {
         true => words.chars().count(),
-        false => words.split(' ').map(|word| word.chars().count()).max().unwrap_or(0),
+        false => longest_word(words).min(LONG_WORD),
     };
     let column = |(at, column): (usize, &TableColumn)| {
         let cells = cells_of(table, at).map(|cell| word(&cell.text));
