@@ -3,7 +3,11 @@
 //! Comes in: a [`crate::document::Document`]. Goes out: the bytes of a file. Next: [`crate::issue`], which writes them.
 
 pub mod colours;
+pub mod fonts;
 pub mod html;
 pub mod marks;
+pub mod pdf;
+mod texts;
 
 pub use colours::colour;
+pub use texts::missing_characters;

@@ -1,12 +1,517 @@
 //! The PDF stands: its bytes, its text and its pages, judged by tools that share no code with the painter.
 
+mod page_tools;
 mod sample_document;
 
+use halfcell::document::{
+    Block, Cell, Column, Document, Fact, Figure, Mark, Paragraph, Part, Row, Table,
+};
+use halfcell::firm::{Logo, LogoKind, Paper};
+use halfcell::paint::missing_characters;
+use halfcell::paint::pdf::{LogoFault, Press, paint};
+use page_tools::reading::{body, solid, without_head};
+use page_tools::{Word, run, written};
+use sample_document::{draft, long, numbered_table, sample, texts};
+
+/// Largest file for a document of two pages.
+const MOST_BYTES: usize = 80 * 1024;
+
+/// Every sample on both papers, with a name for its file.
+fn documents() -> Vec<(String, Document)> {
+    let mut all = Vec::new();
+    for (name, document) in [("sample", sample()), ("draft", draft()), ("long", long())] {
+        for paper in [Paper::A4, Paper::Letter] {
+            all.push((
+                format!("{name}-{paper:?}"),
+                Document {
+                    paper,
+                    ..document.clone()
+                },
+            ));
+        }
+    }
+    all
+}
+
 #[test]
-fn sample_has_every_block() {
-    assert_eq!(sample_document::sample().parts.len(), 2);
-    assert!(
-        sample_document::long().parts[0].blocks.len()
-            > sample_document::sample().parts[0].blocks.len()
+fn same_document_same_bytes_in_every_thread() {
+    for (name, document) in documents() {
+        let press = Press::new();
+        let first = paint(&document, &press);
+        std::thread::scope(|scope| {
+            let threads: Vec<_> = (0..4)
+                .map(|_| scope.spawn(|| paint(&document, &press)))
+                .collect();
+            for thread in threads {
+                assert!(thread.join().expect("no panic") == first, "{name}");
+            }
+        });
+        assert!(
+            paint(&document, &Press::new()) == first,
+            "{name} with a new press"
+        );
+    }
+}
+
+#[test]
+fn another_figure_gives_another_identifier() {
+    let press = Press::new();
+    let mut other = sample();
+    let Block::Table(table) = &mut other.parts[1].blocks[1] else {
+        panic!("the readings")
+    };
+    let Row::Cells(cells) = &mut table.rows[1] else {
+        panic!("a reading")
+    };
+    cells[3].text = "−20.7".into();
+    let id = |bytes: &[u8]| {
+        let text = String::from_utf8_lossy(bytes).into_owned();
+        text[text.rfind("/ID").expect("an identifier")..]
+            .chars()
+            .take(80)
+            .collect::<String>()
+    };
+    assert_ne!(id(&paint(&sample(), &press)), id(&paint(&other, &press)));
+}
+
+#[test]
+fn two_pages_are_small() {
+    let bytes = paint(&sample(), &Press::new());
+    assert!(bytes.len() <= MOST_BYTES, "{} bytes", bytes.len());
+}
+
+#[test]
+fn structure_is_sound_and_fonts_are_embedded() {
+    for (name, document) in documents() {
+        let path = written(&name, &paint(&document, &Press::new()));
+        let Some(report) = run("qpdf", &["--check", &path]) else {
+            return;
+        };
+        assert!(
+            report.contains("No syntax or stream encoding errors"),
+            "{name}: {report}"
+        );
+        let Some(fonts) = run("pdffonts", &[&path]) else {
+            return;
+        };
+        for line in fonts.lines().skip(2) {
+            let fields: Vec<&str> = line.split_whitespace().collect();
+            assert_eq!(
+                fields[4..7],
+                ["yes", "no", "yes"],
+                "embedded, whole slice, with Unicode: {line}"
+            );
+        }
+        let greek = fonts.contains("greek") && fonts.contains("cyrillic");
+        assert_eq!(
+            greek,
+            name.starts_with("long"),
+            "only the slices in use: {fonts}"
+        );
+    }
+}
+
+#[test]
+fn no_character_is_the_missing_glyph() {
+    for (name, document) in documents() {
+        let path = written(&name, &paint(&document, &Press::new()));
+        let Some(plain) = run("qpdf", &["--qdf", "--object-streams=disable", &path, "-"]) else {
+            return;
+        };
+        let strings: Vec<&str> = plain
+            .lines()
+            .filter_map(|line| line.strip_suffix("> Tj"))
+            .collect();
+        assert!(strings.len() > 200, "{name}: {} strings", strings.len());
+        for string in strings {
+            let hex: Vec<char> = string.trim_start_matches('<').chars().collect();
+            assert!(
+                hex.chunks(4)
+                    .all(|code| code.len() == 4 && code != ['0'; 4]),
+                "{name}: {string}"
+            );
+        }
+    }
+}
+
+#[test]
+fn every_text_is_read_back_in_order() {
+    for (name, document) in documents() {
+        let path = written(&name, &paint(&document, &Press::new()));
+        let Some(text) = run("pdftotext", &["-raw", "-enc", "UTF-8", &path, "-"]) else {
+            return;
+        };
+        let pages: Vec<&str> = text.trim_end_matches('\u{c}').split('\u{c}').collect();
+        let count = pages.len();
+        let expected = [document.title.clone(), document.subtitle.clone()]
+            .into_iter()
+            .chain(document.parts.iter().flat_map(|part| texts(&part.blocks)));
+        let expected = solid(&expected.collect::<String>());
+        let mut rest = expected.as_str();
+        for (at, page) in pages.iter().enumerate() {
+            let body = body(&document, page, at + 1, count);
+            let after = rest
+                .strip_prefix(&body)
+                .or_else(|| rest.strip_prefix(without_head(&document, &body)));
+            rest = after.unwrap_or_else(|| {
+                panic!(
+                    "{name}, page {}: {body}\nis not how this begins: {rest}",
+                    at + 1
+                )
+            });
+        }
+        assert_eq!(rest, "", "{name}");
+        let text = text.replace('\u{a0}', " ");
+        for signs in [
+            "78.9 %",
+            "0.2 µA",
+            "120 MΩ",
+            "−166.3",
+            "25 °C",
+            "1.1 %, offset −26.0 ± 1.3 mV",
+        ] {
+            assert!(text.contains(signs), "{name}: {signs}");
+        }
+    }
+}
+
+/// Readers may show a no-break space as a space: the table of the font tells.
+#[test]
+fn a_no_break_space_stays_one() {
+    let path = written("spaces", &paint(&sample(), &Press::new()));
+    let Some(plain) = run("qpdf", &["--qdf", "--object-streams=disable", &path, "-"]) else {
+        return;
+    };
+    assert!(plain.contains("<0020>") && plain.to_lowercase().contains("<00a0>"));
+}
+
+/// The words of the sample, which has none that is wider than its line, come out one by one.
+#[test]
+fn words_are_read_back_whole() {
+    let path = written("words", &paint(&sample(), &Press::new()));
+    let Some(text) = run("pdftotext", &["-raw", "-enc", "UTF-8", &path, "-"]) else {
+        return;
+    };
+    let mut read = text.split_whitespace();
+    for part in &sample().parts {
+        for word in texts(&part.blocks)
+            .iter()
+            .flat_map(|text| text.split_whitespace())
+        {
+            assert!(read.any(|found| found == word), "{word}");
+        }
+    }
+}
+
+#[test]
+fn words_stay_within_the_margins_and_off_one_another() {
+    for (name, document) in documents() {
+        let path = written(&name, &paint(&document, &Press::new()));
+        let Some(pages) = page_tools::words(&path) else {
+            return;
+        };
+        for (at, page) in pages.iter().enumerate() {
+            for word in &page.words {
+                let inside = word.left >= 39.9 && word.right <= page.width - 39.9;
+                let inside = inside && word.top >= 30.0 && word.bottom <= page.height - 30.0;
+                assert!(inside, "{name}, page {}: {word:?}", at + 1);
+            }
+            for (at, one) in page.words.iter().enumerate() {
+                let other = page.words[at + 1..]
+                    .iter()
+                    .find(|other| overlap(one, other));
+                assert!(other.is_none(), "{name}: {one:?} and {other:?}");
+            }
+        }
+    }
+}
+
+/// Whether the letters of two words overlap: a box is as high as the font's tallest accent, the letters are lower.
+fn overlap(one: &Word, other: &Word) -> bool {
+    let core = |word: &Word| {
+        (
+            word.top + 0.2 * (word.bottom - word.top),
+            word.bottom - 0.2 * (word.bottom - word.top),
+        )
+    };
+    let ((top, bottom), (other_top, other_bottom)) = (core(one), core(other));
+    let beside = one.right <= other.left + 0.3 || other.right <= one.left + 0.3;
+    !beside && bottom > other_top && other_bottom > top
+}
+
+#[test]
+fn a_table_breaks_with_two_rows_on_either_side_and_its_head_again() {
+    for rows in 1..=80 {
+        let mut document = sample();
+        document.paper = if rows % 2 == 0 {
+            Paper::A4
+        } else {
+            Paper::Letter
+        };
+        let filler = Paragraph {
+            lead: None,
+            text: "A line that fills the page.\n".repeat(1 + rows * 7 % 38),
+        };
+        let blocks = vec![
+            Block::Paragraph(filler),
+            Block::Heading("Numbered".into()),
+            numbered_table(rows),
+        ];
+        document.parts = vec![Part {
+            name: "Table".into(),
+            blocks,
+        }];
+        let path = written(&format!("table-{rows}"), &paint(&document, &Press::new()));
+        let Some(text) = run("pdftotext", &["-raw", &path, "-"]) else {
+            return;
+        };
+        let pages: Vec<usize> = text
+            .split('\u{c}')
+            .map(|page| page.matches("row-").count())
+            .collect();
+        assert_eq!(pages.iter().sum::<usize>(), rows);
+        let with_rows = text.split('\u{c}').filter(|page| page.contains("row-"));
+        assert!(
+            with_rows.clone().all(|page| page.contains("Row Value")),
+            "{rows} rows: head"
+        );
+        let broken = with_rows.count() > 1;
+        assert!(
+            !broken || pages.iter().all(|&count| count != 1),
+            "{rows} rows: {pages:?}"
+        );
+        let lonely = |page: &str| page.contains("Numbered\n") && !page.contains("row-");
+        assert!(
+            !text.split('\u{c}').any(lonely),
+            "{rows} rows: a heading without its table"
+        );
+    }
+}
+
+#[test]
+fn a_group_stays_with_its_next_row() {
+    for filler in 0..24 {
+        let mut document = sample();
+        let Block::Table(mut table) = numbered_table(40) else {
+            panic!("a table")
+        };
+        for at in (0..40).step_by(4).rev() {
+            table.rows.insert(
+                at,
+                Row::Group(Paragraph {
+                    lead: Some("Group".into()),
+                    text: "of four".into(),
+                }),
+            );
+        }
+        let filling = Paragraph {
+            lead: None,
+            text: "A line.\n".repeat(1 + filler),
+        };
+        document.parts = vec![Part {
+            name: "T".into(),
+            blocks: vec![Block::Paragraph(filling), Block::Table(table)],
+        }];
+        let path = written(
+            &format!("groups-{filler}"),
+            &paint(&document, &Press::new()),
+        );
+        let Some(text) = run("pdftotext", &["-raw", &path, "-"]) else {
+            return;
+        };
+        for page in text.split('\u{c}') {
+            let last = page
+                .lines()
+                .rfind(|line| line.starts_with("row-") || line.starts_with("Group"));
+            assert!(
+                last.is_none_or(|line| line.starts_with("row-")),
+                "{filler}: {page}"
+            );
+        }
+    }
+}
+
+#[test]
+fn metadata_come_from_the_document() {
+    let path = written("metadata", &paint(&sample(), &Press::new()));
+    let Some(info) = run("pdfinfo", &["-rawdates", &path]) else {
+        return;
+    };
+    let line = |key: &str| {
+        let found = info.lines().find_map(|line| line.strip_prefix(key));
+        found
+            .unwrap_or_else(|| panic!("{key} in {info}"))
+            .trim()
+            .to_string()
+    };
+    assert_eq!(line("Title:"), "QF-2026-0187 · Calibration record");
+    assert_eq!(line("Author:"), "Quillfen Instrument Service");
+    assert_eq!(
+        line("Creator:"),
+        format!("halfcell {}", env!("CARGO_PKG_VERSION"))
     );
+    assert_eq!(line("CreationDate:"), "D:20260513081500+02'00'");
+    assert_eq!(line("PDF version:"), "1.7");
+    assert_eq!(line("Pages:"), "2");
+    let Some(xmp) = run("pdfinfo", &["-meta", &path]) else {
+        return;
+    };
+    assert!(
+        xmp.contains("<xmp:CreateDate>2026-05-13T08:15:00+02:00<"),
+        "{xmp}"
+    );
+}
+
+#[test]
+fn pages_are_drawn_without_complaint() {
+    for (name, document) in documents() {
+        let path = written(&name, &paint(&document, &Press::new()));
+        let Some(complaints) = run(
+            "pdftoppm",
+            &["-r", "50", "-gray", &path, &path.replace(".pdf", "")],
+        ) else {
+            return;
+        };
+        assert_eq!(complaints, "", "{name}");
+    }
+}
+
+#[test]
+fn a_character_without_a_glyph_is_reported_and_never_dropped() {
+    let mut document = sample();
+    document.parts[0]
+        .blocks
+        .push(Block::Heading("Zähler 漢, Bu\u{308}ro".into()));
+    assert_eq!(
+        missing_characters(&document),
+        [('漢', "Zähler 漢, Büro".to_string())]
+    );
+    assert_eq!(missing_characters(&sample()), []);
+    assert_eq!(missing_characters(&long()), []);
+    let path = written("missing", &paint(&document, &Press::new()));
+    let Some(text) = run("pdftotext", &["-raw", "-enc", "UTF-8", &path, "-"]) else {
+        return;
+    };
+    assert!(text.contains("Zähler [U+6F22], Büro"), "{text}");
+}
+
+/// A PNG logo of our own drawing: bars on a transparent ground, larger than it is kept.
+fn png_logo() -> Logo {
+    let (width, height) = (720, 560);
+    let pixel = |at: u32| match (at / width / 80 % 2, at % width) {
+        (0, x) if x < 200 + at / width => [0x1d, 0x4a, 0x57, 0xff],
+        _ => [0, 0, 0, 0],
+    };
+    let pixels: Vec<u8> = (0..width * height).flat_map(pixel).collect();
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, width, height);
+    encoder.set_color(png::ColorType::Rgba);
+    let mut writer = encoder.write_header().expect("in memory");
+    writer.write_image_data(&pixels).expect("in memory");
+    writer.finish().expect("in memory");
+    Logo {
+        name: "logo.png".into(),
+        kind: LogoKind::Png,
+        bytes,
+    }
+}
+
+#[test]
+fn a_picture_logo_keeps_its_transparency_and_stays_small() {
+    let mut document = sample();
+    document.brand.logo = Some(png_logo());
+    let bytes = paint(&document, &Press::new());
+    assert!(bytes.len() <= MOST_BYTES, "{} bytes", bytes.len());
+    let path = written("picture", &bytes);
+    let Some(images) = run("pdfimages", &["-list", &path]) else {
+        return;
+    };
+    let kinds = images
+        .lines()
+        .skip(2)
+        .map(|line| line.split_whitespace().nth(2).unwrap_or(""));
+    assert_eq!(
+        kinds.take(2).collect::<Vec<_>>(),
+        ["image", "smask"],
+        "{images}"
+    );
+}
+
+#[test]
+fn a_broken_logo_is_an_error() {
+    let mut logo = sample().brand.logo.expect("the sample has one");
+    assert_eq!(Press::new().prepare(&logo), Ok(()));
+    logo.bytes.truncate(60);
+    assert!(matches!(
+        Press::new().prepare(&logo),
+        Err(LogoFault::Unreadable(_))
+    ));
+}
+
+/// Whatever a document holds, it is painted, and a row that is higher than a page flows on.
+#[test]
+fn odd_documents_are_painted() {
+    let long = "endless ".repeat(3000);
+    let cells = |texts: &[&str]| {
+        let cell = |text: &&str| Cell {
+            text: text.to_string(),
+            mark: Some(Mark::Warn),
+        };
+        Row::Cells(texts.iter().map(cell).collect())
+    };
+    let Block::Table(table) = numbered_table(1) else {
+        panic!("a table")
+    };
+    let blocks = vec![
+        Block::Columns(vec![]),
+        Block::Columns(vec![Column {
+            weight: 0,
+            blocks: vec![Block::Facts(vec![Fact {
+                label: String::new(),
+                value: vec![],
+            }])],
+        }]),
+        Block::Table(Table {
+            columns: vec![],
+            rows: vec![cells(&["more", "than", "columns"])],
+            ..table.clone()
+        }),
+        Block::Table(Table {
+            rows: vec![cells(&[]), cells(&[&long, &long]), cells(&["1", "2", "3"])],
+            ..table
+        }),
+        Block::Figure(Figure {
+            width: 0.0,
+            height: 0.0,
+            alt: String::new(),
+            shapes: vec![],
+        }),
+        Block::Signatures(vec![]),
+        Block::List(vec![]),
+        Block::Caution(Paragraph {
+            lead: Some(long.clone()),
+            text: String::new(),
+        }),
+        Block::EndMark(String::new()),
+    ];
+    let mut document = sample();
+    document.parts = vec![
+        Part {
+            name: String::new(),
+            blocks,
+        },
+        Part {
+            name: String::new(),
+            blocks: vec![],
+        },
+    ];
+    let path = written("odd", &paint(&document, &Press::new()));
+    document.parts.clear();
+    document.running.draft = Some(long.repeat(4));
+    document.brand.name = long;
+    assert!(paint(&document, &Press::new()).starts_with(b"%PDF-1.7"));
+    let Some(text) = run("pdftotext", &["-raw", &path, "-"]) else {
+        return;
+    };
+    assert_eq!(text.matches("endless").count(), 9000);
 }

@@ -2,8 +2,8 @@
 //!
 //! Comes in: a [`Mark`]. Goes out: [`Shape`]s in a unit square. Next: the painters, which scale them.
 //!
-//! The grammar: a ring is inside, a diamond outside; a slash strikes it out; a gap says that the value lies within the
-//! guard band; a half-filled ring has used up its margin; four corners hold nothing.
+//! The grammar: a ring is inside, a diamond outside; a slash strikes out; a gap in the ring says that the value lies within
+//! the guard band, to either side of the limit; a half-filled ring has used up its margin; four corners hold nothing.
 
 use crate::document::{Ink, Mark, Shape};
 use std::f64::consts::PI;
@@ -25,10 +25,12 @@ pub fn shapes(mark: Mark) -> Vec<Shape> {
         Mark::Pass => vec![ring(ink, 0.2)],
         Mark::Warn => vec![lower_half(ink), ring(ink, 0.13)],
         Mark::ConditionalPass => vec![line(arc(-0.15 * PI, 1.55 * PI), ink, 0.17)],
-        Mark::ConditionalFail => vec![
-            line(vec![[0.62, 0.16], [0.5, 0.04], [0.04, 0.5], [0.5, 0.96], [0.96, 0.5], [0.84, 0.38]], ink, 0.12),
-            line(vec![[0.34, 0.66], [0.98, 0.02]], ink, 0.12),
-        ],
+        Mark::ConditionalFail => {
+            vec![
+                line(arc(0.05 * PI, 1.45 * PI), ink, 0.13),
+                line(vec![[0.3, 0.7], [0.94, 0.06]], ink, 0.14),
+            ]
+        }
         Mark::Fail => vec![
             Shape::Area {
                 points: vec![[0.5, 0.06], [0.94, 0.5], [0.5, 0.94], [0.06, 0.5]],
@@ -43,11 +45,22 @@ pub fn shapes(mark: Mark) -> Vec<Shape> {
 }
 
 fn ring(ink: Ink, width: f64) -> Shape {
-    Shape::Circle { centre: [0.5, 0.5], radius: 0.46 - width / 2.0, fill: None, stroke: Some(ink), width }
+    Shape::Circle {
+        centre: [0.5, 0.5],
+        radius: 0.46 - width / 2.0,
+        fill: None,
+        stroke: Some(ink),
+        width,
+    }
 }
 
 fn lower_half(ink: Ink) -> Shape {
-    Shape::Area { points: arc(0.0, PI), fill: Some(ink), stroke: None, width: 0.0 }
+    Shape::Area {
+        points: arc(0.0, PI),
+        fill: Some(ink),
+        stroke: None,
+        width: 0.0,
+    }
 }
 
 /// Four corners of a square.
@@ -72,19 +85,31 @@ fn arc(from: f64, to: f64) -> Vec<[f64; 2]> {
 }
 
 fn line(points: Vec<[f64; 2]>, ink: Ink, width: f64) -> Shape {
-    Shape::Line { points, ink, width, dash: Vec::new() }
+    Shape::Line {
+        points,
+        ink,
+        width,
+        dash: Vec::new(),
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    const MARKS: [Mark; 6] =
-        [Mark::Pass, Mark::Warn, Mark::ConditionalPass, Mark::ConditionalFail, Mark::Fail, Mark::NotJudged];
+    const MARKS: [Mark; 6] = [
+        Mark::Pass,
+        Mark::Warn,
+        Mark::ConditionalPass,
+        Mark::ConditionalFail,
+        Mark::Fail,
+        Mark::NotJudged,
+    ];
 
     #[test]
     fn marks_differ_without_their_colour() {
-        let plain = |mark| format!("{:?}", shapes(mark)).replace(&format!("{:?}", ink(mark)), "Ink");
+        let plain =
+            |mark| format!("{:?}", shapes(mark)).replace(&format!("{:?}", ink(mark)), "Ink");
         for (at, one) in MARKS.into_iter().enumerate() {
             for other in &MARKS[at + 1..] {
                 assert_ne!(plain(one), plain(*other), "{one:?} and {other:?}");
@@ -97,11 +122,21 @@ mod tests {
         for mark in MARKS {
             for shape in shapes(mark) {
                 let (points, half) = match shape {
-                    Shape::Line { points, width, .. } | Shape::Area { points, width, .. } => (points, width / 2.0),
-                    Shape::Circle { centre, radius, width, .. } => (vec![centre], radius + width / 2.0),
+                    Shape::Line { points, width, .. } | Shape::Area { points, width, .. } => {
+                        (points, width / 2.0)
+                    }
+                    Shape::Circle {
+                        centre,
+                        radius,
+                        width,
+                        ..
+                    } => (vec![centre], radius + width / 2.0),
                     Shape::Label { .. } => panic!("a mark has no letters"),
                 };
-                let inside = points.iter().flatten().all(|&at| (-0.05..=1.05).contains(&(at - half)) && at + half <= 1.05);
+                let inside = points
+                    .iter()
+                    .flatten()
+                    .all(|&at| (-0.05..=1.05).contains(&(at - half)) && at + half <= 1.05);
                 assert!(inside, "{mark:?}");
             }
         }

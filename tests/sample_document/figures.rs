@@ -49,7 +49,7 @@ fn scale(
     left: (f64, &str),
 ) -> Block {
     let (low, high) = (zones[0].0, zones[zones.len() - 1].1);
-    let x = |value: f64| 4.0 + (value - low) / (high - low) * 234.0;
+    let x = |value: f64| 6.0 + (value - low) / (high - low) * 230.0;
     let mut shapes = Vec::new();
     for &(from, to, ink) in zones {
         shapes.push(Shape::Area {

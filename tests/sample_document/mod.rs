@@ -1,5 +1,5 @@
 //! Documents for the painters' tests: an invented record with every kind of block, and a long one that strains them.
-#![allow(dead_code)] // each test crate uses the part it needs
+#![allow(dead_code, unused_imports)] // each test crate uses the part it needs
 
 mod figures;
 mod tables;

@@ -1,0 +1,207 @@
+//! The bundled faces: which characters they have and how wide they are.
+//!
+//! Comes in: the font files under `fonts/`. Goes out: [`Fonts`]. Next: the painters, which measure and embed them.
+
+use printpdf::ParsedFont;
+use std::sync::LazyLock;
+
+/// A face of the bundled family.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Face {
+    /// Running text.
+    Regular,
+    /// Headings, leads, table heads.
+    SemiBold,
+}
+
+/// A part of a face: the characters of one script.
+#[derive(Debug)]
+pub struct Slice {
+    /// Its name in a PDF's resources.
+    pub resource: &'static str,
+    /// The font's own name.
+    pub name: &'static str,
+    /// The font file.
+    pub bytes: &'static [u8],
+    /// Its tables as read, without the file's bytes.
+    pub parsed: ParsedFont,
+}
+
+/// A character in a face.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Glyph {
+    /// Index into [`Fonts::slices`].
+    pub slice: u8,
+    /// Number in the slice's file.
+    pub id: u16,
+    /// Advance in thousandths of an em, rounded as a PDF's width table has it.
+    pub advance: u16,
+}
+
+/// Height of capitals and figures in em.
+///
+/// Source: `fonts/HalfcellSans-Regular-latin.ttf`, table OS/2, sCapHeight 1490 at 2048 units per em; the same in all slices.
+pub const CAPITAL_HEIGHT: f64 = 1490.0 / 2048.0;
+
+/// The bundled faces, read once.
+#[derive(Debug)]
+pub struct Fonts {
+    /// All slices: Regular, then SemiBold; Latin, Greek, Cyrillic.
+    pub slices: Vec<Slice>,
+    /// For each face its glyphs by code point.
+    glyphs: [Vec<Option<Glyph>>; 2],
+}
+
+/// Face, resource name, font name and file of each slice; a character is taken from the first that has it.
+const FILES: [(Face, &str, &str, &[u8]); 6] = [
+    (
+        Face::Regular,
+        "RL",
+        "HalfcellSans-Regular-latin",
+        include_bytes!("../../fonts/HalfcellSans-Regular-latin.ttf"),
+    ),
+    (
+        Face::Regular,
+        "RG",
+        "HalfcellSans-Regular-greek",
+        include_bytes!("../../fonts/HalfcellSans-Regular-greek.ttf"),
+    ),
+    (
+        Face::Regular,
+        "RC",
+        "HalfcellSans-Regular-cyrillic",
+        include_bytes!("../../fonts/HalfcellSans-Regular-cyrillic.ttf"),
+    ),
+    (
+        Face::SemiBold,
+        "BL",
+        "HalfcellSans-SemiBold-latin",
+        include_bytes!("../../fonts/HalfcellSans-SemiBold-latin.ttf"),
+    ),
+    (
+        Face::SemiBold,
+        "BG",
+        "HalfcellSans-SemiBold-greek",
+        include_bytes!("../../fonts/HalfcellSans-SemiBold-greek.ttf"),
+    ),
+    (
+        Face::SemiBold,
+        "BC",
+        "HalfcellSans-SemiBold-cyrillic",
+        include_bytes!("../../fonts/HalfcellSans-SemiBold-cyrillic.ttf"),
+    ),
+];
+
+static BUNDLED: LazyLock<Fonts> = LazyLock::new(read);
+
+/// The bundled faces.
+pub fn bundled() -> &'static Fonts {
+    &BUNDLED
+}
+
+impl Fonts {
+    /// The glyph of a character; none when the face lacks it.
+    pub fn glyph(&self, face: Face, character: char) -> Option<Glyph> {
+        self.glyphs[face as usize]
+            .get(character as usize)
+            .copied()
+            .flatten()
+    }
+
+    /// Whether both faces have a character.
+    pub fn has(&self, character: char) -> bool {
+        self.glyph(Face::Regular, character).is_some()
+            && self.glyph(Face::SemiBold, character).is_some()
+    }
+
+    /// Width of a text in pt at `size` pt; characters that the face lacks count nothing.
+    pub fn width(&self, face: Face, size: f64, text: &str) -> f64 {
+        f64::from(self.thousandths(face, text)) * size / 1000.0
+    }
+
+    /// Width of a text in thousandths of an em.
+    pub fn thousandths(&self, face: Face, text: &str) -> u32 {
+        text.chars()
+            .filter_map(|c| self.glyph(face, c))
+            .map(|glyph| u32::from(glyph.advance))
+            .sum()
+    }
+}
+
+fn read() -> Fonts {
+    let mut fonts = Fonts {
+        slices: Vec::new(),
+        glyphs: [Vec::new(), Vec::new()],
+    };
+    for (face, resource, name, bytes) in FILES {
+        let mut parsed = ParsedFont::from_bytes(bytes, 0, &mut Vec::new())
+            .expect("the bundled fonts are read by a test");
+        parsed.original_bytes = Vec::new();
+        parsed.font_name = Some(name.to_string());
+        enter(
+            &mut fonts.glyphs[face as usize],
+            fonts.slices.len() as u8,
+            &parsed,
+        );
+        fonts.slices.push(Slice {
+            resource,
+            name,
+            bytes,
+            parsed,
+        });
+    }
+    fonts
+}
+
+/// Enters a slice's characters that no earlier slice has.
+fn enter(glyphs: &mut Vec<Option<Glyph>>, slice: u8, parsed: &ParsedFont) {
+    // A table of characters may end with one that stands for «no glyph», number 0.
+    for (&point, &id) in parsed.codepoint_to_glyph.iter().filter(|(_, id)| **id != 0) {
+        let at = point as usize;
+        if glyphs.len() <= at {
+            glyphs.resize(at + 1, None);
+        }
+        let width = u32::from(parsed.get_glyph_width(id).unwrap_or(0));
+        let advance =
+            (width * 1000 + u32::from(parsed.units_per_em) / 2) / u32::from(parsed.units_per_em);
+        glyphs[at].get_or_insert(Glyph {
+            slice,
+            id,
+            advance: advance as u16,
+        });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn both_faces_have_the_signs_of_the_trade() {
+        for character in "µμΩ°±−×≤≥≈√Δσ²³→·–—…«»“”’\u{a0}äßłőžΑωЯђ".chars()
+        {
+            assert!(bundled().has(character), "{character}");
+        }
+        assert!(!bundled().has('\u{ad}') && !bundled().has('漢'));
+    }
+
+    #[test]
+    fn figures_and_signs_are_equally_wide() {
+        for face in [Face::Regular, Face::SemiBold] {
+            let one = bundled().thousandths(face, "0");
+            assert!(
+                "123456789+−±"
+                    .chars()
+                    .all(|c| bundled().thousandths(face, &c.to_string()) == one)
+            );
+        }
+    }
+
+    #[test]
+    fn no_character_is_the_missing_glyph() {
+        let glyphs = bundled().glyphs.iter().flatten().flatten();
+        assert!(glyphs.clone().count() > 1400);
+        assert!(glyphs.clone().all(|glyph| glyph.id != 0));
+        assert!(!bundled().has('\u{ffff}'));
+    }
+}

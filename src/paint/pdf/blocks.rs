@@ -1,0 +1,330 @@
+//! Blocks as slabs.
+//!
+//! Comes in: blocks and the frame's width and height. Goes out: [`Slab`]s. Next: [`super::page`].
+
+use super::flow::{Line, widest_word, wrap, wrap_spans};
+use super::slab::{Drawn, LEADING, Slab, baseline, height, line_slabs, size, stacked};
+use super::table;
+use crate::document::*;
+use crate::paint::fonts::Face;
+use crate::paint::marks;
+use std::borrow::Cow;
+
+/// White between columns in pt.
+const GUTTER: f64 = 24.0;
+/// White between a label and its value in pt.
+const LABEL_GAP: f64 = 10.0;
+/// Side of a verdict's mark in pt.
+const MARK: f64 = 20.0;
+/// White inside a caution in pt.
+const PADDING: f64 = 8.0;
+/// Height for a signature above its line in pt.
+const SIGNATURE: f64 = 26.0;
+
+/// The room that blocks have.
+#[derive(Debug, Clone, Copy)]
+pub struct Room {
+    /// Width in pt.
+    pub width: f64,
+    /// Height of a whole page's body in pt.
+    pub page: f64,
+}
+
+/// Lays blocks out one below the other.
+pub fn slabs<'d>(blocks: &'d [Block], room: Room) -> Vec<Slab<'d>> {
+    let mut all = Vec::new();
+    let mut before = None;
+    for block in blocks {
+        let mut slabs = block_slabs(block, room);
+        if let Some(first) = slabs.first_mut() {
+            first.above = white(before, block);
+            first.glued = matches!(before, Some(Block::Heading(_) | Block::Rule))
+                || matches!(block, Block::EndMark(_));
+            before = Some(block);
+        }
+        all.append(&mut slabs);
+    }
+    all
+}
+
+/// White between two blocks in pt.
+fn white(before: Option<&Block>, block: &Block) -> f64 {
+    match (before, block) {
+        (None, _) => 0.0,
+        (Some(Block::Heading(_)), Block::Table(_)) => 3.0,
+        (Some(Block::Heading(_)), _) => 5.0,
+        (_, Block::EndMark(_)) => 20.0,
+        (_, Block::Heading(_) | Block::Columns(_)) => 14.0,
+        (Some(Block::Columns(_)), _) => 14.0,
+        (Some(Block::Rule), Block::Signatures(_)) => 2.0,
+        _ => 10.0,
+    }
+}
+
+fn block_slabs<'d>(block: &'d Block, room: Room) -> Vec<Slab<'d>> {
+    match block {
+        Block::Columns(columns) => columns_slabs(columns, room),
+        Block::Heading(text) => heading(text, room),
+        Block::Facts(facts) => facts_slabs(facts, room),
+        Block::Verdict(verdict) => verdict_slabs(verdict, room),
+        Block::Figure(figure) => vec![figure_slab(figure, room)],
+        Block::Table(table) => table::slabs(table, room),
+        Block::Paragraph(paragraph) => paragraph_slabs(paragraph, room),
+        Block::List(paragraphs) => list(paragraphs, room),
+        Block::Caution(paragraph) => caution(paragraph, room),
+        Block::Signatures(signatures) => signatures_slabs(signatures, room),
+        Block::Rule => vec![rule(room)],
+        Block::EndMark(text) => end_mark(text, room),
+    }
+}
+
+/// Side by side when the tallest fits on a page, else one below the other.
+fn columns_slabs<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
+    let weights: u32 = columns.iter().map(|column| column.weight).sum();
+    let gutters = GUTTER * columns.len().saturating_sub(1) as f64;
+    let unit = (room.width - gutters) / f64::from(weights.max(1));
+    let mut slab = Slab::default();
+    let mut x = 0.0;
+    for column in columns {
+        let width = unit * f64::from(column.weight);
+        let slabs = slabs(&column.blocks, Room { width, ..room });
+        slab.height = slab.height.max(height(&slabs));
+        slab.drawn.append(&mut stacked(slabs, x));
+        x += width + GUTTER;
+    }
+    if slab.height <= room.page {
+        return vec![slab];
+    }
+    stacked_columns(columns, room)
+}
+
+fn stacked_columns<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
+    let mut all = Vec::new();
+    for column in columns {
+        let mut slabs = slabs(&column.blocks, room);
+        if let Some(first) = slabs.first_mut() {
+            first.above = 14.0;
+        }
+        all.append(&mut slabs);
+    }
+    all
+}
+
+fn heading(text: &str, room: Room) -> Vec<Slab<'_>> {
+    glued(line_slabs(
+        wrap(Face::SemiBold, text, size::BODY, room.width),
+        0.0,
+        size::BODY,
+        Ink::Accent,
+    ))
+}
+
+/// Slabs that stay together.
+fn glued(mut slabs: Vec<Slab>) -> Vec<Slab> {
+    slabs.iter_mut().skip(1).for_each(|slab| slab.glued = true);
+    slabs
+}
+
+fn facts_slabs<'d>(facts: &'d [Fact], room: Room) -> Vec<Slab<'d>> {
+    let widest = facts
+        .iter()
+        .map(|fact| Line::of(Face::Regular, fact.label.as_str()).width(size::LABEL))
+        .fold(0.0, f64::max);
+    let words = facts
+        .iter()
+        .map(|fact| widest_word(Face::Regular, &fact.label, size::LABEL))
+        .fold(0.0, f64::max);
+    let label = widest
+        .min((room.width * 0.36).max(words))
+        .min(room.width * 0.5)
+        .ceil();
+    let indent = label + LABEL_GAP;
+    facts
+        .iter()
+        .flat_map(|fact| fact_slabs(fact, label, indent, room))
+        .collect()
+}
+
+fn fact_slabs<'d>(fact: &'d Fact, label: f64, indent: f64, room: Room) -> Vec<Slab<'d>> {
+    let labels = wrap(Face::Regular, &fact.label, size::LABEL, label);
+    let values: Vec<Line> = fact
+        .value
+        .iter()
+        .flat_map(|value| wrap(Face::Regular, value, size::BODY, room.width - indent))
+        .collect();
+    let leading = size::BODY * LEADING;
+    let rows = labels.len().max(values.len());
+    let mut slabs: Vec<Slab> = (0..rows).map(|_| Slab::new(leading)).collect();
+    let label_rows = labels.len();
+    for (at, line) in labels.into_iter().enumerate() {
+        let y = baseline(leading, size::BODY) + at as f64 * leading;
+        slabs[0].drawn.push(Drawn::Text {
+            x: 0.0,
+            y,
+            size: size::LABEL,
+            ink: Ink::Muted,
+            line,
+        });
+    }
+    for (slab, line) in slabs.iter_mut().zip(values) {
+        slab.put_lines(vec![line], indent, 0.0, size::BODY, Ink::Text);
+    }
+    for (at, slab) in slabs.iter_mut().enumerate() {
+        slab.glued = at > 0 && (at < 2 || at + 2 > rows || at < label_rows);
+        slab.above = if at == 0 { 2.2 } else { 0.0 };
+    }
+    slabs
+}
+
+fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room) -> Vec<Slab<'d>> {
+    let ink = marks::ink(verdict.mark);
+    let indent = MARK + 9.0;
+    let width = room.width - indent;
+    let mut slab = Slab::default();
+    slab.put_rule(0.0, room.width, 0.0, ink, 1.2);
+    slab.drawn.push(mark(verdict.mark, 0.0, 9.0, MARK));
+    let title = wrap(Face::SemiBold, &verdict.title, size::VERDICT, width);
+    let mut y = slab.put_lines(title, indent, 7.0, size::VERDICT, Ink::Text) + 1.0;
+    for text in &verdict.lines {
+        y = slab.put_lines(
+            wrap(Face::Regular, text, size::BODY, width),
+            indent,
+            y,
+            size::BODY,
+            Ink::Muted,
+        );
+    }
+    slab.height = y.max(9.0 + MARK);
+    vec![slab]
+}
+
+/// A verdict mark with its top left at a point.
+pub fn mark<'d>(mark: Mark, x: f64, y: f64, side: f64) -> Drawn<'d> {
+    Drawn::Shapes {
+        x,
+        y,
+        scale: side,
+        shapes: Cow::Owned(marks::shapes(mark)),
+    }
+}
+
+/// A figure, smaller where it is wider than the room or higher than a page.
+fn figure_slab<'d>(figure: &'d Figure, room: Room) -> Slab<'d> {
+    let scale = (room.width / figure.width)
+        .min(room.page / figure.height)
+        .min(1.0);
+    let mut slab = Slab::new(figure.height * scale);
+    slab.drawn.push(Drawn::Shapes {
+        x: 0.0,
+        y: 0.0,
+        scale,
+        shapes: Cow::Borrowed(&figure.shapes),
+    });
+    slab
+}
+
+/// A paragraph's lines.
+pub fn paragraph_lines(paragraph: &Paragraph, size: f64, width: f64) -> Vec<Line<'_>> {
+    match &paragraph.lead {
+        Some(lead) => {
+            let spans = [
+                (Face::SemiBold, lead.as_str()),
+                (Face::Regular, " "),
+                (Face::Regular, paragraph.text.as_str()),
+            ];
+            wrap_spans(&spans, size, width)
+        }
+        None => wrap(Face::Regular, &paragraph.text, size, width),
+    }
+}
+
+fn paragraph_slabs<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
+    line_slabs(
+        paragraph_lines(paragraph, size::BODY, room.width),
+        0.0,
+        size::BODY,
+        Ink::Text,
+    )
+}
+
+fn list<'d>(paragraphs: &'d [Paragraph], room: Room) -> Vec<Slab<'d>> {
+    let mut all = Vec::new();
+    for paragraph in paragraphs {
+        let mut slabs = paragraph_slabs(paragraph, room);
+        slabs[0].above = 5.0;
+        all.append(&mut slabs);
+    }
+    all
+}
+
+/// A tinted panel; one that is higher than a page stands without its tint and flows.
+fn caution<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
+    let lines = paragraph_lines(paragraph, size::BODY, room.width - 2.0 * PADDING);
+    let height = lines.len() as f64 * size::BODY * LEADING + 2.0 * (PADDING - 1.5);
+    if height > room.page {
+        return line_slabs(lines, PADDING, size::BODY, Ink::Text);
+    }
+    let mut slab = Slab::new(height);
+    slab.put_shapes(vec![panel(room.width, height)]);
+    slab.put_lines(lines, PADDING, PADDING - 1.5, size::BODY, Ink::Text);
+    vec![slab]
+}
+
+fn panel(width: f64, height: f64) -> Shape {
+    Shape::Area {
+        points: vec![[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]],
+        fill: Some(Ink::WarnZone),
+        stroke: None,
+        width: 0.0,
+    }
+}
+
+/// Signatures, three side by side; a row of them is never split.
+fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room) -> Vec<Slab<'d>> {
+    let beside = signatures.len().clamp(1, 3);
+    let width = (room.width - GUTTER * (beside - 1) as f64) / beside as f64;
+    let row = |row: &'d [SignatureBlock]| {
+        let mut slab = Slab::default();
+        let names: Vec<Vec<Line>> = row
+            .iter()
+            .map(|one| {
+                one.name.as_deref().map_or(Vec::new(), |name| {
+                    wrap(Face::Regular, name, size::VERDICT, width)
+                })
+            })
+            .collect();
+        let highest =
+            names.iter().map(Vec::len).max().unwrap_or(0) as f64 * size::VERDICT * LEADING + 4.0;
+        let foot = highest.max(SIGNATURE);
+        for (at, (one, name)) in row.iter().zip(names).enumerate() {
+            let x = at as f64 * (width + GUTTER);
+            let top = foot - 1.0 - name.len() as f64 * size::VERDICT * LEADING;
+            slab.put_lines(name, x, top, size::VERDICT, Ink::Text);
+            slab.put_rule(x, x + width, foot, Ink::Text, 0.6);
+            let meaning = wrap(Face::Regular, &one.meaning, size::LABEL, width);
+            let y = slab.put_lines(meaning, x, foot + 2.5, size::LABEL, Ink::Muted);
+            slab.height = slab.height.max(y);
+        }
+        slab.above = 6.0;
+        slab
+    };
+    signatures.chunks(3).map(row).collect()
+}
+
+fn rule<'d>(room: Room) -> Slab<'d> {
+    let mut slab = Slab::new(0.5);
+    slab.put_rule(0.0, room.width, 0.25, Ink::Grid, 0.6);
+    slab
+}
+
+/// The end mark, centred under the last block.
+fn end_mark(text: &str, room: Room) -> Vec<Slab<'_>> {
+    let lines = wrap(Face::Regular, text, size::LABEL, room.width);
+    let mut slab = Slab::new(lines.len() as f64 * size::LABEL * LEADING);
+    let mut y = 0.0;
+    for line in lines {
+        let x = (room.width - line.width(size::LABEL)) / 2.0;
+        y = slab.put_lines(vec![line], x, y, size::LABEL, Ink::Muted);
+    }
+    vec![slab]
+}

@@ -1,0 +1,238 @@
+//! Text broken into lines.
+//!
+//! Comes in: stretches of text with their face, a size and a width. Goes out: [`Line`]s. Next: [`super::slab`].
+//!
+//! A line breaks at spaces only: a hyphen at the end of a line would be lost when the text is read back. A word that is
+//! wider than a line breaks anywhere.
+
+use crate::paint::fonts::{Face, bundled};
+use std::borrow::Cow;
+
+/// Text in one face.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run<'d> {
+    /// Face.
+    pub face: Face,
+    /// Text.
+    pub text: Cow<'d, str>,
+}
+
+/// A line of text.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Line<'d> {
+    /// Runs from left to right.
+    pub runs: Vec<Run<'d>>,
+    /// Width in thousandths of an em.
+    pub thousandths: u32,
+}
+
+impl<'d> Line<'d> {
+    /// A line of one run, unbroken.
+    pub fn of(face: Face, text: impl Into<Cow<'d, str>>) -> Line<'d> {
+        let text = text.into();
+        Line {
+            thousandths: bundled().thousandths(face, &text),
+            runs: vec![Run { face, text }],
+        }
+    }
+
+    /// Width in pt at `size` pt.
+    pub fn width(&self, size: f64) -> f64 {
+        f64::from(self.thousandths) * size / 1000.0
+    }
+}
+
+/// Breaks one text.
+pub fn wrap(face: Face, text: &str, size: f64, width: f64) -> Vec<Line<'_>> {
+    wrap_spans(&[(face, text)], size, width)
+}
+
+/// Breaks stretches of text that follow one another without a break between them; at least one line comes out.
+pub fn wrap_spans<'d>(spans: &[(Face, &'d str)], size: f64, width: f64) -> Vec<Line<'d>> {
+    let mut breaker = Breaker {
+        spans,
+        limit: (width * 1000.0 / size + 0.5).max(0.0) as u32,
+        lines: Vec::new(),
+        line: Pieces::default(),
+        space: Pieces::default(),
+        word: Pieces::default(),
+    };
+    for (span, (face, text)) in spans.iter().enumerate() {
+        for (at, character) in text.char_indices() {
+            let advance = bundled()
+                .glyph(*face, character)
+                .map_or(0, |glyph| u32::from(glyph.advance));
+            breaker.take(span, at, character, advance);
+        }
+    }
+    breaker.finish()
+}
+
+/// The widest word of a text in pt.
+pub fn widest_word(face: Face, text: &str, size: f64) -> f64 {
+    text.split([' ', '\n'])
+        .map(|word| bundled().width(face, size, word))
+        .fold(0.0, f64::max)
+}
+
+/// Byte ranges of spans with their common width.
+#[derive(Default)]
+struct Pieces {
+    ranges: Vec<(usize, usize, usize)>,
+    width: u32,
+}
+
+impl Pieces {
+    fn push(&mut self, span: usize, from: usize, to: usize, width: u32) {
+        self.width += width;
+        match self.ranges.last_mut() {
+            Some(last) if last.0 == span && last.2 == from => last.2 = to,
+            Some(_) | None => self.ranges.push((span, from, to)),
+        }
+    }
+
+    fn append(&mut self, other: &mut Pieces) {
+        let width = std::mem::take(&mut other.width);
+        for (span, from, to) in other.ranges.drain(..) {
+            self.push(span, from, to, 0);
+        }
+        self.width += width;
+    }
+
+    fn clear(&mut self) {
+        self.ranges.clear();
+        self.width = 0;
+    }
+}
+
+struct Breaker<'s, 'd> {
+    spans: &'s [(Face, &'d str)],
+    limit: u32,
+    lines: Vec<Line<'d>>,
+    line: Pieces,
+    space: Pieces,
+    word: Pieces,
+}
+
+impl<'d> Breaker<'_, 'd> {
+    fn take(&mut self, span: usize, at: usize, character: char, advance: u32) {
+        let end = at + character.len_utf8();
+        match character {
+            '\n' => {
+                self.place_word();
+                self.end_line();
+            }
+            ' ' => {
+                self.place_word();
+                self.space.push(span, at, end, advance);
+            }
+            _ => {
+                if self.word.width + advance > self.limit && !self.word.ranges.is_empty() {
+                    self.break_inside_word();
+                }
+                self.word.push(span, at, end, advance);
+            }
+        }
+    }
+
+    /// Puts the word on the line, or on the next one.
+    fn place_word(&mut self) {
+        if self.word.ranges.is_empty() {
+            return;
+        }
+        if self.line.width + self.space.width + self.word.width > self.limit
+            && !self.line.ranges.is_empty()
+        {
+            self.end_line();
+        }
+        self.line.append(&mut self.space);
+        self.line.append(&mut self.word);
+    }
+
+    /// The word fills a line by itself: it gets one, and goes on below.
+    fn break_inside_word(&mut self) {
+        self.place_word();
+        self.end_line();
+    }
+
+    fn end_line(&mut self) {
+        self.space.clear();
+        let runs = self.line.ranges.drain(..).map(|(span, from, to)| Run {
+            face: self.spans[span].0,
+            text: Cow::Borrowed(&self.spans[span].1[from..to]),
+        });
+        self.lines.push(Line {
+            runs: runs.collect(),
+            thousandths: std::mem::take(&mut self.line.width),
+        });
+    }
+
+    fn finish(mut self) -> Vec<Line<'d>> {
+        self.place_word();
+        if !self.line.ranges.is_empty() || self.lines.is_empty() {
+            self.end_line();
+        }
+        self.lines
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn texts(lines: &[Line]) -> Vec<String> {
+        lines
+            .iter()
+            .map(|line| line.runs.iter().map(|run| run.text.as_ref()).collect())
+            .collect()
+    }
+
+    #[test]
+    fn lines_break_at_spaces_and_keep_no_break_spaces() {
+        let lines = wrap(Face::Regular, "slope of 78.9\u{a0}% found", 10.0, 72.0);
+        assert_eq!(texts(&lines), ["slope of", "78.9\u{a0}% found"]);
+        assert!(lines.iter().all(|line| line.width(10.0) <= 72.0));
+    }
+
+    #[test]
+    fn a_hyphen_never_ends_a_line() {
+        assert_eq!(
+            texts(&wrap(Face::Regular, "a flat-faced probe", 10.0, 51.0)),
+            ["a", "flat-faced", "probe"]
+        );
+    }
+
+    #[test]
+    fn a_long_word_breaks_anywhere_and_nothing_is_lost() {
+        let word = "Vorratsbehälter".repeat(9);
+        let lines = wrap(Face::Regular, &word, 8.0, 50.0);
+        assert!(lines.len() > 9 && lines.iter().all(|line| line.width(8.0) <= 50.0));
+        assert_eq!(texts(&lines).concat(), word);
+    }
+
+    #[test]
+    fn a_line_feed_breaks_and_an_empty_text_is_one_line() {
+        assert_eq!(
+            texts(&wrap(Face::Regular, "one\ntwo", 8.0, 500.0)),
+            ["one", "two"]
+        );
+        assert_eq!(texts(&wrap(Face::Regular, "", 8.0, 500.0)), [""]);
+    }
+
+    #[test]
+    fn a_line_narrower_than_a_letter_still_takes_one() {
+        assert_eq!(texts(&wrap(Face::Regular, "mm", 8.0, 1.0)), ["m", "m"]);
+    }
+
+    #[test]
+    fn a_lead_and_its_text_share_a_line() {
+        let spans = [
+            (Face::SemiBold, "Film."),
+            (Face::Regular, " "),
+            (Face::Regular, "It went."),
+        ];
+        let lines = wrap_spans(&spans, 8.0, 500.0);
+        assert_eq!(lines[0].runs.len(), 3);
+        assert_eq!(texts(&lines), ["Film. It went."]);
+    }
+}

@@ -1,0 +1,350 @@
+//! Pages: what stands on each of them, and what every page bears.
+//!
+//! Comes in: a document. Goes out: [`Page`]s with everything in its place. Next: [`super::content`].
+
+use super::blocks::{self, Room};
+use super::flow::{Line, wrap};
+use super::slab::{Drawn, LEADING, Slab, line_slabs, size};
+use crate::document::{Document, Ink, Part, Shape};
+use crate::firm::Paper;
+use crate::paint::fonts::Face;
+
+/// White at the left and the right edge of the paper in pt.
+pub const MARGIN: f64 = 40.0;
+/// White at the upper and the lower edge of the paper in pt.
+const EDGE: f64 = 34.0;
+/// Largest logo in pt.
+const LOGO: [f64; 2] = [36.0, 28.0];
+/// White between the header and the body, and between the body and the footer, in pt.
+const AIR: f64 = 14.0;
+
+/// A page: everything on it, in reading order, in pt from the top left of the paper.
+#[derive(Debug, Default)]
+pub struct Page<'d> {
+    /// What stands above the body.
+    pub header: Vec<Drawn<'d>>,
+    /// The body.
+    pub body: Vec<Drawn<'d>>,
+    /// What stands below the body.
+    pub footer: Vec<Drawn<'d>>,
+}
+
+/// Width and height of a paper in pt.
+///
+/// Source: ISO 216:2007, A4 210 mm × 297 mm; ANSI/ASME Y14.1, size A 8.5 in × 11 in; 72 pt an inch of 25.4 mm.
+pub fn paper_size(paper: Paper) -> [f64; 2] {
+    match paper {
+        Paper::A4 => [210.0 / 25.4 * 72.0, 297.0 / 25.4 * 72.0],
+        Paper::Letter => [612.0, 792.0],
+    }
+}
+
+/// Lays a document out; `logo` is the logo's width and height in any unit.
+pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
+    let frame = Frame::new(document, logo);
+    let room = Room {
+        width: frame.width,
+        page: frame.bottom - frame.first_top.max(frame.next_top),
+    };
+    let mut bodies = Vec::new();
+    for (at, part) in document.parts.iter().enumerate() {
+        let slabs = part_slabs(document, part, at == 0, room);
+        bodies.append(&mut spread(
+            slabs,
+            frame.bottom,
+            if bodies.is_empty() {
+                frame.first_top
+            } else {
+                frame.next_top
+            },
+            frame.next_top,
+        ));
+    }
+    if bodies.is_empty() {
+        bodies.push(Vec::new());
+    }
+    let count = bodies.len();
+    let page = |(at, body)| frame.page(at + 1, count, body);
+    bodies.into_iter().enumerate().map(page).collect()
+}
+
+fn part_slabs<'d>(
+    document: &'d Document,
+    part: &'d Part,
+    first: bool,
+    room: Room,
+) -> Vec<Slab<'d>> {
+    let mut slabs = if first {
+        title_slabs(document, room)
+    } else {
+        Vec::new()
+    };
+    let mut blocks = blocks::slabs(&part.blocks, room);
+    if let (Some(block), true) = (blocks.first_mut(), first) {
+        block.above = 10.0;
+        block.glued = true;
+    }
+    slabs.append(&mut blocks);
+    slabs
+}
+
+fn title_slabs<'d>(document: &'d Document, room: Room) -> Vec<Slab<'d>> {
+    let title = wrap(Face::SemiBold, &document.title, size::TITLE, room.width);
+    let mut slabs = line_slabs(title, 0.0, size::TITLE, Ink::Text);
+    let subtitle = wrap(Face::Regular, &document.subtitle, size::BODY, room.width);
+    slabs.append(&mut line_slabs(subtitle, 0.0, size::BODY, Ink::Muted));
+    let mut rule = Slab {
+        above: 7.0,
+        ..Slab::new(0.5)
+    };
+    rule.put_rule(0.0, room.width, 0.25, Ink::Grid, 0.6);
+    slabs.push(rule);
+    slabs.iter_mut().skip(1).for_each(|slab| slab.glued = true);
+    slabs
+}
+
+/// Spreads slabs over pages between a top and the bottom; breaks only where no slab is glued, unless nothing else helps.
+fn spread<'d>(
+    slabs: Vec<Slab<'d>>,
+    bottom: f64,
+    first_top: f64,
+    next_top: f64,
+) -> Vec<Vec<Drawn<'d>>> {
+    let mut starts = vec![0];
+    let mut at = 0;
+    let mut y = first_top;
+    while at < slabs.len() {
+        let start = *starts.last().expect("it begins with one");
+        let begins = at == start;
+        y += space_above(&slabs[at], begins) + slabs[at].height;
+        if y > bottom + 1e-6 && !begins {
+            let last = (start + 1..=at)
+                .rev()
+                .find(|&place| !slabs[place].glued)
+                .unwrap_or(at);
+            starts.push(last);
+            at = last;
+            y = next_top;
+        } else {
+            at += 1;
+        }
+    }
+    place(slabs, &starts, first_top, next_top)
+}
+
+/// White above a slab, or the head that is repeated above it.
+fn space_above(slab: &Slab, begins: bool) -> f64 {
+    match (&slab.head, begins) {
+        (_, false) => slab.above,
+        (Some(head), true) => head.height,
+        (None, true) => 0.0,
+    }
+}
+
+fn place<'d>(
+    slabs: Vec<Slab<'d>>,
+    starts: &[usize],
+    first_top: f64,
+    next_top: f64,
+) -> Vec<Vec<Drawn<'d>>> {
+    let mut pages: Vec<Vec<Drawn>> = Vec::new();
+    let mut y = first_top;
+    for (at, slab) in slabs.into_iter().enumerate() {
+        let begins = starts.get(pages.len()) == Some(&at);
+        if begins {
+            y = if pages.is_empty() {
+                first_top
+            } else {
+                next_top
+            };
+            pages.push(Vec::new());
+        }
+        let page = pages.last_mut().expect("the first slab begins a page");
+        if let (Some(head), true) = (&slab.head, begins) {
+            page.extend(head.drawn.iter().map(|one| one.clone().moved(MARGIN, y)));
+        }
+        y += space_above(&slab, begins);
+        page.extend(slab.drawn.into_iter().map(|one| one.moved(MARGIN, y)));
+        y += slab.height;
+    }
+    pages
+}
+
+/// What every page bears, and where the body stands.
+struct Frame<'d> {
+    document: &'d Document,
+    logo: Option<[f64; 2]>,
+    width: f64,
+    first_top: f64,
+    next_top: f64,
+    bottom: f64,
+    height: f64,
+}
+
+impl<'d> Frame<'d> {
+    fn new(document: &'d Document, logo: Option<[f64; 2]>) -> Frame<'d> {
+        let [width, height] = paper_size(document.paper);
+        let mut frame = Frame {
+            document,
+            logo,
+            width: width - 2.0 * MARGIN,
+            first_top: 0.0,
+            next_top: 0.0,
+            bottom: 0.0,
+            height,
+        };
+        frame.first_top = EDGE + frame.header(true, frame.page_text(888, 888)).height + AIR;
+        frame.next_top = EDGE + frame.header(false, frame.page_text(888, 888)).height + AIR;
+        frame.bottom = height - EDGE - frame.footer().height - AIR;
+        frame
+    }
+
+    fn page(&self, number: usize, count: usize, body: Vec<Drawn<'d>>) -> Page<'d> {
+        let header = self.header(number == 1, self.page_text(number, count));
+        let footer = self.footer();
+        let foot = self.height - EDGE - footer.height;
+        Page {
+            header: header
+                .drawn
+                .into_iter()
+                .map(|one| one.moved(MARGIN, EDGE))
+                .collect(),
+            body,
+            footer: footer
+                .drawn
+                .into_iter()
+                .map(|one| one.moved(MARGIN, foot))
+                .collect(),
+        }
+    }
+
+    fn page_text(&self, number: usize, count: usize) -> String {
+        self.document
+            .running
+            .page
+            .replace("{n}", &number.to_string())
+            .replace("{m}", &count.to_string())
+    }
+
+    /// The firm on the left, the number and the page on the right, a rule below, the draft mark below that. The first
+    /// page has the logo and the address, later ones are smaller.
+    fn header(&self, first: bool, page: String) -> Slab<'d> {
+        let mut slab = Slab::default();
+        let size = if first { size::VERDICT } else { size::BODY };
+        let left = if first { self.put_logo(&mut slab) } else { 0.0 };
+        let beside = self.width * 0.6 - left;
+        let brand = &self.document.brand;
+        let mut y = slab.put_lines(
+            wrap(Face::SemiBold, &brand.name, size, beside),
+            left,
+            0.0,
+            size,
+            Ink::Text,
+        );
+        for line in brand.lines.iter().filter(|_| first) {
+            y = slab.put_lines(
+                wrap(Face::Regular, line, size::LABEL, beside),
+                left,
+                y,
+                size::LABEL,
+                Ink::Muted,
+            );
+        }
+        let right = self.put_number(&mut slab, first, page);
+        let logo = if first && self.logo.is_some() {
+            LOGO[1]
+        } else {
+            0.0
+        };
+        let rule = y.max(right).max(logo) + if first { 9.0 } else { 5.0 };
+        slab.put_rule(
+            0.0,
+            self.width,
+            rule,
+            Ink::Accent,
+            if first { 1.4 } else { 0.7 },
+        );
+        slab.height = rule + 0.7;
+        self.put_draft(&mut slab);
+        slab
+    }
+
+    fn put_logo(&self, slab: &mut Slab<'d>) -> f64 {
+        let Some([width, height]) = self.logo else {
+            return 0.0;
+        };
+        let scale = (LOGO[0] / width).min(LOGO[1] / height);
+        let (width, height) = (width * scale, height * scale);
+        slab.drawn.push(Drawn::Logo {
+            x: 0.0,
+            y: (LOGO[1] - height) / 2.0,
+            width,
+            height,
+        });
+        width + 11.0
+    }
+
+    fn put_number(&self, slab: &mut Slab<'d>, first: bool, page: String) -> f64 {
+        let beside = self.width * 0.36;
+        let size = if first { size::VERDICT } else { size::BODY };
+        let number = wrap(Face::SemiBold, &self.document.number, size, beside);
+        let y = slab.put_lines_right(number, self.width, 0.0, size, Ink::Text);
+        let running = Line::of(
+            Face::Regular,
+            format!("{} · {page}", self.document.running.issued),
+        );
+        let lines = if running.width(size::LABEL) <= beside {
+            vec![running]
+        } else {
+            let mut lines = wrap(
+                Face::Regular,
+                &self.document.running.issued,
+                size::LABEL,
+                beside,
+            );
+            lines.push(Line::of(Face::Regular, page));
+            lines
+        };
+        slab.put_lines_right(lines, self.width, y, size::LABEL, Ink::Muted)
+    }
+
+    /// The draft mark in words, in an outlined box over the whole width.
+    fn put_draft(&self, slab: &mut Slab<'d>) {
+        let Some(draft) = &self.document.running.draft else {
+            return;
+        };
+        let top = slab.height + 7.0;
+        let lines = wrap(Face::SemiBold, draft, size::BODY, self.width - 16.0);
+        let bottom = top + lines.len() as f64 * size::BODY * LEADING + 7.0;
+        slab.put_shapes(vec![Shape::Area {
+            points: vec![
+                [0.4, top],
+                [self.width - 0.4, top],
+                [self.width - 0.4, bottom],
+                [0.4, bottom],
+            ],
+            fill: None,
+            stroke: Some(Ink::Fail),
+            width: 0.8,
+        }]);
+        slab.put_lines(lines, 8.0, top + 3.5, size::BODY, Ink::Fail);
+        slab.height = bottom;
+    }
+
+    fn footer(&self) -> Slab<'d> {
+        let mut slab = Slab::default();
+        slab.put_rule(0.0, self.width, 0.3, Ink::Grid, 0.6);
+        let mut heights = [5.0; 2];
+        for line in &self.document.running.footer_left {
+            let lines = wrap(Face::Regular, line, size::LABEL, self.width * 0.56);
+            heights[0] = slab.put_lines(lines, 0.0, heights[0], size::LABEL, Ink::Muted);
+        }
+        for line in &self.document.running.footer_right {
+            let lines = wrap(Face::Regular, line, size::LABEL, self.width * 0.4);
+            heights[1] =
+                slab.put_lines_right(lines, self.width, heights[1], size::LABEL, Ink::Muted);
+        }
+        slab.height = heights[0].max(heights[1]);
+        slab
+    }
+}
