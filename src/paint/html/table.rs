@@ -15,6 +15,9 @@ const LONG_WORD: usize = 24;
 /// Characters (with the white between columns) that the narrowest window served, 320 px, has room for.
 const NARROW: usize = 36;
 
+/// Characters from which on a table needs less white to stand in half the page.
+const DENSE: usize = 44;
+
 /// How a column is painted.
 struct Look {
     /// Classes of its cells, as an attribute with a space before it; empty: none.
@@ -29,14 +32,19 @@ pub fn write_table(out: &mut String, table: &Table) {
         .map(|at| Look::of(table, at))
         .collect();
     out.push_str("<div class=\"table\"");
-    if least_width(table) > NARROW {
+    let least = least_width(table);
+    if least > NARROW {
         out.push_str(" role=\"region\" tabindex=\"0\"");
         write_label(out, &table.caption);
     }
     out.push_str("><table");
-    if table.columns.iter().all(|column| column.stretch == 0) {
-        out.push_str(" class=\"natural\"");
-    }
+    let natural = table.columns.iter().all(|column| column.stretch == 0);
+    out.push_str(match (natural, least > DENSE) {
+        (true, true) => " class=\"natural dense\"",
+        (true, false) => " class=\"natural\"",
+        (false, true) => " class=\"dense\"",
+        (false, false) => "",
+    });
     write_label(out, &table.caption);
     out.push_str(">\n<thead><tr>");
     for (column, look) in table.columns.iter().zip(&looks) {
@@ -64,10 +72,7 @@ fn write_rows(out: &mut String, table: &Table, looks: &[Look]) {
                     out.push_str("</tbody>\n<tbody>\n");
                 }
                 let span = table.columns.len();
-                let _ = write!(
-                    out,
-                    "<tr><th scope=\"rowgroup\" colspan=\"{span}\"><span>"
-                );
+                let _ = write!(out, "<tr><th scope=\"rowgroup\" colspan=\"{span}\"><span>");
                 write_paragraph(out, paragraph);
                 out.push_str("</span></th></tr>\n");
             }
@@ -103,7 +108,10 @@ fn write_number(out: &mut String, words: &str, fraction: Option<f64>) {
     match (fraction, decimal_sign(words).or(dash)) {
         (Some(width), Some(at)) => {
             text(out, &words[..at]);
-            let _ = write!(out, "<span class=\"fraction\" style=\"min-width:{width}ch\">");
+            let _ = write!(
+                out,
+                "<span class=\"fraction\" style=\"min-width:{width}ch\">"
+            );
             text(out, &words[at..]);
             out.push_str("</span>");
         }
@@ -122,7 +130,11 @@ impl Look {
             ("tight", one_line && column.stretch == 0),
             ("long", texts().any(|words| longest_word(words) > LONG_WORD)),
         ];
-        let classes: Vec<&str> = classes.iter().filter(|(_, has)| *has).map(|(class, _)| *class).collect();
+        let classes: Vec<&str> = classes
+            .iter()
+            .filter(|(_, has)| *has)
+            .map(|(class, _)| *class)
+            .collect();
         let class = match classes.is_empty() {
             true => String::new(),
             false => format!(" class=\"{}\"", classes.join(" ")),
@@ -160,9 +172,12 @@ fn cells_of(table: &Table, at: usize) -> impl Iterator<Item = &Cell> {
 fn decimal_sign(words: &str) -> Option<usize> {
     let bytes = words.as_bytes();
     let digit = |at: usize| bytes.get(at).is_some_and(u8::is_ascii_digit);
-    let sign = |at: &usize| matches!(bytes[*at], b'.' | b',') && *at > 0 && digit(at - 1) && digit(at + 1);
+    let sign =
+        |at: &usize| matches!(bytes[*at], b'.' | b',') && *at > 0 && digit(at - 1) && digit(at + 1);
     let first = (0..bytes.len()).find(|&at| digit(at))?;
-    let after = (first..bytes.len()).find(|&at| !digit(at)).unwrap_or(bytes.len());
+    let after = (first..bytes.len())
+        .find(|&at| !digit(at))
+        .unwrap_or(bytes.len());
     Some((0..bytes.len()).find(sign).unwrap_or(after))
 }
 
@@ -220,7 +235,10 @@ mod tests {
 
     #[test]
     fn numbers_of_one_shape_need_no_split() {
-        assert_eq!(fraction_width(["6.874", "10.066", "—", ""].into_iter()), None);
+        assert_eq!(
+            fraction_width(["6.874", "10.066", "—", ""].into_iter()),
+            None
+        );
         assert_eq!(fraction_width(["168.4", "−186"].into_iter()), Some(1.5));
     }
 }
