@@ -11,6 +11,7 @@ mod palette;
 mod running;
 mod table;
 
+use super::texts::paintable_document;
 use crate::document::{Document, Part};
 use crate::firm::{Logo, LogoKind, Paper};
 use base64::{Engine, engine::general_purpose::STANDARD};
@@ -38,9 +39,13 @@ static TEMPLATES: LazyLock<Handlebars<'static>> = LazyLock::new(|| {
 });
 
 /// The document as an HTML page: UTF-8 text of one file, the same for the same document.
+///
+/// Its words are those of [`super::pdf`], a character that the bundled faces lack included (see
+/// [`super::missing_characters`]); «page n of m» stands on printed pages only.
 pub fn paint(document: &Document) -> String {
+    let document = paintable_document(document);
     TEMPLATES
-        .render(PAGE, &Page::new(document))
+        .render(PAGE, &Page::new(&document))
         .expect("the template names only fields of `Page`, as every test that paints shows")
 }
 

@@ -16,12 +16,13 @@ function measure(frame, name) {
       wrong(`${element.className} must scroll and cannot be focused`);
   }
   for (const table of page.querySelectorAll('table')) signs(table, wrong);
-  for (const element of page.querySelectorAll('p, dd, li, td, th'))
+  for (const element of page.querySelectorAll("p, dd, li, td, tbody th"))
     if (element.textContent.trim() && parseFloat(getComputedStyle(element).fontSize) < 12) wrong('text below 12 px');
+  for (const cell of page.querySelectorAll('td, th, dt, h2')) words(cell, wrong);
   for (const svg of page.querySelectorAll('figure svg')) {
     const scale = svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
     for (const text of svg.querySelectorAll('text'))
-      if (parseFloat(text.getAttribute('font-size')) * scale < 7.5) wrong(`label of ${text.getAttribute('font-size') * scale} px`);
+      if (parseFloat(text.getAttribute('font-size')) * scale < 7) wrong(`label of ${text.getAttribute('font-size') * scale} px`);
   }
 }
 
@@ -33,6 +34,20 @@ function signs(table, wrong) {
     if (!columns.has(at)) columns.set(at, left);
     if (Math.abs(columns.get(at) - left) > 0.6) wrong(`decimal sign of ${fraction.parentElement.textContent} off by ${left - columns.get(at)}`);
   }
+}
+
+// A word of an everyday length stands on one line.
+function words(cell, wrong) {
+  const walker = cell.ownerDocument.createTreeWalker(cell, NodeFilter.SHOW_TEXT);
+  for (let node = walker.nextNode(); node; node = walker.nextNode())
+    for (const word of node.data.matchAll(/[\p{L}\p{N}]{2,20}(?![\p{L}\p{N}])/gu)) {
+      if (/[\p{L}\p{N}]/u.test(node.data[word.index - 1] ?? ' ')) continue;
+      const range = cell.ownerDocument.createRange();
+      range.setStart(node, word.index);
+      range.setEnd(node, word.index + word[0].length);
+      const lines = new Set([...range.getClientRects()].map(box => Math.round(box.top)));
+      if (lines.size > 1) wrong(`«${word[0]}» is broken`);
+    }
 }
 
 async function run() {

@@ -4,12 +4,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Names under which the browser may be installed.
-const NAMES: [&str; 4] = [
-    "chromium",
-    "chromium-browser",
-    "google-chrome",
-    "chrome",
-];
+const NAMES: [&str; 4] = ["chromium", "chromium-browser", "google-chrome", "chrome"];
 
 /// Flags that keep it quiet, alone and offline.
 const FLAGS: [&str; 9] = [

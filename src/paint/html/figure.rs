@@ -86,12 +86,12 @@ pub fn write_figure(out: &mut String, figure: &Figure) {
     out.push_str("</svg></figure>\n");
 }
 
-/// Least size of a point on screen in px, so that labels of 7 pt can be read.
-const LEAST_SCALE: f64 = 1.2;
+/// Least size of a point on screen in px, so that its labels can be read.
+const LEAST_SCALE: f64 = 1.1;
 /// Largest size of a point on screen in px.
 const MOST_SCALE: f64 = 1.7;
-/// Width in px that the narrowest screen served, 360 px, leaves to a figure.
-const NARROW_PX: f64 = 328.0;
+/// Width in px that the narrowest window served, 320 px, leaves to a figure.
+const NARROW_PX: f64 = 288.0;
 
 /// Writes one shape with its coordinates times `scale`.
 fn write_shape(out: &mut String, shape: &Shape, scale: f64) {

@@ -76,18 +76,24 @@ fn on_dark(ink: Ink, accent: [u8; 3]) -> [u8; 3] {
     }
 }
 
-/// `accent`, lightened in steps of a twentieth until it reads well on a dark `paper`.
+/// `accent`, lightened until it reads well on a dark `paper`: brightened in its own hue as far as it goes, then towards
+/// white, in steps of a twentieth.
 ///
 /// Half as much contrast again as text must have: a colour that just reaches it looks dull on a dark screen.
 fn lightened(accent: [u8; 3], paper: [u8; 3]) -> [u8; 3] {
-    let part = |part: u8, step: u16| {
-        let mixed = (u16::from(part) * (20 - step) + 255 * step) / 20;
-        u8::try_from(mixed).unwrap_or(u8::MAX)
-    };
-    (0..=20)
-        .map(|step| accent.map(|channel| part(channel, step)))
+    let accent = accent.map(f64::from);
+    let highest = accent.into_iter().fold(1.0, f64::max);
+    let bright = accent.map(|part| part / highest * 255.0);
+    between(accent, bright)
+        .chain(between(bright, [255.0; 3]))
         .find(|&light| contrast(light, paper) >= 1.5 * TEXT_CONTRAST)
         .unwrap_or([255; 3])
+}
+
+/// Colours from one to another, in steps of a twentieth.
+fn between(from: [f64; 3], to: [f64; 3]) -> impl Iterator<Item = [u8; 3]> {
+    let part = move |at: usize, step: u32| from[at] + (to[at] - from[at]) * f64::from(step) / 20.0;
+    (0..=20).map(move |step| [0, 1, 2].map(|at| part(at, step).round() as u8))
 }
 
 #[cfg(test)]

@@ -60,9 +60,6 @@ mod tests {
 
     #[test]
     fn nothing_leaves_a_css_string() {
-        assert_eq!(
-            css("a\"b</style>\\"),
-            "a\\22 b\\3c \\2f style\\3e \\5c "
-        );
+        assert_eq!(css("a\"b</style>\\"), "a\\22 b\\3c \\2f style\\3e \\5c ");
     }
 }

@@ -6,11 +6,17 @@ use super::markup::text;
 use crate::document::{Align, Cell, Row, Table, TableColumn};
 use std::fmt::Write;
 
-/// Characters that a cell may have and still stay on one line.
-const SHORT: usize = 24;
+/// Characters that words may have and still stay on one line.
+const SHORT: usize = 12;
 
-/// Characters (with the white between columns) that the narrowest screen served, 360 px, has room for.
-const NARROW: usize = 42;
+/// Characters that a word may have and still is not broken.
+const LONG_WORD: usize = 24;
+
+/// Characters (with the white between columns) that the narrowest window served, 320 px, has room for.
+const NARROW: usize = 36;
+
+/// Characters from which on a table needs less white to stand in half the page.
+const DENSE: usize = 44;
 
 /// How a column is painted.
 struct Look {
@@ -26,14 +32,19 @@ pub fn write_table(out: &mut String, table: &Table) {
         .map(|at| Look::of(table, at))
         .collect();
     out.push_str("<div class=\"table\"");
-    if least_width(table) > NARROW {
+    let least = least_width(table);
+    if least > NARROW {
         out.push_str(" role=\"region\" tabindex=\"0\"");
         write_label(out, &table.caption);
     }
     out.push_str("><table");
-    if table.columns.iter().all(|column| column.stretch == 0) {
-        out.push_str(" class=\"natural\"");
-    }
+    let natural = table.columns.iter().all(|column| column.stretch == 0);
+    out.push_str(match (natural, least > DENSE) {
+        (true, true) => " class=\"natural dense\"",
+        (true, false) => " class=\"natural\"",
+        (false, true) => " class=\"dense\"",
+        (false, false) => "",
+    });
     write_label(out, &table.caption);
     out.push_str(">\n<thead><tr>");
     for (column, look) in table.columns.iter().zip(&looks) {
@@ -61,10 +72,7 @@ fn write_rows(out: &mut String, table: &Table, looks: &[Look]) {
                     out.push_str("</tbody>\n<tbody>\n");
                 }
                 let span = table.columns.len();
-                let _ = write!(
-                    out,
-                    "<tr><th scope=\"rowgroup\" colspan=\"{span}\"><span>"
-                );
+                let _ = write!(out, "<tr><th scope=\"rowgroup\" colspan=\"{span}\"><span>");
                 write_paragraph(out, paragraph);
                 out.push_str("</span></th></tr>\n");
             }
@@ -95,10 +103,15 @@ fn write_cells(out: &mut String, cells: &[Cell], looks: &[Look]) {
 
 /// Writes a cell's text; a number before a `fraction` width is split at its decimal sign without any white.
 fn write_number(out: &mut String, words: &str, fraction: Option<f64>) {
-    match (fraction, decimal_sign(words)) {
+    // A dash for what is missing stands where the digits before the sign would.
+    let dash = (!words.is_empty() && words.chars().count() <= 2).then_some(words.len());
+    match (fraction, decimal_sign(words).or(dash)) {
         (Some(width), Some(at)) => {
             text(out, &words[..at]);
-            let _ = write!(out, "<span class=\"fraction\" style=\"min-width:{width}ch\">");
+            let _ = write!(
+                out,
+                "<span class=\"fraction\" style=\"min-width:{width}ch\">"
+            );
             text(out, &words[at..]);
             out.push_str("</span>");
         }
@@ -110,20 +123,21 @@ impl Look {
     fn of(table: &Table, at: usize) -> Self {
         let column = &table.columns[at];
         let texts = || cells_of(table, at).map(|cell| cell.text.as_str());
-        let short = texts().all(|words| words.chars().count() <= SHORT);
-        let align = match column.align {
-            Align::Left => "",
-            Align::Right | Align::Decimal => "number",
-        };
-        let width = match (column.stretch, short) {
-            (0, true) => "tight",
-            (1.., true) => "line",
-            (_, false) => "",
-        };
-        let between = if align.is_empty() || width.is_empty() { "" } else { " " };
-        let class = match (align, width) {
-            ("", "") => String::new(),
-            (align, width) => format!(" class=\"{align}{between}{width}\""),
+        let one_line = texts().all(stays_on_one_line);
+        let classes = [
+            ("number", column.align != Align::Left),
+            ("line", one_line),
+            ("tight", one_line && column.stretch == 0),
+            ("long", texts().any(|words| longest_word(words) > LONG_WORD)),
+        ];
+        let classes: Vec<&str> = classes
+            .iter()
+            .filter(|(_, has)| *has)
+            .map(|(class, _)| *class)
+            .collect();
+        let class = match classes.is_empty() {
+            true => String::new(),
+            false => format!(" class=\"{}\"", classes.join(" ")),
         };
         let fraction = match column.align {
             Align::Decimal => fraction_width(texts()),
@@ -131,6 +145,18 @@ impl Look {
         };
         Look { class, fraction }
     }
+}
+
+/// Whether a cell's text is not to be broken: numbers, dates, lots, single words, and short phrases.
+fn stays_on_one_line(words: &str) -> bool {
+    let length = words.chars().count();
+    length <= SHORT || (length <= 2 * SHORT && !words.contains(' '))
+}
+
+/// Characters of the longest word.
+fn longest_word(words: &str) -> usize {
+    let lengths = words.split(' ').map(|word| word.chars().count());
+    lengths.max().unwrap_or(0)
 }
 
 /// Cells of a column.
@@ -146,9 +172,12 @@ fn cells_of(table: &Table, at: usize) -> impl Iterator<Item = &Cell> {
 fn decimal_sign(words: &str) -> Option<usize> {
     let bytes = words.as_bytes();
     let digit = |at: usize| bytes.get(at).is_some_and(u8::is_ascii_digit);
-    let sign = |at: &usize| matches!(bytes[*at], b'.' | b',') && *at > 0 && digit(at - 1) && digit(at + 1);
+    let sign =
+        |at: &usize| matches!(bytes[*at], b'.' | b',') && *at > 0 && digit(at - 1) && digit(at + 1);
     let first = (0..bytes.len()).find(|&at| digit(at))?;
-    let after = (first..bytes.len()).find(|&at| !digit(at)).unwrap_or(bytes.len());
+    let after = (first..bytes.len())
+        .find(|&at| !digit(at))
+        .unwrap_or(bytes.len());
     Some((0..bytes.len()).find(sign).unwrap_or(after))
 }
 
@@ -168,7 +197,8 @@ fn fraction_width<'t>(texts: impl Iterator<Item = &'t str>) -> Option<f64> {
 /// A text's width in digits, rather too wide than too narrow in any plain face.
 fn digits_wide(words: &str) -> f64 {
     let wide = |c: char| match c {
-        '.' | ',' | ' ' | '\u{a0}' | '\u{202f}' => 0.5,
+        '.' | ',' => 0.65,
+        ' ' | '\u{a0}' | '\u{202f}' => 0.5,
         'm' | 'w' | 'M' | 'W' | '%' | '+' | '±' | '−' => 1.6,
         c if c.is_uppercase() => 1.3,
         _ => 1.0,
@@ -178,12 +208,9 @@ fn digits_wide(words: &str) -> f64 {
 
 /// Characters that the narrowest form of a table takes: its longest words, and two between columns.
 fn least_width(table: &Table) -> usize {
-    let word = |words: &str| {
-        let whole = words.chars().count();
-        match whole <= SHORT {
-            true => whole,
-            false => words.split(' ').map(|word| word.chars().count()).max().unwrap_or(0),
-        }
+    let word = |words: &str| match stays_on_one_line(words) {
+        true => words.chars().count(),
+        false => longest_word(words).min(LONG_WORD),
     };
     let column = |(at, column): (usize, &TableColumn)| {
         let cells = cells_of(table, at).map(|cell| word(&cell.text));
@@ -208,7 +235,10 @@ mod tests {
 
     #[test]
     fn numbers_of_one_shape_need_no_split() {
-        assert_eq!(fraction_width(["6.874", "10.066", "—", ""].into_iter()), None);
+        assert_eq!(
+            fraction_width(["6.874", "10.066", "—", ""].into_iter()),
+            None
+        );
         assert_eq!(fraction_width(["168.4", "−186"].into_iter()), Some(1.5));
     }
 }
