@@ -133,8 +133,7 @@ pub struct Probe {
 
 impl LoopQuantity {
     /// The words of the files.
-    pub const WORDS: &[(&str, LoopQuantity)] =
-        &[("pH", LoopQuantity::Ph), ("redox", LoopQuantity::Redox)];
+    pub const WORDS: &[(&str, LoopQuantity)] = &[("pH", LoopQuantity::Ph), ("redox", LoopQuantity::Redox)];
 
     /// As written in the files.
     pub fn word(self) -> &'static str {
@@ -147,10 +146,8 @@ impl LoopQuantity {
 
 impl OutputSignal {
     /// The words of the files.
-    pub const WORDS: &[(&str, OutputSignal)] = &[
-        ("4-20 mA", OutputSignal::FourToTwenty),
-        ("20-4 mA", OutputSignal::TwentyToFour),
-    ];
+    pub const WORDS: &[(&str, OutputSignal)] =
+        &[("4-20 mA", OutputSignal::FourToTwenty), ("20-4 mA", OutputSignal::TwentyToFour)];
 
     /// As written in the files.
     pub fn word(self) -> &'static str {
@@ -164,12 +161,7 @@ impl OutputSignal {
 /// Languages that a client or firm file may ask for, by name or by language tag; documents are made in the first one.
 ///
 /// Source of the tags: ISO 639-1.
-pub const LANGUAGES: &[(&str, &str)] = &[
-    ("English", "en"),
-    ("German", "de"),
-    ("French", "fr"),
-    ("Spanish", "es"),
-];
+pub const LANGUAGES: &[(&str, &str)] = &[("English", "en"), ("German", "de"), ("French", "fr"), ("Spanish", "es")];
 
 /// Whether a file with these top keys is a client file.
 pub fn is_kind(top_keys: &[&str]) -> bool {
@@ -198,30 +190,14 @@ impl Client {
 pub fn check(at: &At<'_>) -> Option<Client> {
     let mut keys = at.keys("a client file with `client:`, `sites:` and `loops:`")?;
     let who = keys
-        .need(
-            "client",
-            "a certificate names the client (ISO/IEC 17025:2017, 7.8.2.1 e)",
-        )
+        .need("client", "a certificate names the client (ISO/IEC 17025:2017, 7.8.2.1 e)")
         .and_then(|at| check_inline(&at));
     let language = keys.get("language").and_then(|at| language(&at));
     let limits = keys.get("limits").and_then(|at| at.text());
-    let (sites, site_names) = keys
-        .get("sites")
-        .map(|at| roster::sites(&at))
-        .unwrap_or_default();
-    let loops = keys
-        .get("loops")
-        .map(|at| roster::loops(&at, &site_names))
-        .unwrap_or_default();
+    let (sites, site_names) = keys.get("sites").map(|at| roster::sites(&at)).unwrap_or_default();
+    let loops = keys.get("loops").map(|at| roster::loops(&at, &site_names)).unwrap_or_default();
     let extensions = keys.finish();
-    Some(Client {
-        language,
-        limits,
-        sites,
-        loops,
-        extensions,
-        ..who?
-    })
+    Some(Client { language, limits, sites, loops, extensions, ..who? })
 }
 
 /// Reads the mapping `{name, address, contact}` of a client, in a client file or in a visit.
@@ -230,16 +206,9 @@ pub fn check(at: &At<'_>) -> Option<Client> {
 /// Booked in the tree. `None` without a name.
 pub fn check_inline(at: &At<'_>) -> Option<Client> {
     let mut keys = at.keys("the client (name, address, contact)")?;
-    let name = keys
-        .need(
-            "name",
-            "a certificate names the client (ISO/IEC 17025:2017, 7.8.2.1 e)",
-        )
-        .and_then(|at| at.text());
-    let lines = keys
-        .get("address")
-        .map(|at| address(&at))
-        .unwrap_or_default();
+    let name =
+        keys.need("name", "a certificate names the client (ISO/IEC 17025:2017, 7.8.2.1 e)").and_then(|at| at.text());
+    let lines = keys.get("address").map(|at| address(&at)).unwrap_or_default();
     let contact = keys.get("contact").and_then(|at| at.text());
     let extensions = keys.finish();
     Some(Client {
@@ -260,23 +229,13 @@ pub fn address(at: &At<'_>) -> Vec<String> {
         return Vec::new();
     };
     let lines = text.text.lines().flat_map(|line| line.split(" / "));
-    lines
-        .map(str::trim)
-        .filter(|line| !line.is_empty())
-        .map(str::to_owned)
-        .collect()
+    lines.map(str::trim).filter(|line| !line.is_empty()).map(str::to_owned).collect()
 }
 
 /// A language of [`LANGUAGES`]; one in which no documents are made yet is kept with a warning.
 pub fn language(at: &At<'_>) -> Option<Text> {
-    let names = LANGUAGES
-        .iter()
-        .enumerate()
-        .map(|(at, (name, _))| (*name, at));
-    let tags = LANGUAGES
-        .iter()
-        .enumerate()
-        .map(|(at, (_, tag))| (*tag, at));
+    let names = LANGUAGES.iter().enumerate().map(|(at, (name, _))| (*name, at));
+    let tags = LANGUAGES.iter().enumerate().map(|(at, (_, tag))| (*tag, at));
     let words: Vec<(&str, usize)> = names.chain(tags).collect();
     let position = at.word("the language of the documents", &words)?;
     let (name, _) = LANGUAGES[position];
@@ -289,10 +248,7 @@ pub fn language(at: &At<'_>) -> Option<Text> {
             "leave the key out, or write English; the documents are in English",
         ));
     }
-    Some(Text {
-        text: name.to_owned(),
-        place: at.place(),
-    })
+    Some(Text { text: name.to_owned(), place: at.place() })
 }
 
 #[cfg(test)]
@@ -340,62 +296,33 @@ loops:
         assert_eq!(client.name.text, "Ebbersand Water");
         assert_eq!(client.address, ["1 Weir Walk", "Ebbersand"]);
         assert_eq!(
-            client
-                .limits
-                .as_ref()
-                .map(|l| (l.text.as_str(), l.place.file.as_str())),
+            client.limits.as_ref().map(|l| (l.text.as_str(), l.place.file.as_str())),
             Some(("../limits/ebbersand.yaml", "clients/harrow.yaml"))
         );
+        assert_eq!(client.extensions, [("x-account".to_owned(), "77".to_owned())]);
         assert_eq!(
-            client.extensions,
-            [("x-account".to_owned(), "77".to_owned())]
-        );
-        assert_eq!(
-            client
-                .site("works")
-                .and_then(|s| s.time_zone.as_ref())
-                .map(|z| z.text.as_str()),
+            client.site("works").and_then(|s| s.time_zone.as_ref()).map(|z| z.text.as_str()),
             Some("Europe/London")
         );
         let entry = client.roster_loop("AT-1", None).expect("the loop");
         assert_eq!(entry.identity.output, Some(OutputSignal::TwentyToFour));
-        assert_eq!(
-            entry
-                .identity
-                .usual
-                .as_ref()
-                .map(|[low, high]| (low.value, high.value)),
-            Some((6.9, 7.8))
-        );
-        assert_eq!(
-            entry.identity.conductivity.as_ref().map(|c| c.value),
-            Some(310.0)
-        );
+        assert_eq!(entry.identity.usual.as_ref().map(|[low, high]| (low.value, high.value)), Some((6.9, 7.8)));
+        assert_eq!(entry.identity.conductivity.as_ref().map(|c| c.value), Some(310.0));
         assert_eq!(entry.extensions.len(), 1);
         assert!(client.roster_loop("at-1", None).is_none());
     }
 
     #[test]
     fn an_address_is_divided_by_slashes_or_lines() {
-        let block =
-            valid("client:\n  name: A\n  address: |\n    1 Weir Walk\n    Ebbersand / Ebber\n");
+        let block = valid("client:\n  name: A\n  address: |\n    1 Weir Walk\n    Ebbersand / Ebber\n");
         assert_eq!(block.address, ["1 Weir Walk", "Ebbersand", "Ebber"]);
-        assert_eq!(
-            valid("client: {name: A, address: 3/4 Weir Walk}").address,
-            ["3/4 Weir Walk"]
-        );
+        assert_eq!(valid("client: {name: A, address: 3/4 Weir Walk}").address, ["3/4 Weir Walk"]);
     }
 
     #[test]
     fn a_client_has_a_name() {
-        assert_eq!(
-            read("client: {address: a}"),
-            (None, error("missing-key", 1, 9, "add `name: …`"))
-        );
-        assert_eq!(
-            read("loops: []").1,
-            error("missing-key", 1, 1, "add `client: …`")
-        );
+        assert_eq!(read("client: {address: a}"), (None, error("missing-key", 1, 9, "add `name: …`")));
+        assert_eq!(read("loops: []").1, error("missing-key", 1, 1, "add `client: …`"));
     }
 
     #[test]
@@ -403,10 +330,7 @@ loops:
         let (client, told) = read("client: {name: A}\nlanguage: German\n");
         let fix = "leave the key out, or write English; the documents are in English";
         assert_eq!(told, warning("language-not-available", 2, 11, fix));
-        assert_eq!(
-            client.and_then(|c| c.language).map(|l| l.text).as_deref(),
-            Some("German")
-        );
+        assert_eq!(client.and_then(|c| c.language).map(|l| l.text).as_deref(), Some("German"));
         let (_, told) = read("client: {name: A}\nlanguage: Englisch\n");
         let fix = "did you mean `English`? allowed: English, German, French, Spanish";
         assert_eq!(told, error("unknown-word", 2, 11, fix));

@@ -51,11 +51,7 @@ pub fn run() -> ExitCode {
 /// Writes to the output stream; a reader that has gone away ends the program quietly.
 fn print(text: &str) {
     let mut out = std::io::stdout().lock();
-    if out
-        .write_all(text.as_bytes())
-        .and_then(|()| out.flush())
-        .is_err()
-    {
+    if out.write_all(text.as_bytes()).and_then(|()| out.flush()).is_err() {
         std::process::exit(i32::from(DONE));
     }
 }

@@ -49,10 +49,5 @@ const BINARY_SLACK: f64 = 1e-9;
 fn agreement(typed: Typed, computed: f64, computed_slack: f64) -> Agreement {
     let difference = typed.value - computed;
     let slack = typed.step / 2.0 + computed_slack + BINARY_SLACK;
-    Agreement {
-        computed,
-        difference,
-        slack,
-        agrees: difference.abs() <= slack,
-    }
+    Agreement { computed, difference, slack, agrees: difference.abs() <= slack }
 }

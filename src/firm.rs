@@ -186,20 +186,10 @@ pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
     if let Some(at) = keys.get("firm") {
         identity(&at, &mut firm);
     }
-    firm.logo = keys
-        .get("logo")
-        .and_then(|at| logo::read(&at, folder, file));
-    firm.accent = keys
-        .get("accent")
-        .and_then(|at| accent::read(&at))
-        .unwrap_or(ACCENT);
-    firm.paper = keys
-        .get("paper")
-        .and_then(|at| at.word("the paper", Paper::WORDS))
-        .unwrap_or_default();
-    let sign = keys
-        .get("decimal_sign")
-        .and_then(|at| at.word("the decimal sign", DecimalSign::WORDS));
+    firm.logo = keys.get("logo").and_then(|at| logo::read(&at, folder, file));
+    firm.accent = keys.get("accent").and_then(|at| accent::read(&at)).unwrap_or(ACCENT);
+    firm.paper = keys.get("paper").and_then(|at| at.word("the paper", Paper::WORDS)).unwrap_or_default();
+    let sign = keys.get("decimal_sign").and_then(|at| at.word("the decimal sign", DecimalSign::WORDS));
     firm.decimal_sign = sign.unwrap_or_default();
     firm.language = keys.get("language").and_then(|at| language(&at));
     if let Some(pattern) = keys.get("numbering").and_then(|at| numbering::read(&at)) {
@@ -209,21 +199,12 @@ pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
     firm.accreditation = keys.get("accreditation").and_then(|at| at.text());
     firm.limits = keys.get("limits").and_then(|at| at.text());
     firm.procedure = keys.get("procedure").and_then(|at| procedure(&at));
-    firm.people = keys
-        .get("people")
-        .map(|at| people::people(&at))
-        .unwrap_or_default();
-    if let Some(roles) = keys
-        .get("signatures")
-        .and_then(|at| people::signatures(&at))
-    {
+    firm.people = keys.get("people").map(|at| people::people(&at)).unwrap_or_default();
+    if let Some(roles) = keys.get("signatures").and_then(|at| people::signatures(&at)) {
         firm.signatures = roles;
     }
     fonts(&mut keys);
-    firm.attachments = keys
-        .get("attachments")
-        .and_then(|at| at.yes_no())
-        .unwrap_or(true);
+    firm.attachments = keys.get("attachments").and_then(|at| at.yes_no()).unwrap_or(true);
     firm.interval_days = keys.get("interval").and_then(|at| interval(&at));
     firm.extensions = keys.finish();
     Some(firm)
@@ -235,15 +216,9 @@ fn identity(at: &At<'_>, firm: &mut Firm) {
         return;
     };
     firm.name = keys
-        .need(
-            "name",
-            "a certificate names who did the work (ISO/IEC 17025:2017, 7.8.2.1 b)",
-        )
+        .need("name", "a certificate names who did the work (ISO/IEC 17025:2017, 7.8.2.1 b)")
         .and_then(|at| at.text());
-    firm.address = keys
-        .get("address")
-        .map(|at| address(&at))
-        .unwrap_or_default();
+    firm.address = keys.get("address").map(|at| address(&at)).unwrap_or_default();
     firm.contact = keys.get("contact").and_then(|at| at.text());
     keys.finish();
 }
@@ -333,34 +308,18 @@ x-branch: 2
         let (firm, told) = read(text);
         assert_eq!(told, []);
         let firm = firm.expect("a firm");
-        assert_eq!(
-            firm.name.map(|n| n.text).as_deref(),
-            Some("Hurdlemere Loop Service")
-        );
+        assert_eq!(firm.name.map(|n| n.text).as_deref(), Some("Hurdlemere Loop Service"));
         assert_eq!(firm.address, ["4 Wattle Yard", "Hurdlemere"]);
         assert_eq!(
             (firm.accent, firm.paper, firm.decimal_sign),
             ([0x34, 0x40, 0x8b], Paper::Letter, DecimalSign::Comma)
         );
         assert_eq!(firm.numbering, "{year}/{visit}-{loop}");
-        assert_eq!(
-            firm.procedure
-                .and_then(|p| p.revision)
-                .map(|r| r.text)
-                .as_deref(),
-            Some("1.10")
-        );
-        let people: Vec<_> = firm
-            .people
-            .iter()
-            .map(|p| (p.name.text.as_str(), p.qualification.is_some()))
-            .collect();
+        assert_eq!(firm.procedure.and_then(|p| p.revision).map(|r| r.text).as_deref(), Some("1.10"));
+        let people: Vec<_> = firm.people.iter().map(|p| (p.name.text.as_str(), p.qualification.is_some())).collect();
         assert_eq!(people, [("N. Tamberlow", true), ("S. Pindlewood", false)]);
         assert_eq!(firm.signatures, [Role::Performed, Role::Authorised]);
-        assert_eq!(
-            (firm.attachments, firm.interval_days, firm.extensions.len()),
-            (false, Some(91), 1)
-        );
+        assert_eq!((firm.attachments, firm.interval_days, firm.extensions.len()), (false, Some(91), 1));
     }
 
     #[test]
@@ -371,10 +330,7 @@ x-branch: 2
 
     #[test]
     fn a_named_firm_has_a_name() {
-        assert_eq!(
-            read("firm: {address: a}").1,
-            error("missing-key", 1, 7, "add `name: …`")
-        );
+        assert_eq!(read("firm: {address: a}").1, error("missing-key", 1, 7, "add `name: …`"));
     }
 
     #[test]
@@ -382,18 +338,8 @@ x-branch: 2
         let told = read("paper: a4\ndecimal_sign: coma\n").1;
         let found: Vec<_> = told.iter().map(|p| (p.1, p.2, p.3, p.4.as_str())).collect();
         let expected = [
-            (
-                "unknown-word",
-                1,
-                8,
-                "did you mean `A4`? allowed: A4, Letter",
-            ),
-            (
-                "unknown-word",
-                2,
-                15,
-                "did you mean `comma`? allowed: point, comma",
-            ),
+            ("unknown-word", 1, 8, "did you mean `A4`? allowed: A4, Letter"),
+            ("unknown-word", 2, 15, "did you mean `comma`? allowed: point, comma"),
         ];
         assert_eq!(found, expected);
     }
@@ -401,36 +347,21 @@ x-branch: 2
     #[test]
     fn fonts_are_told_to_be_unused() {
         let fix = "remove the key, or leave it: documents are made without them";
-        assert_eq!(
-            read("fonts: [fonts/own.ttf]").1,
-            warning("fonts-not-used", 1, 8, fix)
-        );
+        assert_eq!(read("fonts: [fonts/own.ttf]").1, warning("fonts-not-used", 1, 8, fix));
     }
 
     #[test]
     fn an_interval_is_whole_days() {
         for interval in ["0", "1.5", "-90 days", "20000"] {
             let told = read(&format!("interval: {interval}")).1;
-            assert_eq!(
-                told,
-                error(
-                    "interval-out-of-range",
-                    1,
-                    11,
-                    "write it like 90 days or 13 weeks"
-                ),
-                "{interval}"
-            );
+            assert_eq!(told, error("interval-out-of-range", 1, 11, "write it like 90 days or 13 weeks"), "{interval}");
         }
     }
 
     #[test]
     fn a_missing_logo_is_told_at_its_path() {
         let (firm, told) = read("logo: logo.svg\n");
-        assert_eq!(
-            told.iter().map(|p| (p.1, p.2, p.3)).collect::<Vec<_>>(),
-            [("file-unreadable", 1, 7)]
-        );
+        assert_eq!(told.iter().map(|p| (p.1, p.2, p.3)).collect::<Vec<_>>(), [("file-unreadable", 1, 7)]);
         assert_eq!(firm.and_then(|f| f.logo), None);
         let told = read("logo: ../../secret.svg\n").1;
         assert_eq!((told[0].1, told[0].3), ("path-outside", 7));

@@ -11,8 +11,8 @@ pub use write::{Fate, Refused, write};
 
 use crate::document::{self, Document};
 use crate::firm::Firm;
-use crate::paint::pdf::{LogoFault, Press};
 use crate::paint;
+use crate::paint::pdf::{LogoFault, Press};
 use crate::problem::{Place, Problem};
 use crate::quantity::Moment;
 use crate::record::Record;
@@ -34,10 +34,7 @@ pub struct Sheet {
 
 /// The moment a document is issued unless the command says otherwise: the last signature, else the end of the visit.
 pub fn default_issue_time(visit: &Visit) -> &Moment {
-    let signed = visit
-        .signatures
-        .iter()
-        .filter_map(|signature| signature.signed.as_ref());
+    let signed = visit.signatures.iter().filter_map(|signature| signature.signed.as_ref());
     let last = signed.max_by_key(|moment| moment.instant);
     last.or(visit.finished.as_ref()).unwrap_or(&visit.started)
 }
@@ -45,9 +42,7 @@ pub fn default_issue_time(visit: &Visit) -> &Moment {
 /// Gives every record of a visit its number and moment of issue.
 pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Vec<Record> {
     let issued = Moment {
-        instant: issued
-            .instant
-            .with_timezone(&default_issue_time(visit).instant.timezone()),
+        instant: issued.instant.with_timezone(&default_issue_time(visit).instant.timezone()),
         ..issued.clone()
     };
     let mut records = reviewed.records.clone();
@@ -63,14 +58,8 @@ pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Vec<Reco
 /// # Errors
 /// `character-without-glyph` for each character that no bundled font has, `logo-unusable`, `number-used-twice` where two
 /// documents of the visit would get one number.
-pub fn sheets(
-    visit: &Visit,
-    firm: &Firm,
-    records: &[Record],
-    press: &Press,
-) -> Result<Vec<Sheet>, Vec<Problem>> {
-    let mut documents: Vec<Document> =
-        records.iter().map(|record| document::certificate(record, firm)).collect();
+pub fn sheets(visit: &Visit, firm: &Firm, records: &[Record], press: &Press) -> Result<Vec<Sheet>, Vec<Problem>> {
+    let mut documents: Vec<Document> = records.iter().map(|record| document::certificate(record, firm)).collect();
     if records.len() > 1 {
         documents.extend(document::summary(records, firm));
     }
@@ -113,16 +102,10 @@ fn unprintable(visit: &Visit, document: &Document) -> Vec<Problem> {
         Problem::error(
             "character-without-glyph",
             &Place::whole(&visit.number.place.file),
-            format!(
-                "the character «{character}» (U+{:04X}) in «{text}»",
-                u32::from(character)
-            ),
+            format!("the character «{character}» (U+{:04X}) in «{text}»", u32::from(character)),
             "no font of this program has it, and a certificate must never show a box or a gap in its place",
             "write the text in Latin, Greek or Cyrillic letters (a transcription of a name, for example)",
         )
     };
-    paint::missing_characters(document)
-        .into_iter()
-        .map(told)
-        .collect()
+    paint::missing_characters(document).into_iter().map(told).collect()
 }

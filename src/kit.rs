@@ -138,26 +138,17 @@ impl Measurand {
 impl Kit {
     /// Position of the standard of this short name.
     pub fn standard(&self, name: &str) -> Option<usize> {
-        self.standards
-            .iter()
-            .position(|standard| standard.name.text == name)
+        self.standards.iter().position(|standard| standard.name.text == name)
     }
 
     /// Position of the instrument of this short name.
     pub fn instrument(&self, name: &str) -> Option<usize> {
-        self.instruments
-            .iter()
-            .position(|instrument| instrument.name.text == name)
+        self.instruments.iter().position(|instrument| instrument.name.text == name)
     }
 
     /// The short name of a standard that may be meant.
     pub fn suggest(&self, name: &str) -> Option<&str> {
-        nearest(
-            name,
-            self.standards
-                .iter()
-                .map(|standard| standard.name.text.as_str()),
-        )
+        nearest(name, self.standards.iter().map(|standard| standard.name.text.as_str()))
     }
 
     /// Whether a standard or instrument of this short name was declared but has problems of its own.
@@ -169,10 +160,7 @@ impl Kit {
 /// Whether a file with these top keys is a kit file.
 pub fn is_kind(top_keys: &[&str]) -> bool {
     let holds_kit = top_keys.contains(&"standards") || top_keys.contains(&"instruments");
-    holds_kit
-        && !["visit", "loops", "client", "firm"]
-            .iter()
-            .any(|key| top_keys.contains(key))
+    holds_kit && !["visit", "loops", "client", "firm"].iter().any(|key| top_keys.contains(key))
 }
 
 /// Reads `standards` and `instruments` of a kit file or a visit; the caller finishes the keys.
@@ -180,29 +168,13 @@ pub fn is_kind(top_keys: &[&str]) -> bool {
 /// # Errors
 /// Booked in the tree; an entry with problems is left out and named in [`Kit::unusable`].
 pub fn check(keys: &mut Keys<'_>) -> Kit {
-    let (standards, faulty) = keys
-        .get("standards")
-        .map(|at| standards::check(&at))
-        .unwrap_or_default();
-    let (instruments, broken) = keys
-        .get("instruments")
-        .map(|at| instruments::check(&at))
-        .unwrap_or_default();
-    Kit {
-        standards,
-        instruments,
-        unusable: [faulty, broken].concat(),
-    }
+    let (standards, faulty) = keys.get("standards").map(|at| standards::check(&at)).unwrap_or_default();
+    let (instruments, broken) = keys.get("instruments").map(|at| instruments::check(&at)).unwrap_or_default();
+    Kit { standards, instruments, unusable: [faulty, broken].concat() }
 }
 
 fn without_unit<U: Unit>(typed: Measured<U>) -> Measured<Plain> {
-    Measured {
-        value: typed.value,
-        step: typed.step,
-        text: typed.text,
-        place: typed.place,
-        unit: PhantomData,
-    }
+    Measured { value: typed.value, step: typed.step, text: typed.text, place: typed.place, unit: PhantomData }
 }
 
 /// `expanded_uncertainty` in the unit `U`: above zero.
@@ -233,27 +205,16 @@ fn coverage_factor(keys: &mut Keys<'_>) -> Option<Measured<Plain>> {
     let at = keys.get("coverage_factor")?;
     let typed = at.number::<Plain>()?;
     let what = format!("found `{}`", typed.text);
-    let fix = "write k as printed on the certificate (usually 2), or leave the key out (2 is then assumed and printed so)";
+    let fix =
+        "write k as printed on the certificate (usually 2), or leave the key out (2 is then assumed and printed so)";
     if typed.value <= 0.0 {
         let why = "a coverage factor is above zero: it divides the expanded uncertainty";
-        at.tell(Problem::error(
-            "coverage-factor-not-positive",
-            &typed.place,
-            what,
-            why,
-            fix,
-        ));
+        at.tell(Problem::error("coverage-factor-not-positive", &typed.place, what, why, fix));
         return None;
     }
     if !USUAL_COVERAGE.contains(&typed.value) {
         let why = "certificates use coverage factors from 1 to 4; a confidence level in percent is not one";
-        at.tell(Problem::warning(
-            "coverage-factor-unusual",
-            &typed.place,
-            what,
-            why,
-            fix,
-        ));
+        at.tell(Problem::warning("coverage-factor-unusual", &typed.place, what, why, fix));
     }
     Some(typed)
 }
@@ -285,9 +246,7 @@ mod tests {
     /// One standard `S` on line 2; its problems with the columns counted from its brace (1).
     pub(super) fn of_standard(standard: &str) -> Vec<Told> {
         let (_, problems) = read(&format!("standards:\n  S: {standard}\n"));
-        let shift = |(severity, code, line, column, fix): Told| {
-            (severity, code, line, column.saturating_sub(5), fix)
-        };
+        let shift = |(severity, code, line, column, fix): Told| (severity, code, line, column.saturating_sub(5), fix);
         problems.into_iter().map(shift).collect()
     }
 
@@ -318,76 +277,27 @@ instruments:
         let names: Vec<&str> = kit.standards.iter().map(|s| s.name.text.as_str()).collect();
         assert_eq!(names, ["B4", "B4c", "X7", "R2", "B7", "R1", "R3"]);
         let b4 = &kit.standards[0];
-        assert_eq!(
-            b4.expires.as_ref().map(|d| d.date.to_string()).as_deref(),
-            Some("2026-11-30")
-        );
-        assert_eq!(
-            b4.expanded_uncertainty
-                .as_ref()
-                .map(|u| (u.value, u.text.as_str())),
-            Some((0.010, "0.010"))
-        );
-        let StandardKind::Buffer(shifted) = &kit.standards[1].kind else {
-            panic!("a buffer")
-        };
+        assert_eq!(b4.expires.as_ref().map(|d| d.date.to_string()).as_deref(), Some("2026-11-30"));
+        assert_eq!(b4.expanded_uncertainty.as_ref().map(|u| (u.value, u.text.as_str())), Some((0.010, "0.010")));
+        let StandardKind::Buffer(shifted) = &kit.standards[1].kind else { panic!("a buffer") };
         assert!((shifted.ph(25.0).expect("in range") - 4.010).abs() < 1e-12);
-        let StandardKind::Buffer(bottle) = &kit.standards[2].kind else {
-            panic!("a buffer")
-        };
+        let StandardKind::Buffer(bottle) = &kit.standards[2].kind else { panic!("a buffer") };
         assert!((bottle.ph(22.5).expect("in range") - 7.01).abs() < 1e-12);
-        assert_eq!(
-            kit.standards[2].label.as_ref().map(|l| l.text.as_str()),
-            Some("bottle label")
-        );
-        assert!(matches!(
-            kit.standards[3].kind,
-            StandardKind::Redox(RedoxValue::Quinhydrone(_))
-        ));
-        assert_eq!(
-            kit.standards[3]
-                .quinhydrone_in
-                .as_ref()
-                .map(|b| b.text.as_str()),
-            Some("B7")
-        );
-        assert!(matches!(
-            kit.standards[6].kind,
-            StandardKind::Redox(RedoxValue::Single {
-                mv: 228.0,
-                at_c: 25.0,
-                ..
-            })
-        ));
-        assert_eq!(
-            kit.instruments[0].serial.as_ref().map(|s| s.text.as_str()),
-            Some("00882")
-        );
-        assert_eq!(
-            (
-                kit.standard("R1"),
-                kit.standard("R9"),
-                kit.instrument("T88")
-            ),
-            (Some(5), None, Some(0))
-        );
+        assert_eq!(kit.standards[2].label.as_ref().map(|l| l.text.as_str()), Some("bottle label"));
+        assert!(matches!(kit.standards[3].kind, StandardKind::Redox(RedoxValue::Quinhydrone(_))));
+        assert_eq!(kit.standards[3].quinhydrone_in.as_ref().map(|b| b.text.as_str()), Some("B7"));
+        assert!(matches!(kit.standards[6].kind, StandardKind::Redox(RedoxValue::Single { mv: 228.0, at_c: 25.0, .. })));
+        assert_eq!(kit.instruments[0].serial.as_ref().map(|s| s.text.as_str()), Some("00882"));
+        assert_eq!((kit.standard("R1"), kit.standard("R9"), kit.instrument("T88")), (Some(5), None, Some(0)));
         assert_eq!(kit.suggest("b7"), Some("B7"));
     }
 
     #[test]
     fn every_problem_is_told_in_one_run_and_names_stay_known() {
-        let (kit, problems) = read(
-            "standards:\n  B4: {buffer: ftalate}\n  B7: {lot: a}\ninstruments:\n  T1: {measures: heat}\n",
-        );
+        let (kit, problems) =
+            read("standards:\n  B4: {buffer: ftalate}\n  B7: {lot: a}\ninstruments:\n  T1: {measures: heat}\n");
         let codes: Vec<(&str, u32)> = problems.iter().map(|p| (p.1, p.2)).collect();
-        assert_eq!(
-            codes,
-            [
-                ("unknown-buffer", 2),
-                ("standard-without-kind", 3),
-                ("unknown-word", 5)
-            ]
-        );
+        assert_eq!(codes, [("unknown-buffer", 2), ("standard-without-kind", 3), ("unknown-word", 5)]);
         assert!(kit.is_unusable("B4") && kit.is_unusable("B7") && kit.is_unusable("T1"));
         assert!(!kit.is_unusable("B9"));
     }
@@ -399,14 +309,8 @@ instruments:
             let told = of_standard(&format!("{{buffer: borax, expanded_uncertainty: {value}}}"));
             assert_eq!(told, refused("uncertainty-not-positive", 39, fix));
         }
-        assert_eq!(
-            of_standard("{buffer: borax, expanded_uncertainty: 5 mV}")[0].1,
-            "wrong-unit"
-        );
-        assert_eq!(
-            of_standard("{redox: zobell, expanded_uncertainty: 0.005 V}"),
-            []
-        );
+        assert_eq!(of_standard("{buffer: borax, expanded_uncertainty: 5 mV}")[0].1, "wrong-unit");
+        assert_eq!(of_standard("{redox: zobell, expanded_uncertainty: 0.005 V}"), []);
     }
 
     #[test]
@@ -422,8 +326,6 @@ instruments:
     #[test]
     fn a_kit_file_is_recognised() {
         assert!(is_kind(&["standards"]) && is_kind(&["instruments", "x-van"]));
-        assert!(
-            !is_kind(&["visit", "standards", "loops"]) && !is_kind(&["limits"]) && !is_kind(&[])
-        );
+        assert!(!is_kind(&["visit", "standards", "loops"]) && !is_kind(&["limits"]) && !is_kind(&[]));
     }
 }

@@ -169,32 +169,15 @@ impl Limit {
 fn interval(below: Option<Bound>, above: Option<Bound>, beyond: Option<Bound>) -> [Option<f64>; 2] {
     let value = |bound: Option<Bound>| bound.map(|bound| bound.value);
     let magnitude = value(beyond);
-    let low = value(below)
-        .into_iter()
-        .chain(magnitude.map(|m| -m))
-        .reduce(f64::max);
+    let low = value(below).into_iter().chain(magnitude.map(|m| -m)).reduce(f64::max);
     let high = value(above).into_iter().chain(magnitude).reduce(f64::min);
     [low, high]
 }
 
 /// Whether a file with these top keys is a limits file.
 pub fn is_kind(top_keys: &[&str]) -> bool {
-    const OWN: [&str; 6] = [
-        "limits",
-        "requirements",
-        "decision",
-        "reproducibility",
-        "pH",
-        "redox",
-    ];
-    const OTHERS: [&str; 6] = [
-        "visit",
-        "loops",
-        "client",
-        "firm",
-        "standards",
-        "instruments",
-    ];
+    const OWN: [&str; 6] = ["limits", "requirements", "decision", "reproducibility", "pH", "redox"];
+    const OTHERS: [&str; 6] = ["visit", "loops", "client", "firm", "standards", "instruments"];
     OWN.iter().any(|key| top_keys.contains(key)) && !OTHERS.iter().any(|key| top_keys.contains(key))
 }
 
@@ -207,29 +190,14 @@ pub fn is_kind(top_keys: &[&str]) -> bool {
 pub fn check(at: &At<'_>) -> Option<Limits> {
     let mut keys = at.keys("a limits file with `limits:`, `pH:` and `redox:`")?;
     let mut head = keys
-        .need(
-            "limits",
-            "a verdict names the set of limits and its revision (ISO/IEC 17025:2017, 7.8.6.2 b)",
-        )
+        .need("limits", "a verdict names the set of limits and its revision (ISO/IEC 17025:2017, 7.8.6.2 b)")
         .and_then(|at| head(&at));
-    let requirements = keys
-        .get("requirements")
-        .and_then(|at| at.word("the regime", Regime::WORDS));
+    let requirements = keys.get("requirements").and_then(|at| at.word("the regime", Regime::WORDS));
     let decision = keys.get("decision").and_then(|at| rule::decision(&at));
-    let reproducibility = keys
-        .get("reproducibility")
-        .and_then(|at| rule::reproducibility(&at));
-    let set = head
-        .as_ref()
-        .map_or_else(|| "these limits".to_owned(), Limits::title);
-    let ph = keys
-        .get("pH")
-        .map(|at| criteria::ph(&at, &set))
-        .unwrap_or_default();
-    let redox = keys
-        .get("redox")
-        .map(|at| criteria::redox(&at, &set))
-        .unwrap_or_default();
+    let reproducibility = keys.get("reproducibility").and_then(|at| rule::reproducibility(&at));
+    let set = head.as_ref().map_or_else(|| "these limits".to_owned(), Limits::title);
+    let ph = keys.get("pH").map(|at| criteria::ph(&at, &set)).unwrap_or_default();
+    let redox = keys.get("redox").map(|at| criteria::redox(&at, &set)).unwrap_or_default();
     keys.finish();
     if let Some(limits) = head.as_mut() {
         limits.requirements = requirements.unwrap_or_default();
@@ -242,10 +210,7 @@ pub fn check(at: &At<'_>) -> Option<Limits> {
 impl Limits {
     /// As named in messages: ``limits `effluent-ph`, revision 3``.
     pub fn title(&self) -> String {
-        let revision = self
-            .revision
-            .as_ref()
-            .map(|revision| format!(", revision {revision}"));
+        let revision = self.revision.as_ref().map(|revision| format!(", revision {revision}"));
         format!("limits `{}`{}", self.name, revision.unwrap_or_default())
     }
 }
@@ -253,12 +218,8 @@ impl Limits {
 /// The mapping `limits`: name, revision and whence.
 fn head(at: &At<'_>) -> Option<Limits> {
     let mut keys = at.keys("the set of limits (name, revision, effective, approved_by, basis)")?;
-    let name = keys
-        .need(
-            "name",
-            "a verdict names the set of limits (ISO/IEC 17025:2017, 7.8.6.2 b)",
-        )
-        .and_then(|at| at.text());
+    let name =
+        keys.need("name", "a verdict names the set of limits (ISO/IEC 17025:2017, 7.8.6.2 b)").and_then(|at| at.text());
     let revision = keys.get("revision").and_then(|at| at.text());
     let effective = keys.get("effective").and_then(|at| at.date());
     let approved_by = keys.get("approved_by").and_then(|at| at.text());
@@ -328,91 +289,35 @@ redox:
   gain:           {fail_below: 90 %, fail_above: 110 %}
 ",
         );
-        assert_eq!(
-            (limits.name.as_str(), limits.revision.as_deref()),
-            ("effluent-ph", Some("1.10"))
-        );
-        assert_eq!(
-            (limits.requirements, limits.decision),
-            (Regime::Permit, Decision::Guarded(0.5))
-        );
-        assert_eq!(
-            limits.reproducibility,
-            Some(Reproducibility {
-                u_mv: 0.5,
-                dof: 4.0
-            })
-        );
-        let bound = |criterion, word| {
-            limits
-                .ph
-                .iter()
-                .find(|(c, _)| *c == criterion)?
-                .1
-                .bound(word)
-        };
+        assert_eq!((limits.name.as_str(), limits.revision.as_deref()), ("effluent-ph", Some("1.10")));
+        assert_eq!((limits.requirements, limits.decision), (Regime::Permit, Decision::Guarded(0.5)));
+        assert_eq!(limits.reproducibility, Some(Reproducibility { u_mv: 0.5, dof: 4.0 }));
+        let bound = |criterion, word| limits.ph.iter().find(|(c, _)| *c == criterion)?.1.bound(word);
         let slope = bound(Criterion::Slope, BoundWord::FailBelow);
-        assert_eq!(
-            slope,
-            Some(Bound {
-                value: 70.0,
-                decimals: 0
-            })
-        );
-        assert_eq!(
-            bound(Criterion::Offset, BoundWord::FailBeyond),
-            Some(Bound {
-                value: 50.0,
-                decimals: 0
-            })
-        );
-        assert_eq!(
-            bound(Criterion::AsFoundError, BoundWord::FailBeyond),
-            Some(Bound {
-                value: 0.2,
-                decimals: 2
-            })
-        );
-        assert_eq!(
-            bound(Criterion::Settling, BoundWord::WarnBeyond).map(|b| b.value),
-            Some(120.0)
-        );
-        assert_eq!(
-            bound(Criterion::JunctionAge, BoundWord::WarnBeyond).map(|b| b.value),
-            Some(12.0)
-        );
+        assert_eq!(slope, Some(Bound { value: 70.0, decimals: 0 }));
+        assert_eq!(bound(Criterion::Offset, BoundWord::FailBeyond), Some(Bound { value: 50.0, decimals: 0 }));
+        assert_eq!(bound(Criterion::AsFoundError, BoundWord::FailBeyond), Some(Bound { value: 0.2, decimals: 2 }));
+        assert_eq!(bound(Criterion::Settling, BoundWord::WarnBeyond).map(|b| b.value), Some(120.0));
+        assert_eq!(bound(Criterion::JunctionAge, BoundWord::WarnBeyond).map(|b| b.value), Some(12.0));
         assert_eq!(limits.redox.len(), 2);
         assert!(!limits.built_in);
     }
 
     #[test]
     fn a_set_has_a_name() {
-        assert_eq!(
-            told("limits: {revision: 3}"),
-            error("missing-key", 1, 9, "add `name: …`")
-        );
-        assert_eq!(
-            told("decision: simple"),
-            error("missing-key", 1, 1, "add `limits: …`")
-        );
+        assert_eq!(told("limits: {revision: 3}"), error("missing-key", 1, 9, "add `name: …`"));
+        assert_eq!(told("decision: simple"), error("missing-key", 1, 1, "add `limits: …`"));
     }
 
     #[test]
     fn the_regime_is_a_word() {
         let fix = "did you mean `gmp`? allowed: plain, permit, gmp, laboratory";
-        assert_eq!(
-            told("limits: {name: a}\nrequirements: GMP\n"),
-            error("unknown-word", 2, 15, fix)
-        );
+        assert_eq!(told("limits: {name: a}\nrequirements: GMP\n"), error("unknown-word", 2, 15, fix));
     }
 
     #[test]
     fn a_limits_file_is_recognised() {
         assert!(is_kind(&["limits", "pH"]) && is_kind(&["redox"]));
-        assert!(
-            !is_kind(&["client", "limits"])
-                && !is_kind(&["firm", "limits"])
-                && !is_kind(&["visit"])
-        );
+        assert!(!is_kind(&["client", "limits"]) && !is_kind(&["firm", "limits"]) && !is_kind(&["visit"]));
     }
 }

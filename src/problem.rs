@@ -26,10 +26,7 @@ pub struct Place {
 impl Place {
     /// The file as a whole.
     pub fn whole(file: &str) -> Self {
-        Place {
-            file: file.to_owned(),
-            ..Place::default()
-        }
+        Place { file: file.to_owned(), ..Place::default() }
     }
 }
 
@@ -92,9 +89,7 @@ pub fn visible(text: &str) -> String {
     for character in text.chars() {
         match character {
             '\t' => shown.push(' '),
-            _ if is_hidden(character) => {
-                shown.push_str(&format!("<U+{:04X}>", u32::from(character)))
-            }
+            _ if is_hidden(character) => shown.push_str(&format!("<U+{:04X}>", u32::from(character))),
             _ => shown.push(character),
         }
     }
@@ -155,11 +150,7 @@ impl Problem {
         why: impl Into<String>,
         fix: impl Into<String>,
     ) -> Self {
-        Problem {
-            severity: Severity::Warning,
-            acceptable: true,
-            ..Problem::error(code, place, what, why, fix)
-        }
+        Problem { severity: Severity::Warning, acceptable: true, ..Problem::error(code, place, what, why, fix) }
     }
 
     /// The same problem with a path inside the document.
@@ -179,21 +170,13 @@ impl Problem {
             Some(_) => column.saturating_sub(EXCERPT_CHARS - EXCERPT_AFTER),
         };
         let mut rest = line.chars().skip(start);
-        let mut excerpt: String = if start > 0 {
-            "\u{2026}".to_owned()
-        } else {
-            String::new()
-        };
+        let mut excerpt: String = if start > 0 { "\u{2026}".to_owned() } else { String::new() };
         excerpt.extend(rest.by_ref().take(EXCERPT_CHARS));
         if rest.next().is_some() {
             excerpt.push('\u{2026}');
         }
         let caret = column - start + usize::from(start > 0);
-        Problem {
-            excerpt: excerpt.trim_end().to_owned(),
-            caret: u32::try_from(caret).unwrap_or(0),
-            ..self
-        }
+        Problem { excerpt: excerpt.trim_end().to_owned(), caret: u32::try_from(caret).unwrap_or(0), ..self }
     }
 
     /// For reading on a terminal: head, excerpt with caret, what, why, fix; at most [`COLUMNS`] wide where words allow.
@@ -206,24 +189,13 @@ impl Problem {
         let mut text = visible(&text);
         if !self.excerpt.is_empty() {
             let number = self.place.line.to_string();
-            let before: String = self
-                .excerpt
-                .chars()
-                .take((self.caret as usize).saturating_sub(1))
-                .collect();
+            let before: String = self.excerpt.chars().take((self.caret as usize).saturating_sub(1)).collect();
             let indent = textwrap::core::display_width(&visible(&before));
             let gutter = " ".repeat(number.len());
             let excerpt = visible(&self.excerpt);
-            text.push_str(&format!(
-                "\n  {number} | {excerpt}\n  {gutter} | {}^",
-                " ".repeat(indent)
-            ));
+            text.push_str(&format!("\n  {number} | {excerpt}\n  {gutter} | {}^", " ".repeat(indent)));
         }
-        for (label, words) in [
-            ("what", &self.what),
-            ("why ", &self.why),
-            ("fix ", &self.fix),
-        ] {
+        for (label, words) in [("what", &self.what), ("why ", &self.why), ("fix ", &self.fix)] {
             if words.is_empty() {
                 continue;
             }
@@ -246,22 +218,13 @@ impl Problem {
             .map(String::as_str)
             .filter(|words| !words.is_empty())
             .collect();
-        visible(&format!(
-            "{}: {}[{}]: {}",
-            self.place,
-            self.severity,
-            self.code,
-            words.join(" \u{b7} ")
-        ))
-        .replace('\n', " ")
+        visible(&format!("{}: {}[{}]: {}", self.place, self.severity, self.code, words.join(" \u{b7} ")))
+            .replace('\n', " ")
     }
 
     /// The same problem, open to be accepted with a reason under `accepted:` of its loop.
     pub fn acceptable(self) -> Self {
-        Problem {
-            acceptable: true,
-            ..self
-        }
+        Problem { acceptable: true, ..self }
     }
 }
 
@@ -277,22 +240,13 @@ mod tests {
             path: "loops[2].as_found.readings[0].mv".to_owned(),
         };
         let why = "the decimal sign of these files is the point; YAML readers take a comma for a divider or a text";
-        Problem::error(
-            "decimal-comma",
-            &place,
-            "found `-177,3` where a number in mV is due",
-            why,
-            "write -177.3",
-        )
+        Problem::error("decimal-comma", &place, "found `-177,3` where a number in mV is due", why, "write -177.3")
     }
 
     #[test]
     fn the_caret_stands_under_the_place() {
-        let shown = decimal_comma()
-            .with_excerpt("- {in: B7, mv: \"-177,3\", temperature: 21.8}")
-            .long();
-        let expected =
-            "error[decimal-comma] visits/0412.yaml:41:16 loops[2].as_found.readings[0].mv
+        let shown = decimal_comma().with_excerpt("- {in: B7, mv: \"-177,3\", temperature: 21.8}").long();
+        let expected = "error[decimal-comma] visits/0412.yaml:41:16 loops[2].as_found.readings[0].mv
   41 | - {in: B7, mv: \"-177,3\", temperature: 21.8}
      |                ^
   what found `-177,3` where a number in mV is due
@@ -305,14 +259,8 @@ mod tests {
     #[test]
     fn one_line_fits_editors() {
         let line = decimal_comma().one_line();
-        assert!(
-            line.starts_with("visits/0412.yaml:41:16: error[decimal-comma]: found `-177,3` where"),
-            "{line}"
-        );
-        assert!(
-            line.ends_with(" \u{b7} write -177.3") && !line.contains('\n'),
-            "{line}"
-        );
+        assert!(line.starts_with("visits/0412.yaml:41:16: error[decimal-comma]: found `-177,3` where"), "{line}");
+        assert!(line.ends_with(" \u{b7} write -177.3") && !line.contains('\n'), "{line}");
     }
 
     #[test]
@@ -321,10 +269,7 @@ mod tests {
         problem.place.column = 5001;
         let line = format!("{}X{}", "a".repeat(5000), "b".repeat(5000));
         let problem = problem.with_excerpt(&line);
-        assert_eq!(
-            problem.excerpt.chars().nth(problem.caret as usize - 1),
-            Some('X')
-        );
+        assert_eq!(problem.excerpt.chars().nth(problem.caret as usize - 1), Some('X'));
         assert!(problem.excerpt.chars().count() <= EXCERPT_CHARS + 2);
     }
 
@@ -333,21 +278,12 @@ mod tests {
         let mut problem = decimal_comma();
         problem.place.column = 5;
         let shown = problem.with_excerpt("a: \u{4f50} b").long();
-        assert!(
-            shown
-                .lines()
-                .nth(2)
-                .is_some_and(|line| line == "     |      ^"),
-            "{shown}"
-        );
+        assert!(shown.lines().nth(2).is_some_and(|line| line == "     |      ^"), "{shown}");
     }
 
     #[test]
     fn hidden_characters_are_shown_as_code_points() {
-        assert_eq!(
-            visible("P\u{202e}H\u{200b}\u{1b}[31m"),
-            "P<U+202E>H<U+200B><U+001B>[31m"
-        );
+        assert_eq!(visible("P\u{202e}H\u{200b}\u{1b}[31m"), "P<U+202E>H<U+200B><U+001B>[31m");
         assert_eq!(
             visible("\u{17b}\u{f3}\u{142}\u{107} \u{4f50}\u{85e4} 21.8\u{a0}\u{b0}C"),
             "\u{17b}\u{f3}\u{142}\u{107} \u{4f50}\u{85e4} 21.8\u{a0}\u{b0}C"
@@ -360,9 +296,7 @@ mod tests {
         for (code, description) in CODES {
             assert!(seen.insert(code), "{code} stands twice");
             assert!(
-                code.bytes()
-                    .all(|byte| byte.is_ascii_lowercase() || byte == b'-')
-                    && !description.is_empty(),
+                code.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'-') && !description.is_empty(),
                 "{code}"
             );
         }

@@ -12,8 +12,8 @@ mod unit;
 pub use date::Date;
 pub use moment::Moment;
 pub use unit::{
-    Celsius, CelsiusDifference, Day, MicrosiemensPerCm, Milliampere, Millivolt, Month, Ohm,
-    Percent, Ph, Plain, Second, Unit,
+    Celsius, CelsiusDifference, Day, MicrosiemensPerCm, Milliampere, Millivolt, Month, Ohm, Percent, Ph, Plain, Second,
+    Unit,
 };
 
 use crate::problem::{Place, Problem};
@@ -61,10 +61,7 @@ impl<U: Unit> Measured<U> {
     /// assert_eq!((problem.code, problem.fix.as_str()), ("decimal-comma", "write -177.3"));
     /// ```
     pub fn parse(text: &str, place: &Place) -> Result<Self, Problem> {
-        let due = Due {
-            symbol: U::SYMBOL,
-            accepted: U::ACCEPTED,
-        };
+        let due = Due { symbol: U::SYMBOL, accepted: U::ACCEPTED };
         let trimmed = text.trim_matches(number::is_space);
         let (value, step) = convert(trimmed, due).map_err(|trap| {
             let what = match U::SYMBOL {
@@ -73,23 +70,14 @@ impl<U: Unit> Measured<U> {
             };
             Problem::error(trap.code, place, what, trap.why, trap.fix)
         })?;
-        Ok(Measured {
-            value,
-            step,
-            text: trimmed.to_owned(),
-            place: place.clone(),
-            unit: PhantomData,
-        })
+        Ok(Measured { value, step, text: trimmed.to_owned(), place: place.clone(), unit: PhantomData })
     }
 }
 
 /// Value and step in the unit that is due.
 fn convert(text: &str, due: Due) -> Result<(f64, f64), trap::Trap> {
     let body = match due.symbol {
-        "pH" => text
-            .strip_prefix("pH")
-            .unwrap_or(text)
-            .trim_start_matches(number::is_space),
+        "pH" => text.strip_prefix("pH").unwrap_or(text).trim_start_matches(number::is_space),
         _ => text,
     };
     let found = number::digits(body).ok_or_else(|| trap::diagnose(body, due))?;
@@ -105,15 +93,10 @@ fn convert(text: &str, due: Due) -> Result<(f64, f64), trap::Trap> {
         return Ok((found.value, found.step));
     }
     let named_twice = body.len() != text.len();
-    match due
-        .accepted
-        .iter()
-        .find(|(spelling, ..)| *spelling == unit && !named_twice)
-    {
-        Some((_, factor, offset)) if (*factor, *offset) != (1.0, 0.0) => Ok((
-            tidy(found.value * factor + offset),
-            tidy(found.step * factor),
-        )),
+    match due.accepted.iter().find(|(spelling, ..)| *spelling == unit && !named_twice) {
+        Some((_, factor, offset)) if (*factor, *offset) != (1.0, 0.0) => {
+            Ok((tidy(found.value * factor + offset), tidy(found.step * factor)))
+        }
         Some(_) => Ok((found.value, found.step)),
         None => Err(trap::diagnose(body, due)),
     }
@@ -190,11 +173,7 @@ mod tests {
         assert_refused::<Millivolt>("-177,3", "decimal-comma", "write -177.3");
         assert_refused::<Millivolt>("8,3 mV", "decimal-comma", "write 8.3 mV");
         assert_refused::<Ph>("0,123", "decimal-comma", "write 0.123");
-        assert_refused::<Millivolt>(
-            "1,234",
-            "decimal-comma",
-            "write 1.234 for the decimal, or 1234 for thousands",
-        );
+        assert_refused::<Millivolt>("1,234", "decimal-comma", "write 1.234 for the decimal, or 1234 for thousands");
     }
 
     #[test]
@@ -210,27 +189,11 @@ mod tests {
 
     #[test]
     fn other_notations_are_refused() {
-        assert_refused::<Millivolt>(
-            "0x1F",
-            "number-notation",
-            "write the decimal number; 0x1F would be 31",
-        );
-        assert_refused::<Millivolt>(
-            "-0o17",
-            "number-notation",
-            "write the decimal number; -0o17 would be -15",
-        );
+        assert_refused::<Millivolt>("0x1F", "number-notation", "write the decimal number; 0x1F would be 31");
+        assert_refused::<Millivolt>("-0o17", "number-notation", "write the decimal number; -0o17 would be -15");
         assert_refused::<Millivolt>("1_000 mV", "number-notation", "write 1000 mV");
-        assert_refused::<Millivolt>(
-            "12:34:56",
-            "number-notation",
-            "write one number; clock times stand under `at:`",
-        );
-        assert_refused::<Second>(
-            "2:05",
-            "number-notation",
-            "write the seconds: 125 s, if 2:05 means that",
-        );
+        assert_refused::<Millivolt>("12:34:56", "number-notation", "write one number; clock times stand under `at:`");
+        assert_refused::<Second>("2:05", "number-notation", "write the seconds: 125 s, if 2:05 means that");
     }
 
     #[test]
@@ -268,30 +231,14 @@ mod tests {
         assert_refused::<Second>("45 sec.", "unit-spelling", "write 45 s");
         assert_refused::<Millivolt>("8.3 °C", "wrong-unit", "write 8.3 mV if that is meant");
         assert_refused::<Plain>("2 mV", "wrong-unit", "write 2");
-        assert_refused::<Millivolt>(
-            "8.3 mV (stable)",
-            "text-after-number",
-            "write 8.3 mV; the rest goes into `note:`",
-        );
-        let why = Measured::<Millivolt>::parse("8.3 °C", &Place::default())
-            .unwrap_err()
-            .why;
-        assert_eq!(
-            why,
-            "`°C` is not a unit of this value; allowed: mV, V, \u{b5}V"
-        );
+        assert_refused::<Millivolt>("8.3 mV (stable)", "text-after-number", "write 8.3 mV; the rest goes into `note:`");
+        let why = Measured::<Millivolt>::parse("8.3 °C", &Place::default()).unwrap_err().why;
+        assert_eq!(why, "`°C` is not a unit of this value; allowed: mV, V, \u{b5}V");
     }
 
     #[test]
     fn more_than_one_number_is_refused() {
-        for text in [
-            "7.0 7.1",
-            "6.5-8.5",
-            "4,01, 177,3",
-            "7.0/7.1",
-            "7.01 ± 0.02",
-            "6.5 – 8.5",
-        ] {
+        for text in ["7.0 7.1", "6.5-8.5", "4,01, 177,3", "7.0/7.1", "7.01 ± 0.02", "6.5 – 8.5"] {
             assert_eq!(refused::<Ph>(text).0, "two-numbers", "{text}");
         }
     }

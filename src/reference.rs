@@ -60,8 +60,7 @@ pub struct Range {
 impl Range {
     /// Whether the temperature (°C) lies in the range or on an end.
     pub fn contains(self, temperature_c: f64) -> bool {
-        self.from_c - SAME_TEMPERATURE_C <= temperature_c
-            && temperature_c <= self.to_c + SAME_TEMPERATURE_C
+        self.from_c - SAME_TEMPERATURE_C <= temperature_c && temperature_c <= self.to_c + SAME_TEMPERATURE_C
     }
 
     /// Gives the temperature (°C) back when it lies in the range.
@@ -69,22 +68,12 @@ impl Range {
     /// # Errors
     /// [`OutOfRange`] otherwise, also for a temperature that is not a number.
     pub fn admit(self, temperature_c: f64) -> Result<f64, OutOfRange> {
-        if self.contains(temperature_c) {
-            Ok(temperature_c)
-        } else {
-            Err(OutOfRange {
-                temperature_c,
-                range: self,
-            })
-        }
+        if self.contains(temperature_c) { Ok(temperature_c) } else { Err(OutOfRange { temperature_c, range: self }) }
     }
 
     /// The temperatures in both ranges; an empty range (which contains nothing) when they do not meet.
     pub fn overlap(self, other: Range) -> Range {
-        Range {
-            from_c: self.from_c.max(other.from_c),
-            to_c: self.to_c.min(other.to_c),
-        }
+        Range { from_c: self.from_c.max(other.from_c), to_c: self.to_c.min(other.to_c) }
     }
 }
 
@@ -132,25 +121,15 @@ impl Table {
     /// # Errors
     /// [`TableError`]: the first thing that is wrong with the rows.
     pub fn new(rows: &[[f64; 2]]) -> Result<Table, TableError> {
-        if let Some(row) = rows
-            .iter()
-            .position(|r| !r[0].is_finite() || !r[1].is_finite())
-        {
+        if let Some(row) = rows.iter().position(|r| !r[0].is_finite() || !r[1].is_finite()) {
             return Err(TableError::NotFinite { row });
         }
         if rows.len() < 2 {
             return Err(TableError::TooFewRows { rows: rows.len() });
         }
-        let repeats = |row: usize| {
-            rows[..row]
-                .iter()
-                .any(|r| (r[0] - rows[row][0]).abs() < SAME_TEMPERATURE_C)
-        };
+        let repeats = |row: usize| rows[..row].iter().any(|r| (r[0] - rows[row][0]).abs() < SAME_TEMPERATURE_C);
         if let Some(row) = (1..rows.len()).find(|&row| repeats(row)) {
-            return Err(TableError::SameTemperature {
-                row,
-                temperature_c: rows[row][0],
-            });
+            return Err(TableError::SameTemperature { row, temperature_c: rows[row][0] });
         }
         let mut rows = rows.to_vec();
         rows.sort_by(|a, b| a[0].total_cmp(&b[0]));
@@ -186,10 +165,7 @@ impl Table {
 
 /// From the first to the last of at least two ascending rows.
 fn rows_range(rows: &[[f64; 2]]) -> Range {
-    Range {
-        from_c: rows[0][0],
-        to_c: rows[rows.len() - 1][0],
-    }
+    Range { from_c: rows[0][0], to_c: rows[rows.len() - 1][0] }
 }
 
 /// [`Table::value`] of ascending rows.
@@ -205,10 +181,7 @@ fn rows_per_degree(rows: &[[f64; 2]], temperature_c: f64) -> Result<f64, OutOfRa
     let t = rows_range(rows).admit(temperature_c)?;
     let steepness = |i: usize| (rows[i + 1][1] - rows[i][1]) / (rows[i + 1][0] - rows[i][0]);
     let last = rows.len() - 1;
-    match rows
-        .iter()
-        .position(|r| (r[0] - t).abs() < SAME_TEMPERATURE_C)
-    {
+    match rows.iter().position(|r| (r[0] - t).abs() < SAME_TEMPERATURE_C) {
         Some(0) => Ok(steepness(0)),
         Some(row) if row == last => Ok(steepness(last - 1)),
         Some(row) => Ok((steepness(row - 1) + steepness(row)) / 2.0),
@@ -228,35 +201,18 @@ mod tests {
     #[test]
     fn a_table_is_straight_between_rows_and_ends_at_them() {
         let table = Table::new(&[[30.0, 6.99], [20.0, 7.02], [25.0, 7.00]]).unwrap();
-        assert_eq!(
-            table.range(),
-            Range {
-                from_c: 20.0,
-                to_c: 30.0
-            }
-        );
+        assert_eq!(table.range(), Range { from_c: 20.0, to_c: 30.0 });
         assert!((table.value(22.5).unwrap() - 7.01).abs() < 1e-12);
         assert!((table.value(20.0).unwrap() - 7.02).abs() < 1e-12);
         assert!((table.value(30.0).unwrap() - 6.99).abs() < 1e-12);
-        assert_eq!(
-            table.value(30.1),
-            Err(OutOfRange {
-                temperature_c: 30.1,
-                range: table.range()
-            })
-        );
+        assert_eq!(table.value(30.1), Err(OutOfRange { temperature_c: 30.1, range: table.range() }));
         assert!(table.value(f64::NAN).is_err());
     }
 
     #[test]
     fn steepness_at_a_row_is_the_mean_of_both_sides() {
         let table = Table::new(&[[20.0, 7.02], [25.0, 7.00], [30.0, 6.99]]).unwrap();
-        let near = |t: f64, expected: f64| {
-            assert!(
-                (table.per_degree(t).unwrap() - expected).abs() < 1e-12,
-                "{t}"
-            )
-        };
+        let near = |t: f64, expected: f64| assert!((table.per_degree(t).unwrap() - expected).abs() < 1e-12, "{t}");
         near(20.0, -0.004);
         near(22.0, -0.004);
         near(25.0, -0.003);
@@ -267,30 +223,15 @@ mod tests {
 
     #[test]
     fn rows_that_are_no_table_are_named() {
-        assert_eq!(
-            Table::new(&[[25.0, 7.0]]),
-            Err(TableError::TooFewRows { rows: 1 })
-        );
-        assert_eq!(
-            Table::new(&[[25.0, 7.0], [20.0, f64::NAN]]),
-            Err(TableError::NotFinite { row: 1 })
-        );
+        assert_eq!(Table::new(&[[25.0, 7.0]]), Err(TableError::TooFewRows { rows: 1 }));
+        assert_eq!(Table::new(&[[25.0, 7.0], [20.0, f64::NAN]]), Err(TableError::NotFinite { row: 1 }));
         let twice = Table::new(&[[25.0, 7.0], [20.0, 7.02], [25.0, 7.01]]);
-        assert_eq!(
-            twice,
-            Err(TableError::SameTemperature {
-                row: 2,
-                temperature_c: 25.0
-            })
-        );
+        assert_eq!(twice, Err(TableError::SameTemperature { row: 2, temperature_c: 25.0 }));
     }
 
     #[test]
     fn an_end_survives_conversion_from_fahrenheit() {
-        let range = Range {
-            from_c: 0.0,
-            to_c: 30.0,
-        };
+        let range = Range { from_c: 0.0, to_c: 30.0 };
         assert!(range.contains((86.0 - 32.0) * (5.0 / 9.0)));
         assert!(!range.contains(30.001));
     }

@@ -29,61 +29,31 @@ pub struct Reviewed {
 
 /// Computes the records of an opened visit, completes its problems and hangs remarks on the records as deviations.
 pub fn review(opened: Opened) -> Reviewed {
-    let Opened {
-        visit,
-        firm,
-        mut problems,
-        accepted: _,
-    } = opened;
+    let Opened { visit, firm, mut problems, accepted: _ } = opened;
     let Some(visit) = visit else {
-        return Reviewed {
-            visit: None,
-            records: Vec::new(),
-            firm,
-            problems,
-        };
+        return Reviewed { visit: None, records: Vec::new(), firm, problems };
     };
-    let mut records: Vec<Record> = (0..visit.loops.len())
-        .map(|index| compute(&visit, index))
-        .collect();
+    let mut records: Vec<Record> = (0..visit.loops.len()).map(|index| compute(&visit, index)).collect();
     for (index, record) in records.iter().enumerate() {
         problems.extend(plausible::problems(&visit, index, record));
         problems.extend(regimes::missing(&visit, index, &firm));
     }
-    let mut found: Vec<Found> = problems
-        .into_iter()
-        .map(|problem| Found {
-            concerned: visit.concerned(&problem),
-            problem,
-        })
-        .collect();
+    let mut found: Vec<Found> =
+        problems.into_iter().map(|problem| Found { concerned: visit.concerned(&problem), problem }).collect();
     for Found { problem, concerned } in &mut found {
         regimes::raise(problem, strictest(&visit, concerned));
     }
-    let unmet: Vec<Problem> = (0..visit.loops.len())
-        .flat_map(|index| meets_nothing(&visit, index, &found))
-        .collect();
+    let unmet: Vec<Problem> = (0..visit.loops.len()).flat_map(|index| meets_nothing(&visit, index, &found)).collect();
     for (index, record) in records.iter_mut().enumerate() {
-        record
-            .deviations
-            .splice(0..0, remarks(&visit.loops[index], index, &found));
+        record.deviations.splice(0..0, remarks(&visit.loops[index], index, &found));
     }
     found.retain(|found| !accepted(&visit, found));
-    let mut problems: Vec<Problem> = found
-        .into_iter()
-        .map(|found| found.problem)
-        .chain(unmet)
-        .collect();
+    let mut problems: Vec<Problem> = found.into_iter().map(|found| found.problem).chain(unmet).collect();
     problems.sort_by(|a, b| place_order(a).cmp(&place_order(b)));
     if has_error(&problems) {
         records.clear();
     }
-    Reviewed {
-        visit: Some(visit),
-        records,
-        firm,
-        problems,
-    }
+    Reviewed { visit: Some(visit), records, firm, problems }
 }
 
 /// A problem with the positions of the loops it concerns.
@@ -94,27 +64,17 @@ struct Found {
 
 /// Whether a visit can be issued in spite of these problems.
 pub fn has_error(problems: &[Problem]) -> bool {
-    problems
-        .iter()
-        .any(|problem| problem.severity == Severity::Error)
+    problems.iter().any(|problem| problem.severity == Severity::Error)
 }
 
 fn place_order(problem: &Problem) -> (&str, u32, u32) {
-    (
-        &problem.place.file,
-        problem.place.line,
-        problem.place.column,
-    )
+    (&problem.place.file, problem.place.line, problem.place.column)
 }
 
 /// The strictest regime of the loops that a problem concerns.
 fn strictest(visit: &Visit, concerned: &[usize]) -> Regime {
-    let regimes = concerned
-        .iter()
-        .map(|&index| visit.loops[index].limits.requirements);
-    regimes
-        .max_by_key(|regime| strictness(*regime))
-        .unwrap_or_default()
+    let regimes = concerned.iter().map(|&index| visit.loops[index].limits.requirements);
+    regimes.max_by_key(|regime| strictness(*regime)).unwrap_or_default()
 }
 
 fn strictness(regime: Regime) -> u8 {
@@ -128,10 +88,7 @@ fn strictness(regime: Regime) -> u8 {
 
 /// The reason given in a loop for a problem that may be accepted.
 fn reason<'a>(subject: &'a Loop, problem: &Problem) -> Option<&'a Text> {
-    let entry = subject
-        .accepted
-        .iter()
-        .find(|accepted| accepted.code.text == problem.code)?;
+    let entry = subject.accepted.iter().find(|accepted| accepted.code.text == problem.code)?;
     problem.acceptable.then_some(&entry.reason)
 }
 
@@ -143,9 +100,7 @@ fn accepted(visit: &Visit, found: &Found) -> bool {
 
 /// What the readers of loop `index` must know: warnings, and errors that were accepted with a reason.
 fn remarks(subject: &Loop, index: usize, found: &[Found]) -> Vec<Deviation> {
-    let concerning = found
-        .iter()
-        .filter(|found| found.concerned.contains(&index));
+    let concerning = found.iter().filter(|found| found.concerned.contains(&index));
     let told = concerning.filter_map(|Found { problem, .. }| {
         let reason = reason(subject, problem);
         (problem.severity == Severity::Warning || reason.is_some()).then(|| Deviation {
@@ -159,46 +114,25 @@ fn remarks(subject: &Loop, index: usize, found: &[Found]) -> Vec<Deviation> {
 
 /// A problem for each acceptance of loop `index` that meets nothing.
 fn meets_nothing(visit: &Visit, index: usize, found: &[Found]) -> Vec<Problem> {
-    let open: Vec<&Problem> = found
-        .iter()
-        .filter(|found| found.concerned.contains(&index))
-        .map(|found| &found.problem)
-        .collect();
-    let acceptable = || {
-        open.iter()
-            .filter(|problem| problem.acceptable)
-            .map(|problem| problem.code)
-    };
+    let open: Vec<&Problem> =
+        found.iter().filter(|found| found.concerned.contains(&index)).map(|found| &found.problem).collect();
+    let acceptable = || open.iter().filter(|problem| problem.acceptable).map(|problem| problem.code);
     let told = |code: &Text| {
         if acceptable().any(|known| known == code.text) {
             return None;
         }
         let closed = open.iter().any(|problem| problem.code == code.text);
         let why = match closed {
-            true => {
-                "a problem with this code stands here, but it cannot be accepted: it must be mended"
-            }
+            true => "a problem with this code stands here, but it cannot be accepted: it must be mended",
             false => "nothing in this loop has this code, so there is nothing to accept",
         };
         let fix = match (closed, nearest(&code.text, acceptable())) {
             (true, _) => "remove this entry and mend the problem".to_owned(),
             (false, Some(near)) => format!("write `{near}`"),
-            (false, None) => {
-                "remove this entry, or copy the code from the message it answers".to_owned()
-            }
+            (false, None) => "remove this entry, or copy the code from the message it answers".to_owned(),
         };
         let what = format!("`accepted` names the code `{}`", code.text);
-        Some(Problem::error(
-            "nothing-to-accept",
-            &code.place,
-            what,
-            why,
-            fix,
-        ))
+        Some(Problem::error("nothing-to-accept", &code.place, what, why, fix))
     };
-    visit.loops[index]
-        .accepted
-        .iter()
-        .filter_map(|accepted| told(&accepted.code))
-        .collect()
+    visit.loops[index].accepted.iter().filter_map(|accepted| told(&accepted.code)).collect()
 }

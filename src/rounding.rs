@@ -22,11 +22,7 @@ const MOST_DECIMALS: usize = 9;
 pub fn fixed(value: f64, decimals: usize, sign: DecimalSign) -> String {
     let text = format!("{:.*}", decimals, value);
     let zero = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
-    let text = if zero {
-        text.trim_start_matches('-')
-    } else {
-        &text
-    };
+    let text = if zero { text.trim_start_matches('-') } else { &text };
     typed(text, sign)
 }
 
@@ -51,9 +47,7 @@ pub fn typed(text: &str, sign: DecimalSign) -> String {
     let mut before = ' ';
     let mut rest = text.trim().chars().peekable();
     while let Some(c) = rest.next() {
-        let digit_follows = rest
-            .peek()
-            .is_some_and(|next| next.is_ascii_digit() || *next == '.');
+        let digit_follows = rest.peek().is_some_and(|next| next.is_ascii_digit() || *next == '.');
         match c {
             '-' if digit_follows && !before.is_ascii_digit() => out.push('−'),
             '.' if digit_follows && sign == DecimalSign::Comma => out.push(','),
@@ -79,8 +73,8 @@ pub fn with_unit(number: &str, unit: &str) -> String {
 
 /// Units that never stand alone at the beginning of a line in a person's text.
 const UNITS: [&str; 24] = [
-    "%", "°C", "°F", "K", "mV", "V", "mA", "Ω", "kΩ", "MΩ", "s", "min", "h", "d", "days", "months",
-    "mol/L", "mmol/L", "g/L", "mL", "L", "µS/cm", "mS/cm", "pH",
+    "%", "°C", "°F", "K", "mV", "V", "mA", "Ω", "kΩ", "MΩ", "s", "min", "h", "d", "days", "months", "mol/L", "mmol/L",
+    "g/L", "mL", "L", "µS/cm", "mS/cm", "pH",
 ];
 
 /// A person's text, words untouched, with no-break spaces between numbers and units.
@@ -119,13 +113,9 @@ pub fn digits(text: &str, unit: &str, sign: DecimalSign) -> String {
 pub fn beside(value: f64, decimals: usize, bounds: &[f64]) -> usize {
     let agrees = |decimals: usize| {
         let printed: f64 = format!("{:.*}", decimals, value).parse().unwrap_or(value);
-        bounds
-            .iter()
-            .all(|&bound| side(printed, bound) == side(value, bound))
+        bounds.iter().all(|&bound| side(printed, bound) == side(value, bound))
     };
-    (decimals..=MOST_DECIMALS)
-        .find(|&decimals| agrees(decimals))
-        .unwrap_or(MOST_DECIMALS)
+    (decimals..=MOST_DECIMALS).find(|&decimals| agrees(decimals)).unwrap_or(MOST_DECIMALS)
 }
 
 /// On which side of `bound` a value lies; on it (within the tolerance of the decision rule) counts as on it.
@@ -140,15 +130,8 @@ fn side(value: f64, bound: f64) -> i8 {
 
 /// Digits after the decimal point of a number as typed: `168.40 mV` → 2.
 pub fn decimals_typed(text: &str) -> usize {
-    let number: String = text
-        .trim()
-        .chars()
-        .take_while(|c| !c.is_alphabetic() && *c != '°' && *c != '%')
-        .collect();
-    number
-        .trim()
-        .rsplit_once('.')
-        .map_or(0, |(_, fraction)| fraction.trim().len())
+    let number: String = text.trim().chars().take_while(|c| !c.is_alphabetic() && *c != '°' && *c != '%').collect();
+    number.trim().rsplit_once('.').map_or(0, |(_, fraction)| fraction.trim().len())
 }
 
 #[cfg(test)]
@@ -189,16 +172,10 @@ mod tests {
 
     #[test]
     fn a_unit_stays_with_its_number() {
-        assert_eq!(
-            prose("soak 20 min, then 3 mol/L KCl"),
-            "soak 20\u{a0}min, then 3\u{a0}mol/L KCl"
-        );
+        assert_eq!(prose("soak 20 min, then 3 mol/L KCl"), "soak 20\u{a0}min, then 3\u{a0}mol/L KCl");
         assert_eq!(prose("probe 3 of 4"), "probe 3 of 4");
         assert_eq!(digits("8.30 mV", "mV", DecimalSign::Comma), "8,30");
-        assert_eq!(
-            digits("0.0083 V", "mV", DecimalSign::Point),
-            "0.0083\u{a0}V"
-        );
+        assert_eq!(digits("0.0083 V", "mV", DecimalSign::Point), "0.0083\u{a0}V");
         assert_eq!(digits("7.02", "", DecimalSign::Point), "7.02");
     }
 

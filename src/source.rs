@@ -26,15 +26,8 @@ pub struct Source {
 impl Source {
     /// A source from bytes that were read already.
     pub fn new(name: &str, bytes: Vec<u8>) -> Self {
-        let sha256 = Sha256::digest(&bytes)
-            .iter()
-            .map(|byte| format!("{byte:02x}"))
-            .collect();
-        Source {
-            name: name.to_owned(),
-            bytes,
-            sha256,
-        }
+        let sha256 = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        Source { name: name.to_owned(), bytes, sha256 }
     }
 }
 
@@ -47,14 +40,8 @@ pub struct Folder {
 impl Folder {
     /// The folder `dir`.
     pub fn new(dir: &Path) -> Self {
-        let root = if dir.as_os_str().is_empty() {
-            Path::new(".")
-        } else {
-            dir
-        };
-        Folder {
-            root: root.to_owned(),
-        }
+        let root = if dir.as_os_str().is_empty() { Path::new(".") } else { dir };
+        Folder { root: root.to_owned() }
     }
 
     /// Reads the text file `path`, written at `place` in the file `from` (named relative to this folder, as in
@@ -71,17 +58,10 @@ impl Folder {
     ///
     /// # Errors
     /// As [`Folder::read`].
-    pub fn read_up_to(
-        &self,
-        from: &str,
-        path: &str,
-        limit: u64,
-        place: &Place,
-    ) -> Result<Source, Problem> {
+    pub fn read_up_to(&self, from: &str, path: &str, limit: u64, place: &Place) -> Result<Source, Problem> {
         let name = resolve(from, path).map_err(|refusal| refusal.at(path, place))?;
         let full = self.root.join(&name);
-        self.inside(from, &full)
-            .map_err(|refusal| refusal.at(path, place))?;
+        self.inside(from, &full).map_err(|refusal| refusal.at(path, place))?;
         let bytes = bytes_of(&full, limit).map_err(|refusal| refusal.at(path, place))?;
         Ok(Source::new(&name, bytes))
     }
@@ -91,25 +71,17 @@ impl Folder {
     /// # Errors
     /// `file-unreadable`, `file-too-large`.
     pub fn open(&self, name: &str) -> Result<Source, Problem> {
-        let bytes = bytes_of(&self.root.join(name), MAX_TEXT_BYTES)
-            .map_err(|refusal| refusal.at(name, &Place::whole(name)))?;
+        let bytes =
+            bytes_of(&self.root.join(name), MAX_TEXT_BYTES).map_err(|refusal| refusal.at(name, &Place::whole(name)))?;
         Ok(Source::new(name, bytes))
     }
 
     /// Symbolic links followed, the file must still lie below the folder above that of `from`.
     fn inside(&self, from: &str, full: &Path) -> Result<(), Refusal> {
-        let real = full
-            .canonicalize()
-            .map_err(|error| Refusal::unreadable(&error))?;
+        let real = full.canonicalize().map_err(|error| Refusal::unreadable(&error))?;
         let above = self.root.join(folder_of(from)).join("..");
-        let above = above
-            .canonicalize()
-            .map_err(|error| Refusal::unreadable(&error))?;
-        if real.starts_with(&above) {
-            Ok(())
-        } else {
-            Err(Refusal::outside("a symbolic link leads out of"))
-        }
+        let above = above.canonicalize().map_err(|error| Refusal::unreadable(&error))?;
+        if real.starts_with(&above) { Ok(()) } else { Err(Refusal::outside("a symbolic link leads out of")) }
     }
 }
 
@@ -122,59 +94,33 @@ struct Refusal {
 
 impl Refusal {
     fn at(self, path: &str, place: &Place) -> Problem {
-        Problem::error(
-            self.code,
-            place,
-            format!("found the path `{path}`"),
-            self.why,
-            self.fix,
-        )
+        Problem::error(self.code, place, format!("found the path `{path}`"), self.why, self.fix)
     }
 
     fn form(why: &str) -> Self {
         let fix = "write it relative to the file that names it, with forward slashes: clients/harrow.yaml";
-        Refusal {
-            code: "path-form",
-            why: why.to_owned(),
-            fix: fix.to_owned(),
-        }
+        Refusal { code: "path-form", why: why.to_owned(), fix: fix.to_owned() }
     }
 
     fn outside(what: &str) -> Self {
         Refusal {
             code: "path-outside",
-            why: format!(
-                "{what} the folder above the file that names it, and a certificate must not depend on it"
-            ),
-            fix:
-                "copy the file into the folder of the visit, or the folder above, and name it there"
-                    .to_owned(),
+            why: format!("{what} the folder above the file that names it, and a certificate must not depend on it"),
+            fix: "copy the file into the folder of the visit, or the folder above, and name it there".to_owned(),
         }
     }
 
     fn unreadable(error: &std::io::Error) -> Self {
         let (why, fix) = match error.kind() {
-            std::io::ErrorKind::NotFound => (
-                "there is no such file",
-                "check the name, capital letters included",
-            ),
-            std::io::ErrorKind::PermissionDenied => {
-                ("the file may not be read", "give leave to read it")
-            }
-            _ => (
-                "the file cannot be read",
-                "check that it opens in an editor",
-            ),
+            std::io::ErrorKind::NotFound => ("there is no such file", "check the name, capital letters included"),
+            std::io::ErrorKind::PermissionDenied => ("the file may not be read", "give leave to read it"),
+            _ => ("the file cannot be read", "check that it opens in an editor"),
         };
         let why = match error.kind() {
             std::io::ErrorKind::NotFound | std::io::ErrorKind::PermissionDenied => why.to_owned(),
             _ => format!("{why}: {error}"),
         };
-        Refusal {
-            code: "file-unreadable",
-            why,
-            fix: fix.to_owned(),
-        }
+        Refusal { code: "file-unreadable", why, fix: fix.to_owned() }
     }
 }
 
@@ -186,10 +132,7 @@ fn folder_of(name: &str) -> &str {
 /// The name, relative to the root, of `path` as written in `from`.
 fn resolve(from: &str, path: &str) -> Result<String, Refusal> {
     check_form(path)?;
-    let mut steps: Vec<&str> = folder_of(from)
-        .split('/')
-        .filter(|step| !step.is_empty())
-        .collect();
+    let mut steps: Vec<&str> = folder_of(from).split('/').filter(|step| !step.is_empty()).collect();
     let mut depth = 0_i32;
     for step in path.split('/') {
         match step {
@@ -216,22 +159,16 @@ fn resolve(from: &str, path: &str) -> Result<String, Refusal> {
 fn check_form(path: &str) -> Result<(), Refusal> {
     let is_drive = path.as_bytes().get(1) == Some(&b':');
     if path.contains("://") || path.starts_with("file:") || path.starts_with("data:") {
-        return Err(Refusal::form(
-            "it is a web address, and nothing is fetched from a network",
-        ));
+        return Err(Refusal::form("it is a web address, and nothing is fetched from a network"));
     }
     if path.starts_with('/') || is_drive || path.starts_with('~') {
         return Err(Refusal::form("an absolute path holds on one computer only"));
     }
     if path.contains('\\') {
-        return Err(Refusal::form(
-            "backslashes divide folders on one system only",
-        ));
+        return Err(Refusal::form("backslashes divide folders on one system only"));
     }
     if path.contains(':') || path.chars().any(char::is_control) {
-        return Err(Refusal::form(
-            "it holds a character that no file name can have on every system",
-        ));
+        return Err(Refusal::form("it holds a character that no file name can have on every system"));
     }
     let last = path.rsplit('/').next().unwrap_or_default();
     if path.split('/').any(str::is_empty) || matches!(last, "." | "..") {
@@ -246,30 +183,17 @@ fn bytes_of(full: &Path, limit: u64) -> Result<Vec<u8>, Refusal> {
     // Asked before opening: opening a pipe would wait for a writer.
     let about = full.metadata().map_err(unreadable)?;
     if !about.is_file() {
-        let why = if about.is_dir() {
-            "it is a folder"
-        } else {
-            "it is not an ordinary file (a pipe or a device)"
-        };
-        return Err(Refusal {
-            code: "file-unreadable",
-            why: why.to_owned(),
-            fix: "name a file".to_owned(),
-        });
+        let why = if about.is_dir() { "it is a folder" } else { "it is not an ordinary file (a pipe or a device)" };
+        return Err(Refusal { code: "file-unreadable", why: why.to_owned(), fix: "name a file".to_owned() });
     }
     let mut bytes = Vec::new();
     if about.len() <= limit {
-        File::open(full)
-            .and_then(|file| file.take(limit + 1).read_to_end(&mut bytes))
-            .map_err(unreadable)?;
+        File::open(full).and_then(|file| file.take(limit + 1).read_to_end(&mut bytes)).map_err(unreadable)?;
     }
     if about.len() > limit || bytes.len() as u64 > limit {
         return Err(Refusal {
             code: "file-too-large",
-            why: format!(
-                "it is larger than {} kB, the most that is read",
-                limit / 1000
-            ),
+            why: format!("it is larger than {} kB, the most that is read", limit / 1000),
             fix: "check that the right file is named".to_owned(),
         });
     }
@@ -285,8 +209,7 @@ mod tests {
 
     impl Scratch {
         fn new(name: &str) -> Self {
-            let dir =
-                std::env::temp_dir().join(format!("halfcell-source-{name}-{}", std::process::id()));
+            let dir = std::env::temp_dir().join(format!("halfcell-source-{name}-{}", std::process::id()));
             let _ = std::fs::remove_dir_all(&dir);
             std::fs::create_dir_all(dir.join("office/visits/clients")).expect("a scratch folder");
             Scratch(dir)
@@ -309,25 +232,16 @@ mod tests {
 
     fn read(folder: &Folder, from: &str, path: &str) -> Result<String, &'static str> {
         let place = Place::whole(from);
-        folder
-            .read(from, path, &place)
-            .map(|source| source.name)
-            .map_err(|problem| problem.code)
+        folder.read(from, path, &place).map(|source| source.name).map_err(|problem| problem.code)
     }
 
     #[test]
     fn a_source_carries_the_hash_of_its_bytes() {
         let scratch = Scratch::new("hash");
         scratch.write("office/visits/kit.yaml", b"abc");
-        let source = scratch
-            .folder()
-            .read("0412.yaml", "kit.yaml", &Place::default())
-            .expect("the kit");
+        let source = scratch.folder().read("0412.yaml", "kit.yaml", &Place::default()).expect("the kit");
         // Source: NIST, FIPS 180-4 example computations, SHA-256 of "abc".
-        assert_eq!(
-            source.sha256,
-            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
-        );
+        assert_eq!(source.sha256, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
     }
 
     #[test]
@@ -338,42 +252,18 @@ mod tests {
         scratch.write("office/kit.yaml", b"a: b");
         scratch.write("secret.yaml", b"a: b");
         let folder = scratch.folder();
-        assert_eq!(
-            read(&folder, "0412.yaml", "clients/harrow.yaml"),
-            Ok("clients/harrow.yaml".to_owned())
-        );
+        assert_eq!(read(&folder, "0412.yaml", "clients/harrow.yaml"), Ok("clients/harrow.yaml".to_owned()));
         assert_eq!(
             read(&folder, "0412.yaml", "./clients/../clients/harrow.yaml"),
             Ok("clients/harrow.yaml".to_owned())
         );
-        assert_eq!(
-            read(&folder, "0412.yaml", "../kit.yaml"),
-            Ok("../kit.yaml".to_owned())
-        );
-        assert_eq!(
-            read(&folder, "clients/harrow.yaml", "../effluent.yaml"),
-            Ok("effluent.yaml".to_owned())
-        );
-        assert_eq!(
-            read(&folder, "clients/harrow.yaml", "../../kit.yaml"),
-            Err("path-outside")
-        );
-        assert_eq!(
-            read(&folder, "../firm.yaml", "kit.yaml"),
-            Ok("../kit.yaml".to_owned())
-        );
-        assert_eq!(
-            read(&folder, "../firm.yaml", "../secret.yaml"),
-            Ok("../../secret.yaml".to_owned())
-        );
-        assert_eq!(
-            read(&folder, "0412.yaml", "../../secret.yaml"),
-            Err("path-outside")
-        );
-        assert_eq!(
-            read(&folder, "0412.yaml", "clients/../../../secret.yaml"),
-            Err("path-outside")
-        );
+        assert_eq!(read(&folder, "0412.yaml", "../kit.yaml"), Ok("../kit.yaml".to_owned()));
+        assert_eq!(read(&folder, "clients/harrow.yaml", "../effluent.yaml"), Ok("effluent.yaml".to_owned()));
+        assert_eq!(read(&folder, "clients/harrow.yaml", "../../kit.yaml"), Err("path-outside"));
+        assert_eq!(read(&folder, "../firm.yaml", "kit.yaml"), Ok("../kit.yaml".to_owned()));
+        assert_eq!(read(&folder, "../firm.yaml", "../secret.yaml"), Ok("../../secret.yaml".to_owned()));
+        assert_eq!(read(&folder, "0412.yaml", "../../secret.yaml"), Err("path-outside"));
+        assert_eq!(read(&folder, "0412.yaml", "clients/../../../secret.yaml"), Err("path-outside"));
     }
 
     #[test]
@@ -399,18 +289,9 @@ mod tests {
         let scratch = Scratch::new("nofile");
         scratch.write("office/visits/large.yaml", &vec![b'#'; 1_000_001]);
         let folder = scratch.folder();
-        assert_eq!(
-            read(&folder, "0412.yaml", "clients"),
-            Err("file-unreadable")
-        );
-        assert_eq!(
-            read(&folder, "0412.yaml", "absent.yaml"),
-            Err("file-unreadable")
-        );
-        assert_eq!(
-            read(&folder, "0412.yaml", "large.yaml"),
-            Err("file-too-large")
-        );
+        assert_eq!(read(&folder, "0412.yaml", "clients"), Err("file-unreadable"));
+        assert_eq!(read(&folder, "0412.yaml", "absent.yaml"), Err("file-unreadable"));
+        assert_eq!(read(&folder, "0412.yaml", "large.yaml"), Err("file-too-large"));
     }
 
     #[cfg(unix)]
@@ -424,9 +305,6 @@ mod tests {
         std::os::unix::fs::symlink("../kit.yaml", visits.join("in.yaml")).expect("a link");
         let folder = scratch.folder();
         assert_eq!(read(&folder, "0412.yaml", "out.yaml"), Err("path-outside"));
-        assert_eq!(
-            read(&folder, "0412.yaml", "in.yaml"),
-            Ok("in.yaml".to_owned())
-        );
+        assert_eq!(read(&folder, "0412.yaml", "in.yaml"), Ok("in.yaml".to_owned()));
     }
 }

@@ -27,9 +27,7 @@ use crate::firm::{Person, Procedure, Role};
 use crate::kit::Kit;
 use crate::limits::Limits;
 use crate::problem::{Place, Problem};
-use crate::quantity::{
-    Celsius, Date, Measured, Milliampere, Millivolt, Moment, Ohm, Percent, Plain, Second,
-};
+use crate::quantity::{Celsius, Date, Measured, Milliampere, Millivolt, Moment, Ohm, Percent, Plain, Second};
 use crate::source::Source;
 use crate::yaml::Text;
 

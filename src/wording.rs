@@ -23,9 +23,8 @@ pub struct Wording {
 
 /// The English words.
 pub fn english() -> &'static Wording {
-    static WORDING: LazyLock<Wording> = LazyLock::new(|| {
-        Wording::read("en", ENGLISH).expect("the catalogue is part of the program; a test reads it")
-    });
+    static WORDING: LazyLock<Wording> =
+        LazyLock::new(|| Wording::read("en", ENGLISH).expect("the catalogue is part of the program; a test reads it"));
     &WORDING
 }
 
@@ -35,26 +34,19 @@ impl Wording {
     /// # Errors
     /// The parser's message when it is no mapping of texts, or a sentence no template.
     fn read(language: &'static str, catalogue: &str) -> Result<Self, String> {
-        let catalogue: BTreeMap<String, String> =
-            serde_yaml::from_str(catalogue).map_err(|error| error.to_string())?;
+        let catalogue: BTreeMap<String, String> = serde_yaml::from_str(catalogue).map_err(|error| error.to_string())?;
         let mut sentences = Handlebars::new();
         sentences.set_strict_mode(true);
         sentences.register_escape_fn(handlebars::no_escape);
         let mut labels = HashMap::new();
         for (key, sentence) in catalogue {
             if sentence.contains("{{") {
-                sentences
-                    .register_template_string(&key, sentence)
-                    .map_err(|error| error.to_string())?;
+                sentences.register_template_string(&key, sentence).map_err(|error| error.to_string())?;
             } else {
                 labels.insert(key, sentence);
             }
         }
-        Ok(Wording {
-            language,
-            labels,
-            sentences,
-        })
+        Ok(Wording { language, labels, sentences })
     }
 
     /// The text of `key`, which has no placeholder.
@@ -83,9 +75,7 @@ impl Wording {
 
     /// The word for a code of the record (`group` names the kind of code); a text that is no code stays as it is.
     pub fn word<'a>(&'a self, group: &str, code: &'a str) -> &'a str {
-        self.labels
-            .get(&format!("{group} {code}"))
-            .map_or(code, String::as_str)
+        self.labels.get(&format!("{group} {code}")).map_or(code, String::as_str)
     }
 }
 

@@ -104,12 +104,7 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<Tree, Vec<Problem>> {
         second::agrees(file, &lines, &nodes).map_err(|problem| vec![problem])?;
     }
     problems.extend(traps::check(file, &lines, &mut nodes));
-    let tree = Tree {
-        file: file.to_owned(),
-        lines,
-        nodes,
-        ledger: RefCell::default(),
-    };
+    let tree = Tree { file: file.to_owned(), lines, nodes, ledger: RefCell::default() };
     problems.into_iter().for_each(|problem| tree.book(problem));
     Ok(tree)
 }
@@ -120,9 +115,7 @@ fn check_top(file: &str, lines: &Lines, nodes: &[Node]) -> Result<(), Problem> {
     let found = match nodes.first().map(|top| (top, &top.content)) {
         Some((_, Content::Mapping(_))) => return Ok(()),
         Some((top, Content::List(_))) => (top, "a list"),
-        Some((top, Content::Leaf { text, style, .. })) if !(traps::is_nothing(text, *style)) => {
-            (top, "a single text")
-        }
+        Some((top, Content::Leaf { text, style, .. })) if !(traps::is_nothing(text, *style)) => (top, "a single text"),
         Some((_, Content::Leaf { .. })) | None => {
             return Err(Problem::error(
                 "empty-file",
@@ -133,20 +126,10 @@ fn check_top(file: &str, lines: &Lines, nodes: &[Node]) -> Result<(), Problem> {
             ));
         }
     };
-    let place = Place {
-        line: found.0.line,
-        column: found.0.column,
-        ..Place::whole(file)
-    };
+    let place = Place { line: found.0.line, column: found.0.column, ..Place::whole(file) };
     let fix = "begin with `visit:` at the left edge, then `loops:` and `signatures:`; `halfcell new` writes a visit file to fill in";
-    Err(Problem::error(
-        "top-level-shape",
-        &place,
-        format!("the top of the file is {}", found.1),
-        expected,
-        fix,
-    )
-    .with_excerpt(lines.line(place.line)))
+    Err(Problem::error("top-level-shape", &place, format!("the top of the file is {}", found.1), expected, fix)
+        .with_excerpt(lines.line(place.line)))
 }
 
 /// Adds a key to a path: `visit.number`; a key that is not one plain word stands in quotes: `people."A. Name"`.
@@ -154,15 +137,8 @@ fn push_key(path: &mut String, key: &str) {
     if !path.is_empty() {
         path.push('.');
     }
-    let is_word = !key.is_empty()
-        && key
-            .chars()
-            .all(|c| c.is_alphanumeric() || matches!(c, '_' | '-'));
-    if is_word {
-        path.push_str(key)
-    } else {
-        path.push_str(&format!("\"{key}\""))
-    }
+    let is_word = !key.is_empty() && key.chars().all(|c| c.is_alphanumeric() || matches!(c, '_' | '-'));
+    if is_word { path.push_str(key) } else { path.push_str(&format!("\"{key}\"")) }
 }
 
 impl Tree {
@@ -186,9 +162,7 @@ impl Tree {
     /// The top keys, to recognise the kind of file.
     pub fn top_keys(&self) -> Vec<&str> {
         match self.nodes.first().map(|node| &node.content) {
-            Some(Content::Mapping(entries)) => {
-                entries.iter().map(|entry| entry.key.as_str()).collect()
-            }
+            Some(Content::Mapping(entries)) => entries.iter().map(|entry| entry.key.as_str()).collect(),
             Some(Content::List(_) | Content::Leaf { .. }) | None => Vec::new(),
         }
     }
@@ -203,9 +177,7 @@ impl Tree {
             return;
         }
         if ledger.len() == MAX_PROBLEMS {
-            let what = format!(
-                "the file has more than {MAX_PROBLEMS} problems; the others are not listed"
-            );
+            let what = format!("the file has more than {MAX_PROBLEMS} problems; the others are not listed");
             ledger.push(Problem::error(
                 "too-many-problems",
                 &Place::whole(&self.file),
@@ -217,11 +189,7 @@ impl Tree {
         }
         let line = problem.place.line;
         let is_here = problem.place.file == self.file && problem.excerpt.is_empty();
-        ledger.push(if is_here {
-            problem.with_excerpt(self.lines.line(line))
-        } else {
-            problem
-        });
+        ledger.push(if is_here { problem.with_excerpt(self.lines.line(line)) } else { problem });
     }
 }
 
@@ -230,21 +198,14 @@ mod tests {
     use super::*;
 
     fn refused(text: &str) -> Problem {
-        read("visit.yaml", text.as_bytes())
-            .map(|_| ())
-            .expect_err(text)
-            .remove(0)
+        read("visit.yaml", text.as_bytes()).map(|_| ()).expect_err(text).remove(0)
     }
 
     #[test]
     fn a_file_that_holds_nothing_offers_the_template() {
         for text in ["", "# only a comment\n", "---\n", "\n\n", "~\n", "\u{feff}"] {
             let problem = refused(text);
-            assert_eq!(
-                (problem.code, problem.place.line),
-                ("empty-file", 0),
-                "{text:?}"
-            );
+            assert_eq!((problem.code, problem.place.line), ("empty-file", 0), "{text:?}");
             assert!(problem.fix.contains("halfcell new"));
         }
     }
@@ -253,13 +214,9 @@ mod tests {
     fn a_top_that_is_no_mapping_names_the_first_keys() {
         for (text, found) in [("- a\n- b\n", "a list"), ("hello\n", "a single text")] {
             let problem = refused(text);
-            assert_eq!(
-                (problem.code, problem.place.line, problem.place.column),
-                ("top-level-shape", 1, 1)
-            );
+            assert_eq!((problem.code, problem.place.line, problem.place.column), ("top-level-shape", 1, 1));
             assert!(
-                problem.what.contains(found)
-                    && problem.why.contains("`visit`, `loops` and `signatures`"),
+                problem.what.contains(found) && problem.why.contains("`visit`, `loops` and `signatures`"),
                 "{problem:?}"
             );
         }
@@ -274,17 +231,9 @@ mod tests {
 
     #[test]
     fn columns_are_counted_without_the_byte_order_mark() {
-        let tree =
-            read("visit.yaml", "\u{feff}visit: \u{b0}\u{b0} x\n".as_bytes()).expect("a tree");
-        let place = tree
-            .root()
-            .keys("a visit")
-            .and_then(|mut keys| keys.get("visit"))
-            .map(|at| at.place());
-        assert_eq!(
-            place.map(|place| (place.line, place.column, place.path)),
-            Some((1, 8, "visit".to_owned()))
-        );
+        let tree = read("visit.yaml", "\u{feff}visit: \u{b0}\u{b0} x\n".as_bytes()).expect("a tree");
+        let place = tree.root().keys("a visit").and_then(|mut keys| keys.get("visit")).map(|at| at.place());
+        assert_eq!(place.map(|place| (place.line, place.column, place.path)), Some((1, 8, "visit".to_owned())));
     }
 
     #[test]
@@ -310,19 +259,10 @@ mod tests {
         let mut top = tree.root().keys("keys").expect("keys");
         let (a, b) = (top.get("a").expect("a"), top.get("b").expect("b"));
         assert!(!a.is_alias() && b.is_alias());
-        let inner = b
-            .keys("keys")
-            .and_then(|mut keys| keys.get("x"))
-            .and_then(|x| x.list("numbers"))
-            .expect("the list");
-        assert_eq!(
-            (inner[1].raw(), inner[1].path(), inner[1].is_alias()),
-            (Some("2"), "b.x[1]", true)
-        );
-        assert_eq!(
-            (b.place().line, b.place().column, inner[1].place().line),
-            (2, 4, 1)
-        );
+        let inner =
+            b.keys("keys").and_then(|mut keys| keys.get("x")).and_then(|x| x.list("numbers")).expect("the list");
+        assert_eq!((inner[1].raw(), inner[1].path(), inner[1].is_alias()), (Some("2"), "b.x[1]", true));
+        assert_eq!((b.place().line, b.place().column, inner[1].place().line), (2, 4, 1));
         assert!(tree.problems().is_empty());
     }
 
@@ -331,35 +271,23 @@ mod tests {
         assert_eq!(refused("a: &a [*a]\n").code, "yaml-alias");
         let tree = read("visit.yaml", b"a: &x 1\nb: &x 2\nc: *x\n").expect("a tree");
         let problems = tree.problems();
-        assert_eq!(
-            (problems[0].code, problems[0].place.line),
-            ("yaml-anchor-twice", 2)
-        );
+        assert_eq!((problems[0].code, problems[0].place.line), ("yaml-anchor-twice", 2));
         assert_eq!(problems[0].place.path, "b");
     }
 
     #[test]
     fn tags_are_refused() {
         let tree = read("visit.yaml", b"a: !!str 1\nb: !x {c: d}\n").expect("a tree");
-        let codes: Vec<(&str, u32)> = tree
-            .problems()
-            .iter()
-            .map(|problem| (problem.code, problem.place.line))
-            .collect();
+        let codes: Vec<(&str, u32)> =
+            tree.problems().iter().map(|problem| (problem.code, problem.place.line)).collect();
         assert_eq!(codes, [("yaml-tag", 1), ("yaml-tag", 2)]);
     }
 
     #[test]
     fn the_list_of_problems_has_an_end() {
         let text: String = (0..2000).map(|index| format!("k{index}:\n")).collect();
-        let problems = read("visit.yaml", text.as_bytes())
-            .expect("a tree")
-            .problems();
+        let problems = read("visit.yaml", text.as_bytes()).expect("a tree").problems();
         assert_eq!(problems.len(), MAX_PROBLEMS + 1);
-        assert!(
-            problems
-                .iter()
-                .any(|problem| problem.code == "too-many-problems")
-        );
+        assert!(problems.iter().any(|problem| problem.code == "too-many-problems"));
     }
 }

@@ -10,15 +10,9 @@ const AGREEMENT: f64 = 1e-9;
 
 /// Python where there is one; without it the check is skipped with a word, under `CI` it must be there.
 fn python() -> Option<&'static str> {
-    let there = Command::new("python3")
-        .arg("--version")
-        .output()
-        .is_ok_and(|out| out.status.success());
+    let there = Command::new("python3").arg("--version").output().is_ok_and(|out| out.status.success());
     if !there {
-        assert!(
-            std::env::var_os("CI").is_none(),
-            "python3 is needed under CI"
-        );
+        assert!(std::env::var_os("CI").is_none(), "python3 is needed under CI");
         println!("skipped: no python3 here");
     }
     there.then_some("python3")
@@ -35,11 +29,7 @@ fn same(found: &Value, expected: &Value) -> bool {
 fn compare(name: &str, found: &Value, expected: &Value) {
     for (key, value) in expected.as_object().expect("figures by name") {
         if key != "readings" {
-            assert!(
-                same(&found[key], value),
-                "{name} {key}: {} here, {value} there",
-                found[key]
-            );
+            assert!(same(&found[key], value), "{name} {key}: {} here, {value} there", found[key]);
         }
     }
 }
@@ -49,31 +39,17 @@ fn figures_agree_to_nine_digits() {
     let Some(python) = python() else { return };
     let folder = tempfile::tempdir().unwrap();
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/independent/visits.py");
-    let made = Command::new(python)
-        .arg(script)
-        .arg(folder.path())
-        .args(["300", "20260417"])
-        .status()
-        .unwrap();
+    let made = Command::new(python).arg(script).arg(folder.path()).args(["300", "20260417"]).status().unwrap();
     assert!(made.success());
-    let expected: Value =
-        serde_json::from_slice(&std::fs::read(folder.path().join("expected.json")).unwrap())
-            .unwrap();
+    let expected: Value = serde_json::from_slice(&std::fs::read(folder.path().join("expected.json")).unwrap()).unwrap();
     let out = Command::new(env!("CARGO_BIN_EXE_halfcell"))
         .args(["check", "--format", "json"])
         .arg(folder.path())
         .output()
         .unwrap();
-    assert!(
-        out.status.success(),
-        "{}",
-        String::from_utf8_lossy(&out.stderr)
-    );
-    let records: Vec<Value> = String::from_utf8(out.stdout)
-        .unwrap()
-        .lines()
-        .map(|line| serde_json::from_str(line).unwrap())
-        .collect();
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let records: Vec<Value> =
+        String::from_utf8(out.stdout).unwrap().lines().map(|line| serde_json::from_str(line).unwrap()).collect();
     assert_eq!(records.len(), 300);
     for record in &records {
         let number = record["visit"]["number"].as_str().unwrap();
@@ -87,8 +63,5 @@ fn figures_agree_to_nine_digits() {
     }
     let mut nudged = expected["R-0000"]["slope_percent"].clone();
     nudged = Value::from(nudged.as_f64().unwrap() * (1.0 + 3e-9));
-    assert!(
-        !same(&records[0]["as_found"]["slope_percent"], &nudged),
-        "the comparison could not fail"
-    );
+    assert!(!same(&records[0]["as_found"]["slope_percent"], &nudged), "the comparison could not fail");
 }

@@ -28,11 +28,7 @@ signatures:
 ";
 
 fn halfcell(arguments: &[&str], folder: &Path) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_halfcell"))
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap()
+    Command::new(env!("CARGO_BIN_EXE_halfcell")).args(arguments).current_dir(folder).output().unwrap()
 }
 
 fn out(output: &Output) -> String {
@@ -44,10 +40,8 @@ fn err(output: &Output) -> String {
 }
 
 fn names(folder: PathBuf) -> Vec<String> {
-    let mut names: Vec<String> = std::fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .collect();
+    let mut names: Vec<String> =
+        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
     names.sort();
     names
 }
@@ -66,14 +60,8 @@ fn check_shows_the_loop_and_writes_nothing() {
     let checked = halfcell(&["check", "v.yaml"], folder.path());
     assert_eq!(checked.status.code(), Some(0), "{}", err(&checked));
     let text = out(&checked);
-    assert!(
-        text.contains("AIT-1") && text.contains("as found") && text.contains("pass"),
-        "{text}"
-    );
-    assert!(
-        text.lines().all(|line| line.chars().count() <= 80),
-        "{text}"
-    );
+    assert!(text.contains("AIT-1") && text.contains("as found") && text.contains("pass"), "{text}");
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
     assert!(!text.contains('\u{1b}'), "colour only on a terminal");
     assert_eq!(names(folder.path().to_owned()), ["v.yaml"]);
 }
@@ -81,10 +69,7 @@ fn check_shows_the_loop_and_writes_nothing() {
 #[test]
 fn json_gives_one_record_a_line_in_full_precision() {
     let folder = folder_with(&[("v.yaml", GOOD)]);
-    let text = out(&halfcell(
-        &["check", "--format", "json", "v.yaml"],
-        folder.path(),
-    ));
+    let text = out(&halfcell(&["check", "--format", "json", "v.yaml"], folder.path()));
     let record: serde_json::Value = serde_json::from_str(text.trim_end()).unwrap();
     assert_eq!(record["file"], "v.yaml");
     assert_eq!(record["as_found"]["readings"][0]["mv_typed"], "8.3");
@@ -101,33 +86,20 @@ fn a_bad_file_does_not_stop_the_others() {
     let folder = folder_with(&[("a.yaml", &bad), ("b.yaml", GOOD), ("c.yaml", client)]);
     let issued = halfcell(&["issue", ".", "--out", "done"], folder.path());
     assert_eq!(issued.status.code(), Some(1));
-    assert_eq!(
-        names(folder.path().join("done")),
-        ["V-1-AIT-1.html", "V-1-AIT-1.pdf"]
-    );
+    assert_eq!(names(folder.path().join("done")), ["V-1-AIT-1.html", "V-1-AIT-1.pdf"]);
     assert!(
-        err(&issued).contains("not issued: ./a.yaml")
-            || err(&issued).contains("not issued: a.yaml"),
+        err(&issued).contains("not issued: ./a.yaml") || err(&issued).contains("not issued: a.yaml"),
         "{}",
         err(&issued)
     );
     assert!(err(&issued).contains("a.yaml:16:"), "{}", err(&issued));
-    assert!(
-        out(&issued).contains("1 document issued, 1 visit file not issued"),
-        "{}",
-        out(&issued)
-    );
+    assert!(out(&issued).contains("1 document issued, 1 visit file not issued"), "{}", out(&issued));
 }
 
 #[test]
 fn an_issued_document_is_never_overwritten() {
     let folder = folder_with(&[("v.yaml", GOOD)]);
-    assert_eq!(
-        halfcell(&["issue", "v.yaml", "--out", "done"], folder.path())
-            .status
-            .code(),
-        Some(0)
-    );
+    assert_eq!(halfcell(&["issue", "v.yaml", "--out", "done"], folder.path()).status.code(), Some(0));
     let before = std::fs::read(folder.path().join("done/V-1-AIT-1.pdf")).unwrap();
     let again = halfcell(&["issue", "v.yaml", "--out", "done"], folder.path());
     assert_eq!(again.status.code(), Some(0));
@@ -135,80 +107,42 @@ fn an_issued_document_is_never_overwritten() {
     std::fs::write(folder.path().join("v.yaml"), GOOD.replace("168.4", "167.4")).unwrap();
     let changed = halfcell(&["issue", "v.yaml", "--out", "done"], folder.path());
     assert_eq!(changed.status.code(), Some(1));
-    assert!(
-        err(&changed).contains("never overwritten"),
-        "{}",
-        err(&changed)
-    );
-    assert_eq!(
-        std::fs::read(folder.path().join("done/V-1-AIT-1.pdf")).unwrap(),
-        before
-    );
-    assert_eq!(
-        names(folder.path().join("done")).len(),
-        2,
-        "no temporary file is left"
-    );
+    assert!(err(&changed).contains("never overwritten"), "{}", err(&changed));
+    assert_eq!(std::fs::read(folder.path().join("done/V-1-AIT-1.pdf")).unwrap(), before);
+    assert_eq!(names(folder.path().join("done")).len(), 2, "no temporary file is left");
 }
 
 #[test]
 fn one_number_is_not_given_twice_in_a_batch() {
     let other = GOOD.replace("168.4", "167.4");
     let folder = folder_with(&[("a.yaml", GOOD), ("b.yaml", &other)]);
-    let issued = halfcell(
-        &["issue", "a.yaml", "b.yaml", "--out", "done"],
-        folder.path(),
-    );
+    let issued = halfcell(&["issue", "a.yaml", "b.yaml", "--out", "done"], folder.path());
     assert_eq!(issued.status.code(), Some(1));
-    assert!(
-        err(&issued).contains("V-1-AIT-1 is given by a.yaml already"),
-        "{}",
-        err(&issued)
-    );
+    assert!(err(&issued).contains("V-1-AIT-1 is given by a.yaml already"), "{}", err(&issued));
 }
 
 #[test]
 fn no_access_and_wrong_use_give_2() {
     let folder = folder_with(&[("v.yaml", GOOD), ("taken", "a file")]);
-    assert_eq!(
-        halfcell(&["check", "missing.yaml"], folder.path())
-            .status
-            .code(),
-        Some(2)
-    );
+    assert_eq!(halfcell(&["check", "missing.yaml"], folder.path()).status.code(), Some(2));
     assert_eq!(halfcell(&["check"], folder.path()).status.code(), Some(2));
-    assert_eq!(
-        halfcell(&["issue", "v.yaml", "--issued", "yesterday"], folder.path())
-            .status
-            .code(),
-        Some(2)
-    );
+    assert_eq!(halfcell(&["issue", "v.yaml", "--issued", "yesterday"], folder.path()).status.code(), Some(2));
     let refused = halfcell(&["issue", "v.yaml", "--out", "taken"], folder.path());
     assert_eq!(refused.status.code(), Some(2), "{}", err(&refused));
-    assert_eq!(
-        std::fs::read_to_string(folder.path().join("taken")).unwrap(),
-        "a file"
-    );
+    assert_eq!(std::fs::read_to_string(folder.path().join("taken")).unwrap(), "a file");
 }
 
 #[test]
 fn the_moment_of_issue_can_be_given() {
     let folder = folder_with(&[("v.yaml", GOOD)]);
     let issue = |more: &[&str]| {
-        let arguments: Vec<&str> = ["issue", "v.yaml", "--format", "json"]
-            .iter()
-            .chain(more)
-            .copied()
-            .collect();
+        let arguments: Vec<&str> = ["issue", "v.yaml", "--format", "json"].iter().chain(more).copied().collect();
         let record: serde_json::Value =
             serde_json::from_str(out(&halfcell(&arguments, folder.path())).trim_end()).unwrap();
         record["certificate"]["issued"].as_str().unwrap().to_owned()
     };
     assert_eq!(issue(&["--out", "a"]), "2026-04-17 09:45 +01:00");
-    assert_eq!(
-        issue(&["--out", "b", "--issued", "2026-04-20T10:00Z"]),
-        "2026-04-20 11:00 +01:00"
-    );
+    assert_eq!(issue(&["--out", "b", "--issued", "2026-04-20T10:00Z"]), "2026-04-20 11:00 +01:00");
 }
 
 #[test]
@@ -225,28 +159,13 @@ fn new_writes_a_sheet_that_check_reads_to_the_last_empty_field() {
     let made = halfcell(&["new", "--out", "n.yaml"], folder.path());
     assert_eq!(made.status.code(), Some(0), "{}", err(&made));
     let again = halfcell(&["new", "--out", "n.yaml"], folder.path());
-    assert_eq!(
-        again.status.code(),
-        Some(2),
-        "an existing file is not overwritten"
-    );
+    assert_eq!(again.status.code(), Some(2), "an existing file is not overwritten");
     let told = err(&halfcell(&["check", "--brief", "n.yaml"], folder.path()));
     assert!(told.lines().count() > 10, "{told}");
-    let kinds: std::collections::BTreeSet<&str> = told
-        .lines()
-        .map(|line| {
-            line.split('[')
-                .nth(1)
-                .unwrap_or(line)
-                .split(']')
-                .next()
-                .unwrap_or(line)
-        })
-        .collect();
+    let kinds: std::collections::BTreeSet<&str> =
+        told.lines().map(|line| line.split('[').nth(1).unwrap_or(line).split(']').next().unwrap_or(line)).collect();
     assert!(
-        kinds
-            .iter()
-            .all(|kind| ["empty-value", "missing-key", "no-technician"].contains(kind)),
+        kinds.iter().all(|kind| ["empty-value", "missing-key", "no-technician"].contains(kind)),
         "{kinds:?}\n{told}"
     );
 }
@@ -255,9 +174,6 @@ fn new_writes_a_sheet_that_check_reads_to_the_last_empty_field() {
 fn completions_are_printed_for_every_shell() {
     for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
         let printed = halfcell(&["completions", shell], Path::new("."));
-        assert!(
-            printed.status.success() && out(&printed).contains("halfcell"),
-            "{shell}"
-        );
+        assert!(printed.status.success() && out(&printed).contains("halfcell"), "{shell}");
     }
 }

@@ -14,17 +14,11 @@ mod temperature;
 
 /// Rows of a carried table: fields by comma, without comment lines and the line of column names.
 fn rows(table: &str) -> Vec<Vec<&str>> {
-    table
-        .lines()
-        .filter(|line| !line.starts_with('#'))
-        .skip(1)
-        .map(|line| line.split(',').collect())
-        .collect()
+    table.lines().filter(|line| !line.starts_with('#')).skip(1).map(|line| line.split(',').collect()).collect()
 }
 
 fn number(text: &str) -> f64 {
-    text.parse()
-        .unwrap_or_else(|_| panic!("{text} is not a number"))
+    text.parse().unwrap_or_else(|_| panic!("{text} is not a number"))
 }
 
 /// One unit in the last digit printed: `6.865` → 0.001, `481` → 1, `0.429796848199937E-03` → 1e-18.
@@ -46,43 +40,26 @@ fn meets(computed: f64, expected: f64, tolerance: f64) -> bool {
 
 /// The computed value rounds to the printed one, and would not to the printed values beside it.
 fn assert_printed(computed: f64, printed: &str, what: &str) {
-    assert!(
-        rounds_to(computed, printed),
-        "{what}: {computed} is not {printed}"
-    );
+    assert!(rounds_to(computed, printed), "{what}: {computed} is not {printed}");
     let digit = last_digit(printed);
     for nudge in [-1.01, 1.01] {
         let beside = number(printed) + nudge * digit;
-        assert!(
-            !meets(computed, beside, digit / 2.0),
-            "{what}: {computed} would pass for {beside} too"
-        );
+        assert!(!meets(computed, beside, digit / 2.0), "{what}: {computed} would pass for {beside} too");
     }
 }
 
 /// The computed value has the first nine digits of a certified one, and would not of one changed in the ninth.
 fn assert_nine_digits(computed: f64, certified: f64, what: &str) {
     let relative = |expected: f64| ((computed - expected) / expected).abs();
-    assert!(
-        relative(certified) < 1e-9,
-        "{what}: {computed} is not {certified}"
-    );
-    assert!(
-        relative(certified * (1.0 + 2e-9)) > 1e-9,
-        "{what}: a ninth digit more would pass"
-    );
-    assert!(
-        relative(certified * (1.0 - 2e-9)) > 1e-9,
-        "{what}: a ninth digit less would pass"
-    );
+    assert!(relative(certified) < 1e-9, "{what}: {computed} is not {certified}");
+    assert!(relative(certified * (1.0 + 2e-9)) > 1e-9, "{what}: a ninth digit more would pass");
+    assert!(relative(certified * (1.0 - 2e-9)) > 1e-9, "{what}: a ninth digit less would pass");
 }
 
 #[test]
 fn the_measure_itself_can_fail() {
     assert!(rounds_to(6.8654, "6.865") && rounds_to(6.8645, "6.865"));
-    assert!(
-        !rounds_to(6.8656, "6.865") && !rounds_to(6.8644, "6.865") && !rounds_to(f64::NAN, "6.865")
-    );
+    assert!(!rounds_to(6.8656, "6.865") && !rounds_to(6.8644, "6.865") && !rounds_to(f64::NAN, "6.865"));
     assert_eq!(last_digit("481"), 1.0);
     assert!((last_digit("0.15E-03") / 1e-5 - 1.0).abs() < 1e-12);
 }

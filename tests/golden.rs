@@ -40,10 +40,8 @@ fn outputs(case: &Path) -> Vec<(String, String)> {
         let value: serde_json::Value = serde_json::from_str(line).unwrap();
         serde_json::to_string_pretty(&value).unwrap() + "\n"
     };
-    let mut outputs = vec![
-        ("terminal.txt".to_owned(), terminal),
-        ("record.json".to_owned(), record.lines().map(pretty).collect()),
-    ];
+    let mut outputs =
+        vec![("terminal.txt".to_owned(), terminal), ("record.json".to_owned(), record.lines().map(pretty).collect())];
     let mut painted: Vec<PathBuf> = std::fs::read_dir(out.path()).unwrap().map(|entry| entry.unwrap().path()).collect();
     painted.sort();
     for path in painted {
@@ -88,7 +86,11 @@ fn kept_outputs_are_still_what_comes_out() {
             }
             let kept = std::fs::read_to_string(&path).unwrap_or_default();
             if kept != now {
-                wrong.push(format!("{}/{name}: {}", case.file_name().unwrap().to_string_lossy(), difference(&kept, &now)));
+                wrong.push(format!(
+                    "{}/{name}: {}",
+                    case.file_name().unwrap().to_string_lossy(),
+                    difference(&kept, &now)
+                ));
             }
         }
     }

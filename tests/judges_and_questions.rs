@@ -41,11 +41,7 @@ signatures:
 fn reviewed(edits: &[(&str, &str)]) -> (String, Reviewed) {
     let mut text = GOOD.to_owned();
     for (from, to) in edits {
-        assert_eq!(
-            text.matches(from).count(),
-            1,
-            "«{from}» must stand there once"
-        );
+        assert_eq!(text.matches(from).count(), 1, "«{from}» must stand there once");
         text = text.replace(from, to);
     }
     let folder = tempfile::tempdir().unwrap();
@@ -58,13 +54,8 @@ fn reviewed(edits: &[(&str, &str)]) -> (String, Reviewed) {
 fn problem(edits: &[(&str, &str)], code: &str, snippet: &str) -> Problem {
     let (text, reviewed) = reviewed(edits);
     let told: Vec<String> = reviewed.problems.iter().map(Problem::one_line).collect();
-    let found = reviewed
-        .problems
-        .iter()
-        .find(|problem| problem.code == code);
-    let problem = found
-        .unwrap_or_else(|| panic!("no {code} among {told:#?}"))
-        .clone();
+    let found = reviewed.problems.iter().find(|problem| problem.code == code);
+    let problem = found.unwrap_or_else(|| panic!("no {code} among {told:#?}")).clone();
     let at = text.find(snippet).unwrap();
     let line = text[..at].matches('\n').count() as u32 + 1;
     assert_eq!(problem.place.line, line, "{}", problem.one_line());
@@ -76,11 +67,7 @@ fn problem(edits: &[(&str, &str)], code: &str, snippet: &str) -> Problem {
 fn record(edits: &[(&str, &str)]) -> Record {
     let (_, reviewed) = reviewed(edits);
     let told: Vec<String> = reviewed.problems.iter().map(Problem::one_line).collect();
-    reviewed
-        .records
-        .into_iter()
-        .next()
-        .unwrap_or_else(|| panic!("refused: {told:#?}"))
+    reviewed.records.into_iter().next().unwrap_or_else(|| panic!("refused: {told:#?}"))
 }
 
 #[test]
@@ -95,77 +82,38 @@ fn a_good_visit_has_no_problem() {
 #[test]
 fn two_buffers_of_nearly_one_ph_are_refused() {
     let told = problem(
-        &[
-            ("in: B4, mv: 168.4", "in: N7, mv: 1.4"),
-            ("shown: 4.01", "shown: 7.00"),
-        ],
+        &[("in: B4, mv: 168.4", "in: N7, mv: 1.4"), ("shown: 4.01", "shown: 7.00")],
         "buffers-too-close",
         "- { in: N7",
     );
     assert_eq!(told.severity, Severity::Error);
-    assert!(
-        told.what.contains("0.13 pH") && told.fix.contains("the other buffer"),
-        "{}",
-        told.one_line()
-    );
+    assert!(told.what.contains("0.13 pH") && told.fix.contains("the other buffer"), "{}", told.one_line());
 }
 
 // Edge case 53: one point only.
 #[test]
 fn one_buffer_gives_no_slope_and_no_verdict_on_it() {
-    let edits = [(
-        "        - { in: B4, mv: 168.4, temperature: 25.0, shown: 4.01 }\n",
-        "",
-    )];
+    let edits = [("        - { in: B4, mv: 168.4, temperature: 25.0, shown: 4.01 }\n", "")];
     problem(&edits, "one-buffer-only", "- { in: B7, mv");
     let record = record(&edits);
     assert_eq!(record.as_found.figures.slope_percent, None);
     assert_eq!(record.as_found.figures.offset_mv, None);
-    let slope = record
-        .criteria
-        .iter()
-        .find(|criterion| criterion.name == "slope")
-        .unwrap();
-    assert_eq!(
-        (slope.outcome, slope.reason.as_deref()),
-        (OutcomeWord::NotJudged, Some("one-buffer-only"))
-    );
+    let slope = record.criteria.iter().find(|criterion| criterion.name == "slope").unwrap();
+    assert_eq!((slope.outcome, slope.reason.as_deref()), (OutcomeWord::NotJudged, Some("one-buffer-only")));
     assert_eq!(record.condition, None);
-    assert!(
-        record
-            .deviations
-            .iter()
-            .any(|deviation| deviation.code == "one-buffer-only")
-    );
+    assert!(record.deviations.iter().any(|deviation| deviation.code == "one-buffer-only"));
 }
 
 // Edge case 55: halves disagree.
 #[test]
 fn halves_that_disagree_are_both_told() {
-    let third = (
-        "        # third\n",
-        "        - { in: B9, mv: -107, temperature: 25.0, shown: 9.10 }\n",
-    );
+    let third = ("        # third\n", "        - { in: B9, mv: -107, temperature: 25.0, shown: 9.10 }\n");
     let told = problem(&[third], "halves-disagree", "- { in: B9");
-    assert!(
-        told.what
-            .contains("94.6 % from pH 4.00 to 6.87, 84.2 % from pH 6.87 to 9.18"),
-        "{}",
-        told.what
-    );
+    assert!(told.what.contains("94.6 % from pH 4.00 to 6.87, 84.2 % from pH 6.87 to 9.18"), "{}", told.what);
     assert!(told.why.contains("carbon dioxide"));
     assert_eq!(record(&[third]).as_found.figures.segments.len(), 2);
-    let straight = (
-        "        # third\n",
-        "        - { in: B9, mv: -121.4, temperature: 25.0, shown: 9.18 }\n",
-    );
-    assert!(
-        reviewed(&[straight])
-            .1
-            .problems
-            .iter()
-            .all(|problem| problem.code != "halves-disagree")
-    );
+    let straight = ("        # third\n", "        - { in: B9, mv: -121.4, temperature: 25.0, shown: 9.18 }\n");
+    assert!(reviewed(&[straight]).1.problems.iter().all(|problem| problem.code != "halves-disagree"));
 }
 
 // Edge case 64: every sign turned.
@@ -174,58 +122,34 @@ fn a_reversed_response_is_refused_and_can_be_confirmed() {
     let turned = [("mv: 8.3", "mv: -8.3"), ("mv: 168.4", "mv: -168.4")];
     let told = problem(&turned, "response-reversed", "- { in: B7, mv");
     assert_eq!(told.severity, Severity::Error);
-    assert!(
-        told.fix.contains("with every sign turned") && told.fix.contains("leads exchanged"),
-        "{}",
-        told.fix
-    );
+    assert!(told.fix.contains("with every sign turned") && told.fix.contains("leads exchanged"), "{}", told.fix);
     let accepted = (
         "    adjusted: false\n",
         "    adjusted: false\n    accepted: [{code: response-reversed, reason: seen twice}]\n",
     );
     let record = record(&[turned[0], turned[1], accepted]);
     assert_eq!(record.as_found.verdict, Some(Verdict::Fail));
-    let deviation = record
-        .deviations
-        .iter()
-        .find(|deviation| deviation.code == "response-reversed")
-        .unwrap();
+    let deviation = record.deviations.iter().find(|deviation| deviation.code == "response-reversed").unwrap();
     assert_eq!(deviation.reason.as_deref(), Some("seen twice"));
 }
 
 // Edge case 65: one sign turned; two buffers exchanged. The single change is shown, and not made.
 #[test]
 fn a_lost_sign_is_named() {
-    let edits = [(
-        "        # third\n",
-        "        - { in: B9, mv: 121.4, temperature: 25.0, shown: 9.18 }\n",
-    )];
+    let edits = [("        # third\n", "        - { in: B9, mv: 121.4, temperature: 25.0, shown: 9.18 }\n")];
     let told = problem(&edits, "one-slip-explains", "- { in: B9");
-    assert!(
-        told.fix
-            .contains("with the sign of 121.4 mV in `B9` turned: slope 9"),
-        "{}",
-        told.fix
-    );
+    assert!(told.fix.contains("with the sign of 121.4 mV in `B9` turned: slope 9"), "{}", told.fix);
     assert!(reviewed(&edits).1.records.is_empty());
 }
 
 #[test]
 fn exchanged_buffers_are_named() {
     let told = problem(
-        &[
-            ("in: B7, mv: 8.3", "in: B7, mv: 168.4"),
-            ("in: B4, mv: 168.4", "in: B4, mv: 8.3"),
-        ],
+        &[("in: B7, mv: 8.3", "in: B7, mv: 168.4"), ("in: B4, mv: 168.4", "in: B4, mv: 8.3")],
         "response-reversed",
         "- { in: B7, mv",
     );
-    assert!(
-        told.fix
-            .contains("with `B7` and `B4` exchanged: slope 94.6 %, offset 0."),
-        "{}",
-        told.fix
-    );
+    assert!(told.fix.contains("with `B7` and `B4` exchanged: slope 94.6 %, offset 0."), "{}", told.fix);
 }
 
 #[test]
@@ -238,21 +162,11 @@ fn a_dead_probe_is_a_verdict_and_not_a_problem() {
 
 #[test]
 fn temperatures_far_apart_leave_the_slope_unjudged() {
-    let near = [(
-        "mv: 168.4, temperature: 25.0",
-        "mv: 168.4, temperature: 28.0",
-    )];
+    let near = [("mv: 168.4, temperature: 25.0", "mv: 168.4, temperature: 28.0")];
     problem(&near, "temperatures-differ", "- { in: B4");
-    let far = [(
-        "mv: 168.4, temperature: 25.0",
-        "mv: 168.4, temperature: 36.0",
-    )];
+    let far = [("mv: 168.4, temperature: 25.0", "mv: 168.4, temperature: 36.0")];
     problem(&far, "temperatures-too-far-apart", "- { in: B4");
-    let slope = record(&far)
-        .criteria
-        .into_iter()
-        .find(|criterion| criterion.name == "slope")
-        .unwrap();
+    let slope = record(&far).criteria.into_iter().find(|criterion| criterion.name == "slope").unwrap();
     assert_eq!(slope.outcome, OutcomeWord::NotJudged);
 }
 
@@ -263,38 +177,18 @@ fn a_stated_figure_that_the_readings_do_not_give_is_told() {
         "        # third\n      stated: { slope: 95 %, difference: { from: B7, to: B4, mv: 150 } }\n",
     );
     let (_, told) = reviewed(&[stated]);
-    let disagreeing: Vec<&Problem> = told
-        .problems
-        .iter()
-        .filter(|problem| problem.code == "stated-disagrees")
-        .collect();
-    assert_eq!(
-        disagreeing.len(),
-        1,
-        "95 % is right, 150 mV is not: {disagreeing:#?}"
-    );
-    assert!(
-        disagreeing[0].what.contains("150") && disagreeing[0].what.contains("160.1 mV"),
-        "{}",
-        disagreeing[0].what
-    );
+    let disagreeing: Vec<&Problem> =
+        told.problems.iter().filter(|problem| problem.code == "stated-disagrees").collect();
+    assert_eq!(disagreeing.len(), 1, "95 % is right, 150 mV is not: {disagreeing:#?}");
+    assert!(disagreeing[0].what.contains("150") && disagreeing[0].what.contains("160.1 mV"), "{}", disagreeing[0].what);
     let figures = &told.records[0].as_found.stated;
-    assert_eq!(
-        figures
-            .iter()
-            .map(|figure| figure.agrees)
-            .collect::<Vec<_>>(),
-        [Some(true), Some(false)]
-    );
+    assert_eq!(figures.iter().map(|figure| figure.agrees).collect::<Vec<_>>(), [Some(true), Some(false)]);
 }
 
 #[test]
 fn an_analyser_that_does_not_show_what_it_holds_is_told() {
     let holds = |slope: &str| {
-        (
-            "        # third\n",
-            format!("        # third\n      stored: {{ slope: {slope}, offset: 0.7 mV }}\n"),
-        )
+        ("        # third\n", format!("        # third\n      stored: {{ slope: {slope}, offset: 0.7 mV }}\n"))
     };
     let (from, text) = holds("94.7 %");
     assert!(
@@ -310,26 +204,13 @@ fn an_analyser_that_does_not_show_what_it_holds_is_told() {
 
 #[test]
 fn an_acceptance_must_meet_a_problem() {
-    let accepts = |code: &str| {
-        format!("    adjusted: false\n    accepted: [{{code: {code}, reason: known}}]\n")
-    };
+    let accepts = |code: &str| format!("    adjusted: false\n    accepted: [{{code: {code}, reason: known}}]\n");
     let edits = accepts("lot-expired");
-    let told = problem(
-        &[("    adjusted: false\n", &edits)],
-        "nothing-to-accept",
-        "accepted:",
-    );
+    let told = problem(&[("    adjusted: false\n", &edits)], "nothing-to-accept", "accepted:");
     assert_eq!(told.severity, Severity::Error);
-    let third = (
-        "        # third\n",
-        "        - { in: B9, mv: -107, temperature: 25.0, shown: 9.10 }\n",
-    );
+    let third = ("        # third\n", "        - { in: B9, mv: -107, temperature: 25.0, shown: 9.10 }\n");
     let edits = accepts("halves-disagre");
-    let told = problem(
-        &[third, ("    adjusted: false\n", &edits)],
-        "nothing-to-accept",
-        "accepted:",
-    );
+    let told = problem(&[third, ("    adjusted: false\n", &edits)], "nothing-to-accept", "accepted:");
     assert!(told.fix.contains("`halves-disagree`"), "{}", told.fix);
 }
 
@@ -338,17 +219,16 @@ fn nothing_done_gives_one_state_and_its_verdict() {
     let record = record(&[]);
     assert!(record.as_left.is_none());
     assert_eq!(record.verdict, record.as_found.verdict);
-    assert!(record.criteria.iter().all(|criterion| criterion.stage == Stage::AsFound && criterion.name != "as_left_error"));
+    assert!(
+        record.criteria.iter().all(|criterion| criterion.stage == Stage::AsFound && criterion.name != "as_left_error")
+    );
 }
 
 #[test]
 fn without_shown_values_only_a_fail_can_be_told() {
     let silent = [(", shown: 6.88", ""), (", shown: 4.01", "")];
     let unjudged = record(&silent);
-    assert_eq!(
-        unjudged.as_found.verdict, None,
-        "probe judged, indication not judged"
-    );
+    assert_eq!(unjudged.as_found.verdict, None, "probe judged, indication not judged");
     assert_eq!(unjudged.condition, Some(Condition::Fit));
     let weak = record(&[silent[0], silent[1], ("mv: 168.4", "mv: 110.0")]);
     assert_eq!(weak.as_found.verdict, Some(Verdict::Fail));
@@ -357,11 +237,7 @@ fn without_shown_values_only_a_fail_can_be_told() {
 #[test]
 fn a_warning_does_not_turn_a_pass_into_a_fail() {
     let record = record(&[("mv: 168.4", "mv: 138.0"), ("mv: 8.3", "mv: 6.3")]);
-    let slope = record
-        .criteria
-        .iter()
-        .find(|criterion| criterion.name == "slope")
-        .unwrap();
+    let slope = record.criteria.iter().find(|criterion| criterion.name == "slope").unwrap();
     assert_eq!(slope.outcome, OutcomeWord::Warn, "{:?}", slope.value);
     assert_eq!(record.as_found.verdict, Some(Verdict::Pass));
     assert_eq!(record.condition, Some(Condition::NeedsService));
@@ -369,10 +245,7 @@ fn a_warning_does_not_turn_a_pass_into_a_fail() {
 
 #[test]
 fn a_loop_left_out_of_service_has_no_overall_verdict() {
-    let record = record(&[(
-        "outcome: returned to service",
-        "outcome: left out of service",
-    )]);
+    let record = record(&[("outcome: returned to service", "outcome: left out of service")]);
     assert_eq!(record.verdict, None);
     assert_eq!(record.as_found.verdict, Some(Verdict::Pass));
 }
@@ -382,11 +255,7 @@ fn a_regime_says_what_is_missing_and_by_which_rule() {
     let folder = tempfile::tempdir().unwrap();
     let limits = "limits: {name: permit limits, revision: 1}\nrequirements: permit\npH: {slope: {fail_below: 70 %}}\n";
     std::fs::write(folder.path().join("limits.yaml"), limits).unwrap();
-    std::fs::write(
-        folder.path().join("v.yaml"),
-        GOOD.replace("  site: Works\n", "  limits: limits.yaml\n"),
-    )
-    .unwrap();
+    std::fs::write(folder.path().join("v.yaml"), GOOD.replace("  site: Works\n", "  limits: limits.yaml\n")).unwrap();
     let told = review(open(&folder.path().join("v.yaml"), &Given::default()));
     let missing: Vec<&str> = told
         .problems
@@ -395,38 +264,19 @@ fn a_regime_says_what_is_missing_and_by_which_rule() {
         .map(|problem| problem.what.as_str())
         .collect();
     assert_eq!(missing.len(), 3, "{missing:#?}");
-    assert!(
-        missing.iter().any(|what| what.contains("site")),
-        "{missing:#?}"
-    );
-    assert!(
-        missing.iter().any(|what| what.contains("firm")),
-        "{missing:#?}"
-    );
-    assert!(
-        missing
-            .iter()
-            .any(|what| what.contains("not used to calibrate")),
-        "{missing:#?}"
-    );
+    assert!(missing.iter().any(|what| what.contains("site")), "{missing:#?}");
+    assert!(missing.iter().any(|what| what.contains("firm")), "{missing:#?}");
+    assert!(missing.iter().any(|what| what.contains("not used to calibrate")), "{missing:#?}");
 }
 
 #[test]
 fn guarded_limits_without_uncertainty_are_not_judged() {
     let folder = tempfile::tempdir().unwrap();
-    let limits =
-        "limits: {name: guarded limits}\ndecision: guarded\npH: {slope: {fail_below: 70 %}}\n";
+    let limits = "limits: {name: guarded limits}\ndecision: guarded\npH: {slope: {fail_below: 70 %}}\n";
     std::fs::write(folder.path().join("limits.yaml"), limits).unwrap();
-    std::fs::write(
-        folder.path().join("v.yaml"),
-        GOOD.replace("  site: Works\n", "  limits: limits.yaml\n"),
-    )
-    .unwrap();
+    std::fs::write(folder.path().join("v.yaml"), GOOD.replace("  site: Works\n", "  limits: limits.yaml\n")).unwrap();
     let told = review(open(&folder.path().join("v.yaml"), &Given::default()));
     let slope = &told.records[0].criteria[0];
-    assert_eq!(
-        (slope.outcome, slope.reason.as_deref()),
-        (OutcomeWord::NotJudged, Some("no-uncertainty"))
-    );
+    assert_eq!((slope.outcome, slope.reason.as_deref()), (OutcomeWord::NotJudged, Some("no-uncertainty")));
     assert_eq!(told.records[0].verdict, None);
 }

@@ -31,42 +31,24 @@ fn text(path: &Path) -> String {
 /// The top module that a file of `src` belongs to.
 fn module(path: &Path) -> String {
     let inside = path.strip_prefix(root().join("src")).unwrap();
-    let first = inside
-        .components()
-        .next()
-        .unwrap()
-        .as_os_str()
-        .to_string_lossy()
-        .into_owned();
+    let first = inside.components().next().unwrap().as_os_str().to_string_lossy().into_owned();
     first.trim_end_matches(".rs").to_owned()
 }
 
 /// Modules in the order of `lib.rs`.
 fn order() -> Vec<String> {
     let lib = text(&root().join("src/lib.rs"));
-    let line = |line: &str| {
-        Some(
-            line.strip_prefix("pub mod ")?
-                .trim_end_matches(';')
-                .to_owned(),
-        )
-    };
+    let line = |line: &str| Some(line.strip_prefix("pub mod ")?.trim_end_matches(';').to_owned());
     lib.lines().filter_map(line).collect()
 }
 
 /// The modules that a text uses, in `use` lines and in paths.
 fn used(text: &str) -> BTreeSet<String> {
-    let code = text
-        .lines()
-        .filter(|line| !line.trim_start().starts_with("//"));
+    let code = text.lines().filter(|line| !line.trim_start().starts_with("//"));
     let mut used = BTreeSet::new();
     for line in code {
         for rest in line.split("crate::").skip(1) {
-            used.insert(
-                rest.chars()
-                    .take_while(|c| c.is_alphanumeric() || *c == '_')
-                    .collect(),
-            );
+            used.insert(rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect());
         }
     }
     used
@@ -75,10 +57,7 @@ fn used(text: &str) -> BTreeSet<String> {
 fn not_above(order: &[String], module: &str, used: &BTreeSet<String>) -> Vec<String> {
     let at = |name: &str| order.iter().position(|known| known == name);
     let own = at(module);
-    used.iter()
-        .filter(|name| at(name).is_some() && at(name) > own)
-        .cloned()
-        .collect()
+    used.iter().filter(|name| at(name).is_some() && at(name) > own).cloned().collect()
 }
 
 #[test]
@@ -90,19 +69,11 @@ fn a_module_uses_only_those_above_it() {
         if module != "lib" && module != "main" {
             assert!(order.contains(&module), "{module} is not in lib.rs");
             let below = not_above(&order, &module, &used(&text(&path)));
-            assert!(
-                below.is_empty(),
-                "{} uses {below:?}, which stand below it",
-                path.display()
-            );
+            assert!(below.is_empty(), "{} uses {below:?}, which stand below it", path.display());
         }
     }
     let wrong = BTreeSet::from(["record".to_owned()]);
-    assert_eq!(
-        not_above(&order, "yaml", &wrong),
-        ["record"],
-        "the check could not fail"
-    );
+    assert_eq!(not_above(&order, "yaml", &wrong), ["record"], "the check could not fail");
 }
 
 #[test]
@@ -117,20 +88,9 @@ fn no_file_is_longer_than_500_lines() {
 fn without_source(text: &str) -> Vec<String> {
     let mut doc = String::new();
     let mut missing = Vec::new();
-    for line in text
-        .split("#[cfg(test)]")
-        .next()
-        .unwrap_or("")
-        .lines()
-        .map(str::trim)
-    {
-        let constant = line
-            .strip_prefix("pub ")
-            .unwrap_or(line)
-            .strip_prefix("const ");
-        let constant = constant
-            .filter(|rest| !rest.starts_with("fn "))
-            .or(line.strip_prefix("pub(super) const "));
+    for line in text.split("#[cfg(test)]").next().unwrap_or("").lines().map(str::trim) {
+        let constant = line.strip_prefix("pub ").unwrap_or(line).strip_prefix("const ");
+        let constant = constant.filter(|rest| !rest.starts_with("fn ")).or(line.strip_prefix("pub(super) const "));
         if let Some(rest) = line.strip_prefix("///") {
             doc.push_str(rest);
         } else if let Some(rest) = constant {
@@ -148,25 +108,12 @@ fn without_source(text: &str) -> Vec<String> {
 #[test]
 fn constants_of_reference_and_engine_name_their_source() {
     let rooms = ["reference", "engine"];
-    for path in rust_files("src")
-        .into_iter()
-        .filter(|path| rooms.contains(&module(path).as_str()))
-    {
-        let missing: Vec<String> = without_source(&text(&path))
-            .into_iter()
-            .filter(|name| !matches!(name.trim(), "ALL" | "WORDS"))
-            .collect();
-        assert!(
-            missing.is_empty(),
-            "{}: no source for {missing:?}",
-            path.display()
-        );
+    for path in rust_files("src").into_iter().filter(|path| rooms.contains(&module(path).as_str())) {
+        let missing: Vec<String> =
+            without_source(&text(&path)).into_iter().filter(|name| !matches!(name.trim(), "ALL" | "WORDS")).collect();
+        assert!(missing.is_empty(), "{}: no source for {missing:?}", path.display());
     }
-    assert_eq!(
-        without_source("/// A number.\nconst A: f64 = 1.0;"),
-        ["A"],
-        "the check could not fail"
-    );
+    assert_eq!(without_source("/// A number.\nconst A: f64 = 1.0;"), ["A"], "the check could not fail");
 }
 
 /// Codes that the source gives to problems: first text after `Problem::error(` or `Problem::warning(`, and the entries of
@@ -187,14 +134,9 @@ fn codes(text: &str) -> Vec<String> {
 
 #[test]
 fn every_code_is_listed_once_with_a_description() {
-    let listed: Vec<&str> = halfcell::problem::CODES
-        .iter()
-        .map(|(code, _)| *code)
-        .collect();
+    let listed: Vec<&str> = halfcell::problem::CODES.iter().map(|(code, _)| *code).collect();
     let mut times: BTreeMap<&str, usize> = BTreeMap::new();
-    listed
-        .iter()
-        .for_each(|code| *times.entry(code).or_default() += 1);
+    listed.iter().for_each(|code| *times.entry(code).or_default() += 1);
     let twice: Vec<_> = times.iter().filter(|(_, times)| **times > 1).collect();
     assert!(twice.is_empty(), "listed twice: {twice:?}");
     let mut sorted = listed.clone();
@@ -202,25 +144,14 @@ fn every_code_is_listed_once_with_a_description() {
     assert_eq!(listed, sorted, "codes stand in alphabetical order");
     for path in rust_files("src") {
         for code in codes(&text(&path)) {
-            assert!(
-                listed.contains(&code.as_str()),
-                "{}: the code {code} is not in CODES",
-                path.display()
-            );
+            assert!(listed.contains(&code.as_str()), "{}: the code {code} is not in CODES", path.display());
         }
     }
     let all: String = rust_files("src").iter().map(|path| text(path)).collect();
     for (code, description) in halfcell::problem::CODES {
-        assert!(
-            code.chars()
-                .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'),
-            "{code}"
-        );
+        assert!(code.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'), "{code}");
         assert!(!description.is_empty(), "{code} has no description");
-        assert!(
-            all.matches(&format!("\"{code}\"")).count() > 1,
-            "{code} is listed but never given"
-        );
+        assert!(all.matches(&format!("\"{code}\"")).count() > 1, "{code} is listed but never given");
     }
 }
 
@@ -228,17 +159,11 @@ fn every_code_is_listed_once_with_a_description() {
 fn paths_in_the_developers_guide_exist() {
     let guide = text(&root().join("DEVELOPERS.md"));
     let quoted = guide.split('`').skip(1).step_by(2);
-    let paths = quoted.filter(|word| {
-        word.contains('/')
-            && !word.contains([' ', '{', '*', '<', '…', '$'])
-            && !word.starts_with("//")
-    });
+    let paths = quoted
+        .filter(|word| word.contains('/') && !word.contains([' ', '{', '*', '<', '…', '$']) && !word.starts_with("//"));
     let mut seen = 0;
     for path in paths {
-        assert!(
-            root().join(path).exists(),
-            "DEVELOPERS.md names {path}, which does not exist"
-        );
+        assert!(root().join(path).exists(), "DEVELOPERS.md names {path}, which does not exist");
         seen += 1;
     }
     assert!(seen > 20, "only {seen} paths found");

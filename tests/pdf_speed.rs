@@ -9,10 +9,7 @@ use std::time::Duration;
 #[ignore = "a measurement, not a check"]
 fn milliseconds_a_document() {
     let press = Press::new();
-    for (name, document) in [
-        ("sample", sample_document::sample()),
-        ("long", sample_document::long()),
-    ] {
+    for (name, document) in [("sample", sample_document::sample()), ("long", sample_document::long())] {
         let began = processor_time();
         let size = paint(&document, &press).len();
         println!("{name}: first {:?}, {size} bytes", processor_time() - began);

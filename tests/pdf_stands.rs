@@ -19,13 +19,7 @@ fn documents() -> Vec<(String, Document)> {
     let mut all = Vec::new();
     for (name, document) in [("sample", sample()), ("draft", draft()), ("long", long())] {
         for paper in [Paper::A4, Paper::Letter] {
-            all.push((
-                format!("{name}-{paper:?}"),
-                Document {
-                    paper,
-                    ..document.clone()
-                },
-            ));
+            all.push((format!("{name}-{paper:?}"), Document { paper, ..document.clone() }));
         }
     }
     all
@@ -37,17 +31,12 @@ fn same_document_same_bytes_in_every_thread() {
         let press = Press::new();
         let first = paint(&document, &press);
         std::thread::scope(|scope| {
-            let threads: Vec<_> = (0..4)
-                .map(|_| scope.spawn(|| paint(&document, &press)))
-                .collect();
+            let threads: Vec<_> = (0..4).map(|_| scope.spawn(|| paint(&document, &press))).collect();
             for thread in threads {
                 assert!(thread.join().expect("no panic") == first, "{name}");
             }
         });
-        assert!(
-            paint(&document, &Press::new()) == first,
-            "{name} with a new press"
-        );
+        assert!(paint(&document, &Press::new()) == first, "{name} with a new press");
     }
 }
 
@@ -55,19 +44,12 @@ fn same_document_same_bytes_in_every_thread() {
 fn another_figure_gives_another_identifier() {
     let press = Press::new();
     let mut other = sample();
-    let Block::Table(table) = &mut other.parts[1].blocks[1] else {
-        panic!("the readings")
-    };
-    let Row::Cells(cells) = &mut table.rows[1] else {
-        panic!("a reading")
-    };
+    let Block::Table(table) = &mut other.parts[1].blocks[1] else { panic!("the readings") };
+    let Row::Cells(cells) = &mut table.rows[1] else { panic!("a reading") };
     cells[3].text = "−20.7".into();
     let id = |bytes: &[u8]| {
         let text = String::from_utf8_lossy(bytes).into_owned();
-        text[text.rfind("/ID").expect("an identifier")..]
-            .chars()
-            .take(80)
-            .collect::<String>()
+        text[text.rfind("/ID").expect("an identifier")..].chars().take(80).collect::<String>()
     };
     assert_ne!(id(&paint(&sample(), &press)), id(&paint(&other, &press)));
 }
@@ -85,27 +67,16 @@ fn structure_is_sound_and_fonts_are_embedded() {
         let Some(report) = run("qpdf", &["--check", &path]) else {
             return;
         };
-        assert!(
-            report.contains("No syntax or stream encoding errors"),
-            "{name}: {report}"
-        );
+        assert!(report.contains("No syntax or stream encoding errors"), "{name}: {report}");
         let Some(fonts) = run("pdffonts", &[&path]) else {
             return;
         };
         for line in fonts.lines().skip(2) {
             let fields: Vec<&str> = line.split_whitespace().collect();
-            assert_eq!(
-                fields[4..7],
-                ["yes", "no", "yes"],
-                "embedded, whole slice, with Unicode: {line}"
-            );
+            assert_eq!(fields[4..7], ["yes", "no", "yes"], "embedded, whole slice, with Unicode: {line}");
         }
         let greek = fonts.contains("greek") && fonts.contains("cyrillic");
-        assert_eq!(
-            greek,
-            name.starts_with("long"),
-            "only the slices in use: {fonts}"
-        );
+        assert_eq!(greek, name.starts_with("long"), "only the slices in use: {fonts}");
     }
 }
 
@@ -116,18 +87,11 @@ fn no_character_is_the_missing_glyph() {
         let Some(plain) = run("qpdf", &["--qdf", "--object-streams=disable", &path, "-"]) else {
             return;
         };
-        let strings: Vec<&str> = plain
-            .lines()
-            .filter_map(|line| line.strip_suffix("> Tj"))
-            .collect();
+        let strings: Vec<&str> = plain.lines().filter_map(|line| line.strip_suffix("> Tj")).collect();
         assert!(strings.len() > 200, "{name}: {} strings", strings.len());
         for string in strings {
             let hex: Vec<char> = string.trim_start_matches('<').chars().collect();
-            assert!(
-                hex.chunks(4)
-                    .all(|code| code.len() == 4 && code != ['0'; 4]),
-                "{name}: {string}"
-            );
+            assert!(hex.chunks(4).all(|code| code.len() == 4 && code != ['0'; 4]), "{name}: {string}");
         }
     }
 }
@@ -148,26 +112,12 @@ fn every_text_is_read_back_in_order() {
         let mut rest = expected.as_str();
         for (at, page) in pages.iter().enumerate() {
             let body = body(&document, page, at + 1, count);
-            let after = rest
-                .strip_prefix(&body)
-                .or_else(|| rest.strip_prefix(without_head(&document, &body)));
-            rest = after.unwrap_or_else(|| {
-                panic!(
-                    "{name}, page {}: {body}\nis not how this begins: {rest}",
-                    at + 1
-                )
-            });
+            let after = rest.strip_prefix(&body).or_else(|| rest.strip_prefix(without_head(&document, &body)));
+            rest = after.unwrap_or_else(|| panic!("{name}, page {}: {body}\nis not how this begins: {rest}", at + 1));
         }
         assert_eq!(rest, "", "{name}");
         let text = text.replace('\u{a0}', " ");
-        for signs in [
-            "78.9 %",
-            "0.2 µA",
-            "120 MΩ",
-            "−166.3",
-            "25 °C",
-            "1.1 %, offset −26.0 ± 1.3 mV",
-        ] {
+        for signs in ["78.9 %", "0.2 µA", "120 MΩ", "−166.3", "25 °C", "1.1 %, offset −26.0 ± 1.3 mV"] {
             assert!(text.contains(signs), "{name}: {signs}");
         }
     }
@@ -192,10 +142,7 @@ fn words_are_read_back_whole() {
     };
     let mut read = text.split_whitespace();
     for part in &sample().parts {
-        for word in texts(&part.blocks)
-            .iter()
-            .flat_map(|text| text.split_whitespace())
-        {
+        for word in texts(&part.blocks).iter().flat_map(|text| text.split_whitespace()) {
             assert!(read.any(|found| found == word), "{word}");
         }
     }
@@ -215,9 +162,7 @@ fn words_stay_within_the_margins_and_off_one_another() {
                 assert!(inside, "{name}, page {}: {word:?}", at + 1);
             }
             for (at, one) in page.words.iter().enumerate() {
-                let other = page.words[at + 1..]
-                    .iter()
-                    .find(|other| overlap(one, other));
+                let other = page.words[at + 1..].iter().find(|other| overlap(one, other));
                 assert!(other.is_none(), "{name}: {one:?} and {other:?}");
             }
         }
@@ -226,12 +171,7 @@ fn words_stay_within_the_margins_and_off_one_another() {
 
 /// Whether the letters of two words overlap: a box is as high as the font's tallest accent, the letters are lower.
 fn overlap(one: &Word, other: &Word) -> bool {
-    let core = |word: &Word| {
-        (
-            word.top + 0.2 * (word.bottom - word.top),
-            word.bottom - 0.2 * (word.bottom - word.top),
-        )
-    };
+    let core = |word: &Word| (word.top + 0.2 * (word.bottom - word.top), word.bottom - 0.2 * (word.bottom - word.top));
     let ((top, bottom), (other_top, other_bottom)) = (core(one), core(other));
     let beside = one.right <= other.left + 0.3 || other.right <= one.left + 0.3;
     !beside && bottom > other_top && other_bottom > top
@@ -245,37 +185,25 @@ fn metadata_come_from_the_document() {
     };
     let line = |key: &str| {
         let found = info.lines().find_map(|line| line.strip_prefix(key));
-        found
-            .unwrap_or_else(|| panic!("{key} in {info}"))
-            .trim()
-            .to_string()
+        found.unwrap_or_else(|| panic!("{key} in {info}")).trim().to_string()
     };
     assert_eq!(line("Title:"), "QF-2026-0187 · Calibration record");
     assert_eq!(line("Author:"), "Quillfen Instrument Service");
-    assert_eq!(
-        line("Creator:"),
-        format!("halfcell {}", env!("CARGO_PKG_VERSION"))
-    );
+    assert_eq!(line("Creator:"), format!("halfcell {}", env!("CARGO_PKG_VERSION")));
     assert_eq!(line("CreationDate:"), "D:20260513081500+02'00'");
     assert_eq!(line("PDF version:"), "1.7");
     assert_eq!(line("Pages:"), "2");
     let Some(xmp) = run("pdfinfo", &["-meta", &path]) else {
         return;
     };
-    assert!(
-        xmp.contains("<xmp:CreateDate>2026-05-13T08:15:00+02:00<"),
-        "{xmp}"
-    );
+    assert!(xmp.contains("<xmp:CreateDate>2026-05-13T08:15:00+02:00<"), "{xmp}");
 }
 
 #[test]
 fn pages_are_drawn_without_complaint() {
     for (name, document) in documents() {
         let path = written(&name, &paint(&document, &Press::new()));
-        let Some(complaints) = run(
-            "pdftoppm",
-            &["-r", "50", "-gray", &path, &path.replace(".pdf", "")],
-        ) else {
+        let Some(complaints) = run("pdftoppm", &["-r", "50", "-gray", &path, &path.replace(".pdf", "")]) else {
             return;
         };
         assert_eq!(complaints, "", "{name}");
@@ -285,13 +213,8 @@ fn pages_are_drawn_without_complaint() {
 #[test]
 fn a_character_without_a_glyph_is_reported_and_never_dropped() {
     let mut document = sample();
-    document.parts[0]
-        .blocks
-        .push(Block::Heading("Zähler 漢, Bu\u{308}ro".into()));
-    assert_eq!(
-        missing_characters(&document),
-        [('漢', "Zähler 漢, Büro".to_string())]
-    );
+    document.parts[0].blocks.push(Block::Heading("Zähler 漢, Bu\u{308}ro".into()));
+    assert_eq!(missing_characters(&document), [('漢', "Zähler 漢, Büro".to_string())]);
     assert_eq!(missing_characters(&sample()), []);
     assert_eq!(missing_characters(&long()), []);
     let path = written("missing", &paint(&document, &Press::new()));
@@ -315,11 +238,7 @@ fn png_logo() -> Logo {
     let mut writer = encoder.write_header().expect("in memory");
     writer.write_image_data(&pixels).expect("in memory");
     writer.finish().expect("in memory");
-    Logo {
-        name: "logo.png".into(),
-        kind: LogoKind::Png,
-        bytes,
-    }
+    Logo { name: "logo.png".into(), kind: LogoKind::Png, bytes }
 }
 
 #[test]
@@ -332,15 +251,8 @@ fn a_picture_logo_keeps_its_transparency_and_stays_small() {
     let Some(images) = run("pdfimages", &["-list", &path]) else {
         return;
     };
-    let kinds = images
-        .lines()
-        .skip(2)
-        .map(|line| line.split_whitespace().nth(2).unwrap_or(""));
-    assert_eq!(
-        kinds.take(2).collect::<Vec<_>>(),
-        ["image", "smask"],
-        "{images}"
-    );
+    let kinds = images.lines().skip(2).map(|line| line.split_whitespace().nth(2).unwrap_or(""));
+    assert_eq!(kinds.take(2).collect::<Vec<_>>(), ["image", "smask"], "{images}");
 }
 
 #[test]
@@ -348,8 +260,5 @@ fn a_broken_logo_is_an_error() {
     let mut logo = sample().brand.logo.expect("the sample has one");
     assert_eq!(Press::new().prepare(&logo), Ok(()));
     logo.bytes.truncate(60);
-    assert!(matches!(
-        Press::new().prepare(&logo),
-        Err(LogoFault::Unreadable(_))
-    ));
+    assert!(matches!(Press::new().prepare(&logo), Err(LogoFault::Unreadable(_))));
 }

@@ -64,22 +64,13 @@ fn ask(at: &At<'_>) {
     } else if at.is_mapping() {
         let mut keys = at.keys("keys").expect("a mapping");
         let _ = keys.get("mv").map(|mv| mv.number::<Millivolt>());
-        let _ = keys
-            .need("temperature", "it is due")
-            .map(|at| at.number::<Celsius>());
+        let _ = keys.need("temperature", "it is due").map(|at| at.number::<Celsius>());
         keys.clone().finish();
         for (_, child) in keys.entries() {
             ask(&child);
         }
     } else {
-        let _ = (
-            at.text(),
-            at.name(),
-            at.number::<Celsius>(),
-            at.yes_no(),
-            at.date(),
-            at.expiry(),
-        );
+        let _ = (at.text(), at.name(), at.number::<Celsius>(), at.yes_no(), at.date(), at.expiry());
         let _ = (
             at.moment().map(|moment| at.moment_within(&moment, None)),
             at.word("a word", &[("acid soak", 1), ("wiped", 2)]),
@@ -98,18 +89,14 @@ fn assert_refused(name: &str, bytes: &[u8], code: &str) {
     println!(
         "{name}: {took:?}, {} kB, {:?}",
         peak / 1000,
-        problems
-            .first()
-            .map(|problem| (problem.code, problem.place.line, problem.place.column))
+        problems.first().map(|problem| (problem.code, problem.place.line, problem.place.column))
     );
     assert!(took < BOUND, "{name} took {took:?}");
     assert!(peak < MEMORY, "{name} took {peak} bytes");
     assert!(
         problems.iter().any(|problem| problem.code == code),
         "{name}: {}",
-        problems
-            .first()
-            .map_or("no problem".to_owned(), Problem::long)
+        problems.first().map_or("no problem".to_owned(), Problem::long)
     );
 }
 
@@ -118,72 +105,35 @@ fn alias_bombs_are_refused() {
     let mut bomb = String::from("a0: &a0 [x, x, x, x, x, x, x, x, x, x]\n");
     for level in 1..12 {
         let below = format!("*a{}", level - 1);
-        bomb.push_str(&format!(
-            "a{level}: &a{level} [{}]\n",
-            vec![below; 10].join(", ")
-        ));
+        bomb.push_str(&format!("a{level}: &a{level} [{}]\n", vec![below; 10].join(", ")));
     }
     assert_refused("alias bomb", bomb.as_bytes(), "too-many-values");
-    let long = format!(
-        "a: &a {}\nb: [{}]\n",
-        "x".repeat(19_000),
-        vec!["*a"; 90_000].join(", ")
-    );
+    let long = format!("a: &a {}\nb: [{}]\n", "x".repeat(19_000), vec!["*a"; 90_000].join(", "));
     assert_refused("long text repeated", long.as_bytes(), "too-many-values");
-    let chain: String = (1..100)
-        .map(|level| format!("a{level}: &a{level} [*a{}]\n", level - 1))
-        .collect();
-    assert_refused(
-        "chain of aliases",
-        format!("a0: &a0 x\n{chain}").as_bytes(),
-        "too-deep",
-    );
+    let chain: String = (1..100).map(|level| format!("a{level}: &a{level} [*a{}]\n", level - 1)).collect();
+    assert_refused("chain of aliases", format!("a0: &a0 x\n{chain}").as_bytes(), "too-deep");
 }
 
 #[test]
 fn deep_nesting_is_refused() {
     assert_refused("20 000 [", "[".repeat(20_000).as_bytes(), "too-deep");
-    assert_refused(
-        "20 000 [ below a key",
-        format!("a: {}", "[".repeat(20_000)).as_bytes(),
-        "too-deep",
-    );
+    assert_refused("20 000 [ below a key", format!("a: {}", "[".repeat(20_000)).as_bytes(), "too-deep");
     assert_refused("500 000 [", "[".repeat(500_000).as_bytes(), "too-deep");
     assert_refused("20 000 {a: ", "{a: ".repeat(20_000).as_bytes(), "too-deep");
     assert_refused("20 000 - ", "- ".repeat(20_000).as_bytes(), "too-deep");
     assert_refused("20 000 ? ", "? ".repeat(20_000).as_bytes(), "key-shape");
     // As deep as a file of the permitted size can be, and 20 000 levels deep in a larger one.
-    let block = |levels: usize| {
-        (0..levels)
-            .map(|level| format!("{}a:\n", " ".repeat(level)))
-            .collect::<String>()
-    };
+    let block = |levels: usize| (0..levels).map(|level| format!("{}a:\n", " ".repeat(level))).collect::<String>();
     assert_refused("1400 block levels", block(1400).as_bytes(), "too-deep");
-    assert_refused(
-        "20 000 block levels",
-        block(20_000).as_bytes(),
-        "file-too-large",
-    );
+    assert_refused("20 000 block levels", block(20_000).as_bytes(), "file-too-large");
 }
 
 #[test]
 fn large_files_are_refused() {
     assert_refused("100 MB", &vec![b'#'; 100_000_000], "file-too-large");
-    assert_refused(
-        "one line of 50 MB",
-        format!("a: {}", "x".repeat(50_000_000)).as_bytes(),
-        "file-too-large",
-    );
-    assert_refused(
-        "one line of 1 MB",
-        format!("a: {}", "x".repeat(999_000)).as_bytes(),
-        "text-too-long",
-    );
-    assert_refused(
-        "quoted line of 1 MB",
-        format!("a: \"{}\"", "\u{b0}".repeat(499_000)).as_bytes(),
-        "text-too-long",
-    );
+    assert_refused("one line of 50 MB", format!("a: {}", "x".repeat(50_000_000)).as_bytes(), "file-too-large");
+    assert_refused("one line of 1 MB", format!("a: {}", "x".repeat(999_000)).as_bytes(), "text-too-long");
+    assert_refused("quoted line of 1 MB", format!("a: \"{}\"", "\u{b0}".repeat(499_000)).as_bytes(), "text-too-long");
 }
 
 /// Files of nearly a megabyte that could make a parser walk over the same text again and again.
@@ -194,112 +144,49 @@ fn files_of_full_size_take_no_more_than_a_second() {
         let count = (FULL - head.len() - tail.len()) / piece.len();
         format!("{head}{}{tail}", piece.repeat(count))
     };
-    let keys: String = (0..50_000)
-        .map(|index| format!("k{index}: {index}\n"))
-        .collect();
-    let similar: String = (0..45_000)
-        .map(|index| format!("temperature{index}: 1\n"))
-        .collect();
+    let keys: String = (0..50_000).map(|index| format!("k{index}: {index}\n")).collect();
+    let similar: String = (0..45_000).map(|index| format!("temperature{index}: 1\n")).collect();
     let files = [
-        (
-            "values in a list",
-            fill("a: [", "x,", "]"),
-            "too-many-values",
-        ),
-        (
-            "bare words in braces",
-            fill("\u{b0}: {", "x,", "}"),
-            "too-many-values",
-        ),
-        (
-            "keys in braces",
-            fill("a: {", "x: y, ", "}"),
-            "too-many-values",
-        ),
+        ("values in a list", fill("a: [", "x,", "]"), "too-many-values"),
+        ("bare words in braces", fill("\u{b0}: {", "x,", "}"), "too-many-values"),
+        ("keys in braces", fill("a: {", "x: y, ", "}"), "too-many-values"),
         ("commas in braces", fill("a: {", ",", "}"), "yaml-syntax"),
         ("commas in a list", fill("a: [", ",", "]"), "yaml-syntax"),
         ("empty entries", fill("a:\n", "-\n", ""), "too-many-values"),
         ("same keys", fill("", "a: b\n", ""), "too-many-values"),
         ("many keys", keys, "too-many-problems"),
         ("similar keys", similar, "too-many-problems"),
-        (
-            "blank lines",
-            fill("", "\n", "a: \t@"),
-            "yaml-special-start",
-        ),
-        (
-            "blank lines in a text",
-            fill("a: b", "\n", "@: c: d"),
-            "yaml-colon-in-text",
-        ),
+        ("blank lines", fill("", "\n", "a: \t@"), "yaml-special-start"),
+        ("blank lines in a text", fill("a: b", "\n", "@: c: d"), "yaml-colon-in-text"),
         ("comments", fill("", "# x\n", "a: @"), "yaml-special-start"),
         ("anchors", fill("a: [", "&a b,", "]"), "too-many-values"),
         (
             "different anchors",
-            format!(
-                "a: [{}]",
-                (0..80_000)
-                    .map(|index| format!("&a{index} b,"))
-                    .collect::<String>()
-            ),
+            format!("a: [{}]", (0..80_000).map(|index| format!("&a{index} b,")).collect::<String>()),
             "too-many-problems",
         ),
         ("tags", fill("a: [", "!!a b,", "]"), "too-many-values"),
         ("tags alone", fill("a: ", "!", ""), "yaml-special-start"),
         ("directives", fill("", "%A b\n", ""), "yaml-syntax"),
-        (
-            "tag directives",
-            (0..50_000)
-                .map(|index| format!("%TAG !{index}! a\n"))
-                .collect(),
-            "yaml-syntax",
-        ),
-        (
-            "documents",
-            fill("a: b\n", "---\n", ""),
-            "several-documents",
-        ),
+        ("tag directives", (0..50_000).map(|index| format!("%TAG !{index}! a\n")).collect(), "yaml-syntax"),
+        ("documents", fill("a: b\n", "---\n", ""), "several-documents"),
         ("document ends", fill("a: b\n", "...\n", ""), "missing-key"),
         ("quotes", fill("a: '", "''", ""), "yaml-unclosed-quote"),
         ("escapes", fill("a: \"", "\\n", ""), "yaml-unclosed-quote"),
         ("open quotes", fill("a: [", "\"a\" ", "]"), "yaml-syntax"),
         ("tab lines", fill("a: b\n", "\tx\n", ""), "yaml-tab"),
         ("colons", fill("a", ":", " b"), "text-too-long"),
-        (
-            "colon and space",
-            fill("a", ": a", ""),
-            "yaml-colon-in-text",
-        ),
+        ("colon and space", fill("a", ": a", ""), "yaml-colon-in-text"),
         ("question marks", fill("", "? a\n", ""), "too-many-values"),
-        (
-            "carriage returns",
-            fill("", "\r", "a: @"),
-            "yaml-special-start",
-        ),
+        ("carriage returns", fill("", "\r", "a: @"), "yaml-special-start"),
         ("spaces", fill("a: b", " ", "\n  c: d"), "yaml-indentation"),
-        (
-            "wide characters",
-            fill("a: [", "\u{4f50},", "]"),
-            "too-many-values",
-        ),
+        ("wide characters", fill("a: [", "\u{4f50},", "]"), "too-many-values"),
         ("numbers", fill("a: [", "8,3 mV, ", "]"), "too-many-values"),
         ("block text", fill("a: |\n", "  x\n", ""), "text-too-long"),
-        (
-            "block entries in braces",
-            fill("", "{a: b}\n", ""),
-            "yaml-indentation",
-        ),
-        (
-            "closing brackets",
-            fill("a: ", "]", ""),
-            "yaml-special-start",
-        ),
+        ("block entries in braces", fill("", "{a: b}\n", ""), "yaml-indentation"),
+        ("closing brackets", fill("a: ", "]", ""), "yaml-special-start"),
         ("backslashes", fill("a: ", "\\", ""), "text-too-long"),
-        (
-            "merge keys",
-            fill("a: &a {b: c}\nd:\n", "  <<: *a\n", ""),
-            "too-many-values",
-        ),
+        ("merge keys", fill("a: &a {b: c}\nd:\n", "  <<: *a\n", ""), "too-many-values"),
     ];
     for (name, text, code) in files {
         assert_refused(name, text.as_bytes(), code);
@@ -314,10 +201,7 @@ struct Dice(u64);
 
 impl Dice {
     fn roll(&mut self, below: usize) -> usize {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 33) as usize % below
     }
 }
@@ -376,9 +260,7 @@ const PIECES: &[&str] = &[
 fn mutate(dice: &mut Dice) -> Vec<u8> {
     let mut bytes = VISIT.as_bytes().to_vec();
     for _ in 0..=dice.roll(4) {
-        let at = dice
-            .roll(bytes.len().max(1))
-            .min(bytes.len().saturating_sub(1));
+        let at = dice.roll(bytes.len().max(1)).min(bytes.len().saturating_sub(1));
         match dice.roll(6) {
             0 => bytes[at] = u8::try_from(dice.roll(256)).unwrap_or(0),
             1 => {
@@ -416,24 +298,15 @@ fn no_bytes_make_reading_panic() {
         let start = Instant::now();
         let result = std::panic::catch_unwind(|| read_all(&bytes));
         slowest = slowest.max(start.elapsed());
-        let problems = result.unwrap_or_else(|_| {
-            panic!("round {round} panics:\n{}", String::from_utf8_lossy(&bytes))
-        });
-        let lines = u32::try_from(
-            bytes
-                .iter()
-                .filter(|byte| matches!(byte, b'\n' | b'\r'))
-                .count()
-                + 2,
-        )
-        .expect("few lines");
+        let problems = result.unwrap_or_else(|_| panic!("round {round} panics:\n{}", String::from_utf8_lossy(&bytes)));
+        let lines =
+            u32::try_from(bytes.iter().filter(|byte| matches!(byte, b'\n' | b'\r')).count() + 2).expect("few lines");
         for problem in &problems {
             assert!(problem.place.line <= lines, "round {round}: {problem:?}");
         }
-        refused +=
-            usize::from(problems.iter().any(|problem| {
-                problem.code.starts_with("yaml-") || problem.code == "text-encoding"
-            }));
+        refused += usize::from(
+            problems.iter().any(|problem| problem.code.starts_with("yaml-") || problem.code == "text-encoding"),
+        );
     }
     println!("{refused} of 4000 were broken, the slowest took {slowest:?}");
     // The generator reaches the parsers' errors as well as files that still read.

@@ -13,17 +13,10 @@ fn issued(visits: &Path, zone: &str, jobs: &str) -> BTreeMap<String, Vec<u8>> {
         .env("TZ", zone)
         .output()
         .unwrap();
-    assert!(
-        status.status.success(),
-        "{}",
-        String::from_utf8_lossy(&status.stderr)
-    );
+    assert!(status.status.success(), "{}", String::from_utf8_lossy(&status.stderr));
     let file = |entry: std::io::Result<std::fs::DirEntry>| {
         let path = entry.unwrap().path();
-        (
-            path.file_name().unwrap().to_string_lossy().into_owned(),
-            std::fs::read(&path).unwrap(),
-        )
+        (path.file_name().unwrap().to_string_lossy().into_owned(), std::fs::read(&path).unwrap())
     };
     std::fs::read_dir(out.path()).unwrap().map(file).collect()
 }
@@ -47,15 +40,8 @@ fn examples_give_the_same_bytes_again() {
     assert!(first.len() >= 40, "only {} files", first.len());
     let elsewhere = tempfile::tempdir().unwrap();
     copied(&examples, &elsewhere.path().join("another place"));
-    let second = issued(
-        &elsewhere.path().join("another place/visits"),
-        "Pacific/Kiritimati",
-        "4",
-    );
-    assert_eq!(
-        first.keys().collect::<Vec<_>>(),
-        second.keys().collect::<Vec<_>>()
-    );
+    let second = issued(&elsewhere.path().join("another place/visits"), "Pacific/Kiritimati", "4");
+    assert_eq!(first.keys().collect::<Vec<_>>(), second.keys().collect::<Vec<_>>());
     for (name, bytes) in &first {
         assert!(bytes == &second[name], "{name} differs");
     }

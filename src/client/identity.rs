@@ -22,29 +22,16 @@ const REDOX_RANGE_MV: [f64; 2] = [-2000.0, 2000.0];
 /// # Errors
 /// Booked in the tree: `range-empty`, `range-implausible`, `same-serial`, `unknown-reference-electrode`.
 pub fn identity(keys: &mut Keys<'_>) -> Identity {
-    let quantity = keys
-        .get("quantity")
-        .and_then(|at| at.word("the quantity of the loop", LoopQuantity::WORDS));
+    let quantity = keys.get("quantity").and_then(|at| at.word("the quantity of the loop", LoopQuantity::WORDS));
     let location = keys.get("location").and_then(|at| at.text());
     let range = keys.get("range").and_then(|at| range(&at, quantity));
-    let output = keys
-        .get("output")
-        .and_then(|at| at.word("the output signal", OutputSignal::WORDS));
+    let output = keys.get("output").and_then(|at| at.word("the output signal", OutputSignal::WORDS));
     let analyser = keys.get("analyser").and_then(|at| analyser(&at));
     let probe = keys.get("probe").and_then(|at| probe(&at));
     if let Some(problem) = same_serial(analyser.as_ref(), probe.as_ref()) {
         keys.at().tell(problem);
     }
-    Identity {
-        quantity,
-        location,
-        range,
-        output,
-        analyser,
-        probe,
-        usual: None,
-        conductivity: None,
-    }
+    Identity { quantity, location, range, output, analyser, probe, usual: None, conductivity: None }
 }
 
 /// Reads `usual` and `conductivity` of a mapping `process` into the identity.
@@ -52,9 +39,7 @@ pub fn identity(keys: &mut Keys<'_>) -> Identity {
 /// # Errors
 /// Booked in the tree: `usual-reversed`.
 pub fn usual_process(process: &mut Keys<'_>, identity: &mut Identity) {
-    identity.usual = process
-        .get("usual")
-        .and_then(|at| usual(&at, identity.quantity));
+    identity.usual = process.get("usual").and_then(|at| usual(&at, identity.quantity));
     identity.conductivity = process.get("conductivity").and_then(|at| at.number());
 }
 
@@ -69,21 +54,11 @@ pub fn process_value(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<Meas
 }
 
 /// Two values in the quantity of the loop, see [`process_value`].
-fn process_pair(
-    at: &At<'_>,
-    quantity: Option<LoopQuantity>,
-    what: &str,
-) -> Option<[Measured<Plain>; 2]> {
-    let typed = || {
-        at.is_list()
-            .then(|| at.list(what)?.iter().find_map(typed_quantity))
-            .flatten()
-    };
+fn process_pair(at: &At<'_>, quantity: Option<LoopQuantity>, what: &str) -> Option<[Measured<Plain>; 2]> {
+    let typed = || at.is_list().then(|| at.list(what)?.iter().find_map(typed_quantity)).flatten();
     match quantity.or_else(typed) {
         Some(LoopQuantity::Ph) => at.pair::<Ph>(what).map(|pair| pair.map(without_unit)),
-        Some(LoopQuantity::Redox) => at
-            .pair::<Millivolt>(what)
-            .map(|pair| pair.map(without_unit)),
+        Some(LoopQuantity::Redox) => at.pair::<Millivolt>(what).map(|pair| pair.map(without_unit)),
         None => at.pair::<Plain>(what),
     }
 }
@@ -97,13 +72,7 @@ fn typed_quantity(at: &At<'_>) -> Option<LoopQuantity> {
 }
 
 fn without_unit<U: Unit>(typed: Measured<U>) -> Measured<Plain> {
-    Measured {
-        value: typed.value,
-        step: typed.step,
-        text: typed.text,
-        place: typed.place,
-        unit: PhantomData,
-    }
+    Measured { value: typed.value, step: typed.step, text: typed.text, place: typed.place, unit: PhantomData }
 }
 
 fn range(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>; 2]> {
@@ -123,18 +92,12 @@ fn range(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>
         Some(LoopQuantity::Redox) => (REDOX_RANGE_MV, "mV"),
         None => return Some([low, high]),
     };
-    if [low.value, high.value]
-        .iter()
-        .any(|end| !(bounds[0]..=bounds[1]).contains(end))
-    {
+    if [low.value, high.value].iter().any(|end| !(bounds[0]..=bounds[1]).contains(end)) {
         at.tell(Problem::warning(
             "range-implausible",
             &at.place(),
             format!("found [{}, {}]", low.text, high.text),
-            format!(
-                "analysers are set within {} {unit} and {} {unit}",
-                bounds[0], bounds[1]
-            ),
+            format!("analysers are set within {} {unit} and {} {unit}", bounds[0], bounds[1]),
             format!("write the ends of the output range in {unit}, as set in the analyser"),
         ));
     }
@@ -142,11 +105,7 @@ fn range(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>
 }
 
 fn usual(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>; 2]> {
-    let [low, high] = process_pair(
-        at,
-        quantity,
-        "the lowest and the highest usual process value",
-    )?;
+    let [low, high] = process_pair(at, quantity, "the lowest and the highest usual process value")?;
     if low.value > high.value {
         at.tell(Problem::error(
             "usual-reversed",
@@ -181,14 +140,8 @@ fn device(keys: &mut Keys<'_>) -> Device {
 /// Booked in the tree: `unknown-reference-electrode`. Whether a serial must be there is the caller's to say.
 pub fn probe(at: &At<'_>) -> Option<Probe> {
     if at.is_text() {
-        let device = Device {
-            serial: Some(at.name()?),
-            ..Device::default()
-        };
-        return Some(Probe {
-            device,
-            ..Probe::default()
-        });
+        let device = Device { serial: Some(at.name()?), ..Device::default() };
+        return Some(Probe { device, ..Probe::default() });
     }
     let mut keys = at.keys("the serial of the probe, or a probe like {make: …, serial: …},")?;
     let probe = Probe {
@@ -220,22 +173,12 @@ fn reference(at: &At<'_>) -> Option<Text> {
 
 /// The names that may be meant, else all of them.
 pub(crate) fn electrode_fix(typed: &str) -> String {
-    let names = || {
-        ReferenceElectrode::ALL
-            .into_iter()
-            .map(ReferenceElectrode::name)
-    };
-    let meant: Vec<&str> = ReferenceElectrode::suggested(typed)
-        .into_iter()
-        .map(ReferenceElectrode::name)
-        .collect();
+    let names = || ReferenceElectrode::ALL.into_iter().map(ReferenceElectrode::name);
+    let meant: Vec<&str> = ReferenceElectrode::suggested(typed).into_iter().map(ReferenceElectrode::name).collect();
     match (meant.is_empty(), nearest(typed, names())) {
         (false, _) => format!("write {}", meant.join(" or ")),
         (true, Some(name)) => format!("write {name}"),
-        (true, None) => format!(
-            "write one of: {}",
-            names().collect::<Vec<_>>().join(" \u{b7} ")
-        ),
+        (true, None) => format!("write one of: {}", names().collect::<Vec<_>>().join(" \u{b7} ")),
     }
 }
 
@@ -246,10 +189,7 @@ pub fn same_serial(analyser: Option<&Device>, probe: Option<&Probe>) -> Option<P
         Problem::warning(
             "same-serial",
             &probe.place,
-            format!(
-                "found `{}` as serial of the probe and of the analyser",
-                probe.text
-            ),
+            format!("found `{}` as serial of the probe and of the analyser", probe.text),
             "two devices have two plates: one of the serials was typed from the wrong one",
             "read both plates and correct the one that is wrong",
         )
@@ -263,18 +203,12 @@ mod tests {
 
     /// One loop `{tag: A, …}` on line 3; columns counted from its brace (1).
     fn of_loop(rest: &str) -> Vec<Told> {
-        let (_, told) = read(&format!(
-            "client: {{name: A}}\nloops:\n  - {{tag: A, {rest}}}\n"
-        ));
-        told.into_iter()
-            .map(|(severity, code, line, column, fix)| (severity, code, line, column - 4, fix))
-            .collect()
+        let (_, told) = read(&format!("client: {{name: A}}\nloops:\n  - {{tag: A, {rest}}}\n"));
+        told.into_iter().map(|(severity, code, line, column, fix)| (severity, code, line, column - 4, fix)).collect()
     }
 
     fn identity_of(rest: &str) -> Identity {
-        let client = valid(&format!(
-            "client: {{name: A}}\nloops:\n  - {{tag: A, {rest}}}\n"
-        ));
+        let client = valid(&format!("client: {{name: A}}\nloops:\n  - {{tag: A, {rest}}}\n"));
         client.loops[0].identity.clone()
     }
 
@@ -288,20 +222,9 @@ mod tests {
 
     #[test]
     fn a_range_is_in_the_quantity_of_the_loop() {
-        assert_eq!(
-            identity_of("quantity: redox, range: [0, 1 V]")
-                .range
-                .map(|r| r[1].value),
-            Some(1000.0)
-        );
-        assert_eq!(
-            identity_of("range: [0 mV, 1 V]").range.map(|r| r[1].value),
-            Some(1000.0)
-        );
-        assert_eq!(
-            of_loop("quantity: pH, range: [0 mV, 500 mV]")[0].1,
-            "wrong-unit"
-        );
+        assert_eq!(identity_of("quantity: redox, range: [0, 1 V]").range.map(|r| r[1].value), Some(1000.0));
+        assert_eq!(identity_of("range: [0 mV, 1 V]").range.map(|r| r[1].value), Some(1000.0));
+        assert_eq!(of_loop("quantity: pH, range: [0 mV, 500 mV]")[0].1, "wrong-unit");
         let told = of_loop("quantity: pH, range: [0, 1000]");
         let fix = "write the ends of the output range in pH, as set in the analyser";
         assert_eq!(told, warning("range-implausible", 3, 31, fix));
@@ -310,64 +233,33 @@ mod tests {
 
     #[test]
     fn decimal_commas_in_a_range_are_told() {
-        assert_eq!(
-            of_loop("range: [4,5, 8,5]"),
-            error("expected-pair", 3, 17, "decimal commas? write [4.5, 8.5]")
-        );
+        assert_eq!(of_loop("range: [4,5, 8,5]"), error("expected-pair", 3, 17, "decimal commas? write [4.5, 8.5]"));
     }
 
     #[test]
     fn usual_values_rise() {
-        assert_eq!(
-            of_loop("process: {usual: [8.5, 6.5]}"),
-            error("usual-reversed", 3, 27, "write [6.5, 8.5]")
-        );
-        let usual = identity_of("quantity: redox, process: {usual: [-0.1 V, 720]}")
-            .usual
-            .expect("values");
-        assert_eq!(
-            (usual[0].value, usual[1].value, usual[0].text.as_str()),
-            (-100.0, 720.0, "-0.1 V")
-        );
+        assert_eq!(of_loop("process: {usual: [8.5, 6.5]}"), error("usual-reversed", 3, 27, "write [6.5, 8.5]"));
+        let usual = identity_of("quantity: redox, process: {usual: [-0.1 V, 720]}").usual.expect("values");
+        assert_eq!((usual[0].value, usual[1].value, usual[0].text.as_str()), (-100.0, 720.0, "-0.1 V"));
     }
 
     #[test]
     fn quantity_and_output_are_words() {
         let told = of_loop("quantity: ORP");
-        assert_eq!(
-            told,
-            error("unknown-word", 3, 20, "write one of: pH, redox")
-        );
+        assert_eq!(told, error("unknown-word", 3, 20, "write one of: pH, redox"));
         let told = of_loop("output: 4-20mA");
-        assert_eq!(
-            told,
-            error(
-                "unknown-word",
-                3,
-                18,
-                "did you mean `4-20 mA`? allowed: 4-20 mA, 20-4 mA"
-            )
-        );
-        assert_eq!(
-            identity_of("quantity: redox").quantity,
-            Some(LoopQuantity::Redox)
-        );
+        assert_eq!(told, error("unknown-word", 3, 18, "did you mean `4-20 mA`? allowed: 4-20 mA, 20-4 mA"));
+        assert_eq!(identity_of("quantity: redox").quantity, Some(LoopQuantity::Redox));
     }
 
     #[test]
     fn a_bare_probe_is_its_serial_as_typed() {
         let probe = identity_of("probe: 00123").probe.expect("a probe");
-        assert_eq!(
-            probe.device.serial.map(|s| s.text).as_deref(),
-            Some("00123")
-        );
+        assert_eq!(probe.device.serial.map(|s| s.text).as_deref(), Some("00123"));
         let whole = "probe: {make: M, model: G, serial: 1e3, reference: Ag/AgCl saturated, temperature_element: Pt1000, installed: 2025-06-03, junction_renewed: 2025-09-01, condition: clean}";
         let probe = identity_of(whole).probe.expect("a probe");
         assert_eq!(probe.device.serial.map(|s| s.text).as_deref(), Some("1e3"));
-        assert_eq!(
-            probe.junction_renewed.map(|d| d.text).as_deref(),
-            Some("2025-09-01")
-        );
+        assert_eq!(probe.junction_renewed.map(|d| d.text).as_deref(), Some("2025-09-01"));
     }
 
     #[test]
@@ -380,24 +272,8 @@ mod tests {
     #[test]
     fn an_unknown_reference_electrode_is_kept_and_told() {
         let told = of_loop("probe: {serial: a, reference: SCE}");
-        assert_eq!(
-            told,
-            warning(
-                "unknown-reference-electrode",
-                3,
-                40,
-                "write calomel saturated"
-            )
-        );
+        assert_eq!(told, warning("unknown-reference-electrode", 3, 40, "write calomel saturated"));
         let told = of_loop("probe: {serial: a, reference: Ag/AgCl 3mol/L}");
-        assert_eq!(
-            told,
-            warning(
-                "unknown-reference-electrode",
-                3,
-                40,
-                "write Ag/AgCl 3 mol/L"
-            )
-        );
+        assert_eq!(told, warning("unknown-reference-electrode", 3, 40, "write Ag/AgCl 3 mol/L"));
     }
 }

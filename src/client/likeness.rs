@@ -15,20 +15,11 @@ use unicode_normalization::UnicodeNormalization;
 /// ```
 pub fn look_alike(name: &str) -> String {
     let plain = |c: char| match c {
-        '\u{2010}'..='\u{2015}'
-        | '\u{2212}'
-        | '\u{2043}'
-        | '\u{fe58}'
-        | '\u{fe63}'
-        | '\u{ff0d}' => '-',
+        '\u{2010}'..='\u{2015}' | '\u{2212}' | '\u{2043}' | '\u{fe58}' | '\u{fe63}' | '\u{ff0d}' => '-',
         c if c.is_whitespace() => ' ',
         c => c,
     };
-    name.nfkc()
-        .map(plain)
-        .flat_map(char::to_lowercase)
-        .nfc()
-        .collect()
+    name.nfkc().map(plain).flat_map(char::to_lowercase).nfc().collect()
 }
 
 /// Warns of every tag that looks like an earlier one without being the same text.
@@ -36,10 +27,7 @@ pub(super) fn tell_look_alikes<'a>(at: &At<'_>, tags: impl Iterator<Item = &'a T
     let mut seen: Vec<(String, &Text)> = Vec::new();
     for tag in tags {
         let likeness = look_alike(&tag.text);
-        match seen
-            .iter()
-            .find(|(l, earlier)| *l == likeness && earlier.text != tag.text)
-        {
+        match seen.iter().find(|(l, earlier)| *l == likeness && earlier.text != tag.text) {
             Some((_, earlier)) => at.tell(look_alike_tag(tag, earlier)),
             None => seen.push((likeness, tag)),
         }
@@ -50,14 +38,8 @@ fn look_alike_tag(tag: &Text, earlier: &Text) -> Problem {
     Problem::warning(
         "look-alike-tag",
         &tag.place,
-        format!(
-            "found `{}`, which looks like `{}` in line {}",
-            tag.text, earlier.text, earlier.place.line
-        ),
+        format!("found `{}`, which looks like `{}` in line {}", tag.text, earlier.text, earlier.place.line),
         "the two differ only in capitals, kind of dash or space, or composition of a letter, which a reader does not see",
-        format!(
-            "if one loop is meant, write {} and remove one entry; if two, rename one",
-            earlier.text
-        ),
+        format!("if one loop is meant, write {} and remove one entry; if two, rename one", earlier.text),
     )
 }

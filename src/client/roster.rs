@@ -7,40 +7,25 @@ use crate::yaml::{At, Keys, Text, nearest};
 
 /// Sites by short name, and every short name that was declared, faulty entries included.
 pub(super) fn sites(at: &At<'_>) -> (Vec<Site>, Vec<Text>) {
-    let Some(mut keys) = at.keys("sites by short name like `works: {name: …, address: …}`")
-    else {
+    let Some(mut keys) = at.keys("sites by short name like `works: {name: …, address: …}`") else {
         return Default::default();
     };
     let entries = keys.entries();
     keys.finish();
     let names: Vec<Text> = entries.iter().map(|(name, _)| name.clone()).collect();
-    let sites = entries
-        .iter()
-        .filter_map(|(name, at)| site(&name.text, at))
-        .collect();
+    let sites = entries.iter().filter_map(|(name, at)| site(&name.text, at)).collect();
     (sites, names)
 }
 
 fn site(key: &str, at: &At<'_>) -> Option<Site> {
     let mut keys = at.keys("a site (name, address, time_zone)")?;
     let name = keys
-        .need(
-            "name",
-            "a certificate says where the work was done (ISO/IEC 17025:2017, 7.8.2.1 c)",
-        )
+        .need("name", "a certificate says where the work was done (ISO/IEC 17025:2017, 7.8.2.1 c)")
         .and_then(|at| at.text());
-    let lines = keys
-        .get("address")
-        .map(|at| address(&at))
-        .unwrap_or_default();
+    let lines = keys.get("address").map(|at| address(&at)).unwrap_or_default();
     let time_zone = keys.get("time_zone").and_then(|at| time_zone(&at));
     keys.finish();
-    Some(Site {
-        key: key.to_owned(),
-        name: name?.text,
-        address: lines,
-        time_zone,
-    })
+    Some(Site { key: key.to_owned(), name: name?.text, address: lines, time_zone })
 }
 
 /// A name of the IANA time zone database by its form; it is printed, never computed with.
@@ -66,10 +51,7 @@ fn time_zone(at: &At<'_>) -> Option<Text> {
 /// The roster; what is wrong between its entries is told as well.
 pub(super) fn loops(at: &At<'_>, sites: &[Text]) -> Vec<RosterLoop> {
     let entries = at.list("loops").unwrap_or_default();
-    let loops: Vec<RosterLoop> = entries
-        .iter()
-        .filter_map(|entry| roster_loop(entry, sites))
-        .collect();
+    let loops: Vec<RosterLoop> = entries.iter().filter_map(|entry| roster_loop(entry, sites)).collect();
     tell_same_tags(at, &loops);
     tell_look_alikes(at, loops.iter().map(|entry| &entry.tag));
     tell_same_probes(at, &loops);
@@ -78,9 +60,7 @@ pub(super) fn loops(at: &At<'_>, sites: &[Text]) -> Vec<RosterLoop> {
 
 fn roster_loop(at: &At<'_>, sites: &[Text]) -> Option<RosterLoop> {
     let mut keys = at.keys("a loop (tag, site, quantity, probe …)")?;
-    let tag = keys
-        .need("tag", "the visit finds the loop by its tag")
-        .and_then(|at| at.name());
+    let tag = keys.need("tag", "the visit finds the loop by its tag").and_then(|at| at.name());
     let site = keys.get("site").and_then(|at| declared_site(&at, sites));
     let mut identity = identity(&mut keys);
     if let Some(mut process) = process_keys(&mut keys) {
@@ -89,13 +69,7 @@ fn roster_loop(at: &At<'_>, sites: &[Text]) -> Option<RosterLoop> {
     }
     let limits = keys.get("limits").and_then(|at| at.text());
     let extensions = keys.finish();
-    Some(RosterLoop {
-        tag: tag?,
-        site,
-        identity,
-        limits,
-        extensions,
-    })
+    Some(RosterLoop { tag: tag?, site, identity, limits, extensions })
 }
 
 fn process_keys<'t>(keys: &mut Keys<'t>) -> Option<Keys<'t>> {
@@ -111,10 +85,7 @@ fn declared_site(at: &At<'_>, sites: &[Text]) -> Option<Text> {
     let fix = match (sites.is_empty(), nearest(&site.text, names())) {
         (true, _) => format!("declare it: `sites: {{{}: {{name: …}}}}`", site.text),
         (false, Some(name)) => format!("write {name}"),
-        (false, None) => format!(
-            "write one of {}, or declare it under `sites:`",
-            listed(names())
-        ),
+        (false, None) => format!("write one of {}, or declare it under `sites:`", listed(names())),
     };
     at.tell(Problem::error(
         "unknown-site",
@@ -145,10 +116,7 @@ fn tell_same_tags(at: &At<'_>, loops: &[RosterLoop]) {
         at.tell(Problem::error(
             "duplicate-tag",
             &entry.tag.place,
-            format!(
-                "found the tag `{}` again (first in line {})",
-                entry.tag.text, first.tag.place.line
-            ),
+            format!("found the tag `{}` again (first in line {})", entry.tag.text, first.tag.place.line),
             "a visit finds a loop by its tag, which stands for one loop of a site",
             "correct one of the tags, remove one entry, or give each its own `site:`",
         ));
@@ -169,10 +137,7 @@ fn tell_same_probes(at: &At<'_>, loops: &[RosterLoop]) {
         at.tell(Problem::warning(
             "serial-twice",
             &own.place,
-            format!(
-                "found the probe serial `{}`, which `{}` has as well",
-                own.text, first.tag.text
-            ),
+            format!("found the probe serial `{}`, which `{}` has as well", own.text, first.tag.text),
             "one probe cannot be in two loops",
             "read both plates; if the probe was moved, remove it from the loop it left",
         ));
@@ -184,59 +149,34 @@ mod tests {
     use crate::client::tests::{Told, error, read, valid, warning};
 
     fn of_roster(roster: &str) -> Vec<Told> {
-        let sites =
-            "client: {name: A}\nsites:\n  works: {name: Works}\n  intake: {name: Intake}\nloops:\n";
+        let sites = "client: {name: A}\nsites:\n  works: {name: Works}\n  intake: {name: Intake}\nloops:\n";
         read(&format!("{sites}{roster}")).1
     }
 
     #[test]
     fn an_undeclared_site_gets_the_nearest() {
-        assert_eq!(
-            of_roster("  - {tag: A, site: work}\n"),
-            error("unknown-site", 6, 20, "write works")
-        );
+        assert_eq!(of_roster("  - {tag: A, site: work}\n"), error("unknown-site", 6, 20, "write works"));
         let fix = "write one of works, intake, or declare it under `sites:`";
-        assert_eq!(
-            of_roster("  - {tag: A, site: pumphouse}\n"),
-            error("unknown-site", 6, 20, fix)
-        );
+        assert_eq!(of_roster("  - {tag: A, site: pumphouse}\n"), error("unknown-site", 6, 20, fix));
         let (_, told) = read("client: {name: A}\nloops:\n  - {tag: A, site: works}\n");
-        assert_eq!(
-            told,
-            error(
-                "unknown-site",
-                3,
-                20,
-                "declare it: `sites: {works: {name: …}}`"
-            )
-        );
+        assert_eq!(told, error("unknown-site", 3, 20, "declare it: `sites: {works: {name: …}}`"));
     }
 
     #[test]
     fn a_site_with_problems_is_still_declared() {
-        let (_, told) = read(
-            "client: {name: A}\nsites:\n  works: {address: a}\nloops:\n  - {tag: A, site: works}\n",
-        );
+        let (_, told) = read("client: {name: A}\nsites:\n  works: {address: a}\nloops:\n  - {tag: A, site: works}\n");
         assert_eq!(told, error("missing-key", 3, 10, "add `name: …`"));
     }
 
     #[test]
     fn the_same_tag_twice_at_one_site_is_refused() {
         let fix = "correct one of the tags, remove one entry, or give each its own `site:`";
-        assert_eq!(
-            of_roster("  - {tag: A}\n  - {tag: A}\n"),
-            error("duplicate-tag", 7, 11, fix)
-        );
+        assert_eq!(of_roster("  - {tag: A}\n  - {tag: A}\n"), error("duplicate-tag", 7, 11, fix));
         let told = of_roster("  - {tag: A, site: works}\n  - {tag: A}\n");
         assert_eq!(told, error("duplicate-tag", 7, 11, fix));
         let two = "client: {name: A}\nsites:\n  works: {name: W}\n  intake: {name: I}\nloops:\n  - {tag: A, site: works}\n  - {tag: A, site: intake}\n";
         let entry = valid(two);
-        let site = |key| {
-            entry
-                .roster_loop("A", key)
-                .and_then(|l| l.site.as_ref())
-                .map(|s| s.text.as_str())
-        };
+        let site = |key| entry.roster_loop("A", key).and_then(|l| l.site.as_ref()).map(|s| s.text.as_str());
         assert_eq!(
             (site(Some("intake")), site(Some("works")), site(None)),
             (Some("intake"), Some("works"), Some("works"))
@@ -245,14 +185,8 @@ mod tests {
 
     #[test]
     fn tags_that_look_alike_are_a_warning() {
-        for (first, second) in [
-            ("PH-101", "ph-101"),
-            ("PH-101", "PH\u{2013}101"),
-            ("\u{c5}-1", "A\u{30a}-1"),
-        ] {
-            let fix = format!(
-                "if one loop is meant, write {first} and remove one entry; if two, rename one"
-            );
+        for (first, second) in [("PH-101", "ph-101"), ("PH-101", "PH\u{2013}101"), ("\u{c5}-1", "A\u{30a}-1")] {
+            let fix = format!("if one loop is meant, write {first} and remove one entry; if two, rename one");
             let told = of_roster(&format!("  - {{tag: {first}}}\n  - {{tag: {second}}}\n"));
             assert_eq!(told, warning("look-alike-tag", 7, 11, &fix), "{second}");
         }
@@ -268,36 +202,21 @@ mod tests {
 
     #[test]
     fn a_time_zone_is_named_by_area_and_city() {
-        for zone in [
-            "Europe/London",
-            "America/Argentina/Buenos_Aires",
-            "Etc/GMT+1",
-            "UTC",
-        ] {
-            valid(&format!(
-                "client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"
-            ));
+        for zone in ["Europe/London", "America/Argentina/Buenos_Aires", "Etc/GMT+1", "UTC"] {
+            valid(&format!("client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"));
         }
-        let fix =
-            "write a name like Europe/London, or UTC; offsets stand in the times of the visit";
+        let fix = "write a name like Europe/London, or UTC; offsets stand in the times of the visit";
         for zone in ["London", "+01:00", "CET", "Europe/"] {
-            let (client, told) = read(&format!(
-                "client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"
-            ));
+            let (client, told) = read(&format!("client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"));
             assert_eq!(told, warning("time-zone-name", 2, 33, fix), "{zone}");
-            let kept = client
-                .and_then(|c| c.sites.into_iter().next())
-                .and_then(|s| s.time_zone);
+            let kept = client.and_then(|c| c.sites.into_iter().next()).and_then(|s| s.time_zone);
             assert_eq!(kept.map(|z| z.text).as_deref(), Some(zone));
         }
     }
 
     #[test]
     fn a_loop_has_a_tag() {
-        assert_eq!(
-            of_roster("  - {site: works}\n"),
-            error("missing-key", 6, 5, "add `tag: …`")
-        );
+        assert_eq!(of_roster("  - {site: works}\n"), error("missing-key", 6, 5, "add `tag: …`"));
     }
 
     #[test]
@@ -306,10 +225,7 @@ mod tests {
         let found: Vec<_> = told.iter().map(|p| (p.1, p.3, p.4.as_str())).collect();
         assert_eq!(
             found,
-            [
-                ("unknown-key", 14, "did you mean `analyser`?"),
-                ("unknown-key", 38, "did you mean `usual`?")
-            ]
+            [("unknown-key", 14, "did you mean `analyser`?"), ("unknown-key", 38, "did you mean `usual`?")]
         );
     }
 }

@@ -5,17 +5,9 @@ use std::path::PathBuf;
 
 /// Calibration certificates for pH and redox loops, from a technician's visit file.
 #[derive(Debug, Parser)]
-#[command(
-    name = "halfcell",
-    version,
-    about,
-    arg_required_else_help = true,
-    max_term_width = 100
-)]
-#[command(
-    after_help = "Exit codes: 0 done; 1 something was refused; 2 wrong use or no access.\n\
-    A failed probe is a verdict, not an error."
-)]
+#[command(name = "halfcell", version, about, arg_required_else_help = true, max_term_width = 100)]
+#[command(after_help = "Exit codes: 0 done; 1 something was refused; 2 wrong use or no access.\n\
+    A failed probe is a verdict, not an error.")]
 pub struct Arguments {
     /// What to do.
     #[command(subcommand)]

@@ -27,10 +27,7 @@ pub fn run(order: &Check) -> u8 {
     });
     tell_lost(&lost);
     if !common.quiet && common.format == Format::Text && visits.len() > 1 {
-        print(&format!(
-            "\n{} checked, {refused} refused\n",
-            counted(visits.len(), "visit")
-        ));
+        print(&format!("\n{} checked, {refused} refused\n", counted(visits.len(), "visit")));
     }
     exit_code(refused > 0, !lost.is_empty())
 }
@@ -81,20 +78,13 @@ struct Line<'a> {
 pub fn show(file: &Path, reviewed: &Reviewed, format: Format, style: table::Style) {
     match format {
         Format::Text => print(&table::visit(file, reviewed, style)),
-        Format::Json => reviewed
-            .records
-            .iter()
-            .for_each(|record| print(&json(file, record))),
+        Format::Json => reviewed.records.iter().for_each(|record| print(&json(file, record))),
     }
 }
 
 /// One record as one line of JSON.
 pub fn json(file: &Path, record: &Record) -> String {
-    let line = Line {
-        file: file.display().to_string(),
-        record,
-    };
-    let text =
-        serde_json::to_string(&line).expect("a record has text keys and finite numbers only");
+    let line = Line { file: file.display().to_string(), record };
+    let text = serde_json::to_string(&line).expect("a record has text keys and finite numbers only");
     format!("{text}\n")
 }

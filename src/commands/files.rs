@@ -1,11 +1,11 @@
 //! Paths on the command line to visit files, and a batch worked on in parallel, told in file order.
 
 use super::arguments::Common;
-use crate::visit::{self, Given};
 use crate::client;
 use crate::firm;
 use crate::kit;
 use crate::limits;
+use crate::visit::{self, Given};
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 
@@ -26,22 +26,13 @@ pub fn visits(paths: &[PathBuf]) -> (Vec<PathBuf>, Vec<NoAccess>) {
         match std::fs::metadata(path) {
             Ok(found) if found.is_dir() => match folder(path) {
                 Ok(found) if found.is_empty() => {
-                    lost.push(NoAccess {
-                        path: path.clone(),
-                        why: "no visit file in this folder".to_owned(),
-                    });
+                    lost.push(NoAccess { path: path.clone(), why: "no visit file in this folder".to_owned() });
                 }
                 Ok(found) => files.extend(found),
-                Err(error) => lost.push(NoAccess {
-                    path: path.clone(),
-                    why: error.to_string(),
-                }),
+                Err(error) => lost.push(NoAccess { path: path.clone(), why: error.to_string() }),
             },
             Ok(_) => files.push(path.clone()),
-            Err(error) => lost.push(NoAccess {
-                path: path.clone(),
-                why: error.to_string(),
-            }),
+            Err(error) => lost.push(NoAccess { path: path.clone(), why: error.to_string() }),
         }
     }
     let mut seen = std::collections::BTreeSet::new();
@@ -53,9 +44,7 @@ fn folder(path: &Path) -> std::io::Result<Vec<PathBuf>> {
     let mut files = Vec::new();
     for entry in std::fs::read_dir(path)? {
         let path = entry?.path();
-        let is_yaml = path
-            .extension()
-            .is_some_and(|ending| ending == "yaml" || ending == "yml");
+        let is_yaml = path.extension().is_some_and(|ending| ending == "yaml" || ending == "yml");
         if is_yaml && path.is_file() && !is_other_kind(&path) {
             files.push(path);
         }
@@ -78,10 +67,7 @@ fn is_other_kind(path: &Path) -> bool {
 
 /// What the command line gives to every visit.
 pub fn given(common: &Common) -> Given {
-    Given {
-        firm: common.firm.clone(),
-        limits: common.limits.clone(),
-    }
+    Given { firm: common.firm.clone(), limits: common.limits.clone() }
 }
 
 /// Works on every file with as many jobs as asked for and hands the results over in file order as they become ready, so
@@ -94,9 +80,7 @@ pub fn each<T: Send>(
 ) {
     let jobs = common.jobs.map_or(0, usize::from);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(jobs).build();
-    let batch = 4 * pool
-        .as_ref()
-        .map_or(1, rayon::ThreadPool::current_num_threads);
+    let batch = 4 * pool.as_ref().map_or(1, rayon::ThreadPool::current_num_threads);
     for some in files.chunks(batch.max(1)) {
         let results: Vec<T> = match &pool {
             Ok(pool) => pool.install(|| some.par_iter().map(|file| work(file)).collect()),

@@ -32,12 +32,7 @@ struct Tally {
 
 /// Runs `issue`.
 pub fn run(order: &Issue) -> u8 {
-    let issued = match order
-        .issued
-        .as_deref()
-        .map(|text| Moment::parse(text, &Place::whole("--issued")))
-        .transpose()
-    {
+    let issued = match order.issued.as_deref().map(|text| Moment::parse(text, &Place::whole("--issued"))).transpose() {
         Ok(issued) => issued,
         Err(problem) => {
             tell(&(problem.long() + "\n"));
@@ -49,9 +44,7 @@ pub fn run(order: &Issue) -> u8 {
     let press = Press::new();
     let mut tally = Tally::default();
     let work = |file: &Path| made(file, &given, issued.as_ref(), &press);
-    files::each(&visits, &order.common, work, |file, result| {
-        finish(order, file, result, &mut tally)
-    });
+    files::each(&visits, &order.common, work, |file, result| finish(order, file, result, &mut tally));
     tell_lost(&lost);
     if !order.common.quiet && order.common.format == Format::Text {
         print(&summary(&tally, order));
@@ -59,25 +52,14 @@ pub fn run(order: &Issue) -> u8 {
     for (file, why) in &tally.not_issued {
         tell(&format!("not issued: {}: {why}\n", file.display()));
     }
-    exit_code(
-        !tally.not_issued.is_empty(),
-        tally.no_access || !lost.is_empty(),
-    )
+    exit_code(!tally.not_issued.is_empty(), tally.no_access || !lost.is_empty())
 }
 
 /// Everything about one visit but the writing.
 fn made(file: &Path, given: &visit::Given, issued: Option<&Moment>, press: &Press) -> Result {
     let reviewed = review(visit::open(file, given));
-    let Some(visit) = reviewed
-        .visit
-        .as_ref()
-        .filter(|_| !reviewed.records.is_empty())
-    else {
-        return Result {
-            problems: reviewed.problems,
-            records: Vec::new(),
-            sheets: Vec::new(),
-        };
+    let Some(visit) = reviewed.visit.as_ref().filter(|_| !reviewed.records.is_empty()) else {
+        return Result { problems: reviewed.problems, records: Vec::new(), sheets: Vec::new() };
     };
     let issued = issued.unwrap_or_else(|| issue::default_issue_time(visit));
     let records = issue::numbered(&reviewed, visit, issued);
@@ -86,60 +68,33 @@ fn made(file: &Path, given: &visit::Given, issued: Option<&Moment>, press: &Pres
         problems.extend(more);
         Vec::new()
     });
-    Result {
-        problems,
-        records,
-        sheets,
-    }
+    Result { problems, records, sheets }
 }
 
 fn finish(order: &Issue, file: &Path, result: Result, tally: &mut Tally) {
     tell_problems(&result.problems, &order.common);
     if result.sheets.is_empty() {
-        let errors = result
-            .problems
-            .iter()
-            .filter(|problem| problem.severity == crate::problem::Severity::Error)
-            .count();
+        let errors =
+            result.problems.iter().filter(|problem| problem.severity == crate::problem::Severity::Error).count();
+        tally.not_issued.push((file.to_owned(), counted(errors, "error")));
+        return;
+    }
+    if let Some((number, other)) = result.sheets.iter().find_map(|s| Some((&s.number, tally.numbers.get(&s.number)?))) {
         tally
             .not_issued
-            .push((file.to_owned(), counted(errors, "error")));
+            .push((file.to_owned(), format!("the number {number} is given by {} already", other.display())));
         return;
     }
-    if let Some((number, other)) = result
-        .sheets
-        .iter()
-        .find_map(|s| Some((&s.number, tally.numbers.get(&s.number)?)))
-    {
-        tally.not_issued.push((
-            file.to_owned(),
-            format!(
-                "the number {number} is given by {} already",
-                other.display()
-            ),
-        ));
-        return;
-    }
-    tally.numbers.extend(
-        result
-            .sheets
-            .iter()
-            .map(|sheet| (sheet.number.clone(), file.to_owned())),
-    );
+    tally.numbers.extend(result.sheets.iter().map(|sheet| (sheet.number.clone(), file.to_owned())));
     match issue::write(&order.out, &result.sheets) {
         Ok(fates) => told(order, file, &result, &fates, tally),
         Err(Refused::Different(path)) => {
-            let why = format!(
-                "{} is a different document; an issued document is never overwritten",
-                path.display()
-            );
+            let why = format!("{} is a different document; an issued document is never overwritten", path.display());
             tally.not_issued.push((file.to_owned(), why));
         }
         Err(Refused::Unwritable(path, error)) => {
             tally.no_access = true;
-            tally
-                .not_issued
-                .push((file.to_owned(), format!("{}: {error}", path.display())));
+            tally.not_issued.push((file.to_owned(), format!("{}: {error}", path.display())));
         }
     }
 }
@@ -157,17 +112,11 @@ fn told(order: &Issue, file: &Path, result: &Result, fates: &[Fate], tally: &mut
             }
         };
         if !order.common.quiet && order.common.format == Format::Text {
-            print(&format!(
-                "{word}  {}\n",
-                order.out.join(format!("{}.pdf", sheet.stem)).display()
-            ));
+            print(&format!("{word}  {}\n", order.out.join(format!("{}.pdf", sheet.stem)).display()));
         }
     }
     if !order.common.quiet && order.common.format == Format::Json {
-        result
-            .records
-            .iter()
-            .for_each(|record| print(&json(file, record)));
+        result.records.iter().for_each(|record| print(&json(file, record)));
     }
 }
 
@@ -177,14 +126,7 @@ fn summary(tally: &Tally, order: &Issue) -> String {
         parts.push(format!("{} already issued", tally.already));
     }
     if !tally.not_issued.is_empty() {
-        parts.push(format!(
-            "{} not issued",
-            counted(tally.not_issued.len(), "visit file")
-        ));
+        parts.push(format!("{} not issued", counted(tally.not_issued.len(), "visit file")));
     }
-    format!(
-        "{} (PDF and HTML in {})\n",
-        parts.join(", "),
-        order.out.display()
-    )
+    format!("{} (PDF and HTML in {})\n", parts.join(", "), order.out.display())
 }

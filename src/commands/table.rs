@@ -1,8 +1,6 @@
 //! The result of a visit as a person reads it at a terminal of 80 columns: words first, colour never alone.
 
-use crate::record::{
-    CriterionRecord, Figures, OutcomeWord, Quantity, Record, StateRecord, Verdict,
-};
+use crate::record::{CriterionRecord, Figures, OutcomeWord, Quantity, Record, StateRecord, Verdict};
 use crate::requirements::Reviewed;
 use crate::rounding::{DecimalSign, fixed, signed};
 use std::path::Path;
@@ -51,18 +49,9 @@ pub fn visit(file: &Path, reviewed: &Reviewed, style: Style) -> String {
     let Some(first) = reviewed.records.first() else {
         return String::new();
     };
-    let day = first
-        .visit
-        .started
-        .split(['T', ' '])
-        .next()
-        .unwrap_or_default();
+    let day = first.visit.started.split(['T', ' ']).next().unwrap_or_default();
     let head = format!("{}  {}  {}", first.visit.number, first.client.name, day);
-    let mut out = format!(
-        "\n{}  {}\n",
-        style.paint(&head, BOLD),
-        style.paint(&file.display().to_string(), DIM)
-    );
+    let mut out = format!("\n{}  {}\n", style.paint(&head, BOLD), style.paint(&file.display().to_string(), DIM));
     for record in &reviewed.records {
         out += &of_loop(record, style);
     }
@@ -83,10 +72,7 @@ fn of_loop(record: &Record, style: Style) -> String {
     out += &format!("{}\n", style.paint(heads.trim_end(), DIM));
     out += &state("as found", &record.as_found, record.quantity, style);
     for remedy in &record.remedies {
-        let columns = remedy
-            .after
-            .as_ref()
-            .map_or_else(String::new, |after| cells(numbers(after, record.quantity)));
+        let columns = remedy.after.as_ref().map_or_else(String::new, |after| cells(numbers(after, record.quantity)));
         out += &row(&format!("  {}", remedy.remedy), &columns, "");
     }
     if let Some(left) = &record.as_left {
@@ -99,11 +85,7 @@ fn of_loop(record: &Record, style: Style) -> String {
 fn state(name: &str, state: &StateRecord, quantity: Quantity, style: Style) -> String {
     match &state.not_obtained {
         Some(reason) => row(name, &format!("not obtained: {reason}"), ""),
-        None => row(
-            name,
-            &cells(numbers(&state.figures, quantity)),
-            &verdict(state.verdict, style),
-        ),
+        None => row(name, &cells(numbers(&state.figures, quantity)), &verdict(state.verdict, style)),
     }
 }
 
@@ -117,23 +99,12 @@ fn row(what: &str, columns: &str, verdict: &str) -> String {
 }
 
 fn numbers(figures: &Figures, quantity: Quantity) -> [String; 4] {
-    let number = |value: Option<f64>, decimals| {
-        value.map_or_else(
-            || "–".to_owned(),
-            |v| fixed(v, decimals, DecimalSign::Point),
-        )
-    };
+    let number =
+        |value: Option<f64>, decimals| value.map_or_else(|| "–".to_owned(), |v| fixed(v, decimals, DecimalSign::Point));
     let error = |reading: &crate::record::ReadingRecord| {
-        Some((
-            reading.error_ph.or(reading.error_mv)?,
-            reading.standard.clone(),
-        ))
+        Some((reading.error_ph.or(reading.error_mv)?, reading.standard.clone()))
     };
-    let worst = figures
-        .readings
-        .iter()
-        .filter_map(error)
-        .max_by(|a, b| a.0.abs().total_cmp(&b.0.abs()));
+    let worst = figures.readings.iter().filter_map(error).max_by(|a, b| a.0.abs().total_cmp(&b.0.abs()));
     let decimals = match quantity {
         Quantity::Ph => 2,
         Quantity::Redox => 0,
@@ -143,32 +114,16 @@ fn numbers(figures: &Figures, quantity: Quantity) -> [String; 4] {
         |(error, of)| format!("{} in {of}", signed(error, decimals, DecimalSign::Point)),
     );
     match quantity {
-        Quantity::Ph => [
-            number(figures.slope_percent, 1),
-            number(figures.offset_mv, 1),
-            number(figures.zero_point_ph, 2),
-            worst,
-        ],
-        Quantity::Redox => [
-            number(figures.gain_percent, 1),
-            String::new(),
-            String::new(),
-            worst,
-        ],
+        Quantity::Ph => {
+            [number(figures.slope_percent, 1), number(figures.offset_mv, 1), number(figures.zero_point_ph, 2), worst]
+        }
+        Quantity::Redox => [number(figures.gain_percent, 1), String::new(), String::new(), worst],
     }
 }
 
 fn cells([first, second, third, error]: [String; 4]) -> String {
-    let right = |text: &str, width: usize| {
-        format!("{}{text}", " ".repeat(width.saturating_sub(text.width())))
-    };
-    format!(
-        "{}{}{}{}",
-        right(&first, NUMBER),
-        right(&second, NUMBER + 1),
-        right(&third, NUMBER),
-        right(&error, ERROR)
-    )
+    let right = |text: &str, width: usize| format!("{}{text}", " ".repeat(width.saturating_sub(text.width())));
+    format!("{}{}{}{}", right(&first, NUMBER), right(&second, NUMBER + 1), right(&third, NUMBER), right(&error, ERROR))
 }
 
 fn verdict(verdict: Option<Verdict>, style: Style) -> String {
@@ -201,20 +156,14 @@ fn foot(record: &Record, style: Style) -> String {
         Some(crate::record::Condition::Unfit) => "probe unfit · ",
         None => "",
     };
-    let revision = record
-        .limits
-        .revision
-        .as_ref()
-        .map_or_else(String::new, |revision| format!(" rev. {revision}"));
+    let revision = record.limits.revision.as_ref().map_or_else(String::new, |revision| format!(" rev. {revision}"));
     let deviations = match record.deviations.len() {
         0 => String::new(),
         1 => " · 1 deviation".to_owned(),
         n => format!(" · {n} deviations"),
     };
-    let line = format!(
-        "{condition}{} · limits {}{revision}{deviations}",
-        record.measuring_loop.outcome, record.limits.name
-    );
+    let line =
+        format!("{condition}{} · limits {}{revision}{deviations}", record.measuring_loop.outcome, record.limits.name);
     out + &format!("{}\n", style.paint(&cut(&format!("  {line}"), LINE), DIM))
 }
 
@@ -223,10 +172,7 @@ fn told(criterion: &CriterionRecord) -> bool {
     match criterion.outcome {
         OutcomeWord::Pass => false,
         OutcomeWord::NotJudged => criterion.reason.as_deref() != Some("check-not-done"),
-        OutcomeWord::Warn
-        | OutcomeWord::ConditionalPass
-        | OutcomeWord::ConditionalFail
-        | OutcomeWord::Fail => true,
+        OutcomeWord::Warn | OutcomeWord::ConditionalPass | OutcomeWord::ConditionalFail | OutcomeWord::Fail => true,
     }
 }
 
@@ -236,33 +182,16 @@ fn described(criterion: &CriterionRecord) -> String {
         crate::record::Stage::AsLeft => "as left",
     };
     let name = criterion.name.replace('_', " ");
-    let of = criterion
-        .of
-        .as_ref()
-        .map_or_else(String::new, |of| format!(" ({of})"));
+    let of = criterion.of.as_ref().map_or_else(String::new, |of| format!(" ({of})"));
     let Some(value) = criterion.value else {
         return format!("{stage}: {name}{of}");
     };
     let limit = &criterion.limit;
-    let bounds: Vec<f64> = [
-        limit.warn_low,
-        limit.warn_high,
-        limit.fail_low,
-        limit.fail_high,
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
+    let bounds: Vec<f64> =
+        [limit.warn_low, limit.warn_high, limit.fail_low, limit.fail_high].into_iter().flatten().collect();
     let decimals = crate::rounding::beside(value, criterion.decimals, &bounds);
-    let unit = if criterion.unit.is_empty() {
-        " pH"
-    } else {
-        &format!(" {}", criterion.unit)
-    };
-    format!(
-        "{stage}: {name}{of} {}{unit}",
-        fixed(value, decimals, DecimalSign::Point)
-    )
+    let unit = if criterion.unit.is_empty() { " pH" } else { &format!(" {}", criterion.unit) };
+    format!("{stage}: {name}{of} {}{unit}", fixed(value, decimals, DecimalSign::Point))
 }
 
 fn padded(text: &str, width: usize) -> String {

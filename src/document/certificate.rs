@@ -49,11 +49,7 @@ impl Sheet<'_> {
 /// there, and a preview while it has no number.
 pub fn certificate(record: &Record, firm: &Firm) -> Document {
     let print = Print::of(firm);
-    let sheet = Sheet {
-        record,
-        firm,
-        print,
-    };
+    let sheet = Sheet { record, firm, print };
     let number = number(&print, record);
     Document {
         title: title(&sheet),
@@ -82,11 +78,7 @@ fn title(sheet: &Sheet) -> String {
     match &certificate.replaces {
         Some(replaces) => sheet.print.say(
             "title-replacing",
-            &[
-                ("title", &title),
-                ("kind", &sheet.print.word("kind", &certificate.kind)),
-                ("number", replaces),
-            ],
+            &[("title", &title), ("kind", &sheet.print.word("kind", &certificate.kind)), ("number", replaces)],
         ),
         None => title,
     }
@@ -119,28 +111,16 @@ pub(super) fn brand(print: &Print, firm: &Firm) -> Brand {
     let mut lines = vec![address.collect::<Vec<_>>().join(" · ")];
     lines.extend(firm.accreditation.iter().map(|text| text.text.clone()));
     lines.retain(|line| !line.is_empty());
-    Brand {
-        name: author(print, firm),
-        lines,
-        logo: firm.logo.clone(),
-    }
+    Brand { name: author(print, firm), lines, logo: firm.logo.clone() }
 }
 
 /// Why the document is not (yet) one: no number, or signatures awaited.
-pub(super) fn draft(
-    print: &Print,
-    firm: &Firm,
-    visit: &VisitFacts,
-    numbered: bool,
-) -> Option<String> {
+pub(super) fn draft(print: &Print, firm: &Firm, visit: &VisitFacts, numbered: bool) -> Option<String> {
     if !numbered {
         return Some(print.label("draft-preview"));
     }
     let awaited = awaited(firm, visit);
-    let awaited: Vec<String> = awaited
-        .into_iter()
-        .map(|role| print.word("role", role))
-        .collect();
+    let awaited: Vec<String> = awaited.into_iter().map(|role| print.word("role", role)).collect();
     match awaited.is_empty() {
         true => None,
         false => Some(print.say("draft-awaits", &[("roles", &awaited.join(", "))])),
@@ -149,12 +129,7 @@ pub(super) fn draft(
 
 /// Roles that the firm requires and nobody signed.
 fn awaited(firm: &Firm, visit: &VisitFacts) -> Vec<&'static str> {
-    let signed = |role: &str| {
-        visit
-            .signatures
-            .iter()
-            .any(|signature| signature.role == role)
-    };
+    let signed = |role: &str| visit.signatures.iter().any(|signature| signature.role == role);
     let required = firm.signatures.iter().map(|role| role_word(*role));
     required.filter(|role| !signed(role)).collect()
 }
@@ -182,17 +157,11 @@ pub(super) fn signatures(print: &Print, firm: &Firm, visit: &VisitFacts) -> Vec<
     });
     let mut blocks: Vec<SignatureBlock> = given.collect();
     let mut empty = awaited(firm, visit);
-    let received = visit
-        .signatures
-        .iter()
-        .any(|signature| signature.role == "received");
+    let received = visit.signatures.iter().any(|signature| signature.role == "received");
     if !received && !empty.contains(&"received") {
         empty.push("received");
     }
-    blocks.extend(empty.into_iter().map(|role| SignatureBlock {
-        name: None,
-        meaning: print.word("role", role),
-    }));
+    blocks.extend(empty.into_iter().map(|role| SignatureBlock { name: None, meaning: print.word("role", role) }));
     blocks
 }
 
@@ -213,12 +182,7 @@ fn running(sheet: &Sheet) -> Running {
             None => print.label("not-issued"),
         },
         page: sheet.label("page-of"),
-        draft: draft(
-            print,
-            sheet.firm,
-            &record.visit,
-            record.certificate.number.is_some(),
-        ),
+        draft: draft(print, sheet.firm, &record.visit, record.certificate.number.is_some()),
         footer_left: vec![footer_left.join(" · ")],
         footer_right: vec![footer_right.join(" · ")],
     }
@@ -243,10 +207,7 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     blocks.extend(remedies::caution(sheet));
     let signatures = signatures(&sheet.print, sheet.firm, &sheet.record.visit);
     blocks.push(Block::Signatures(signatures));
-    Part {
-        name: sheet.label("part-reader"),
-        blocks,
-    }
+    Part { name: sheet.label("part-reader"), blocks }
 }
 
 /// Height of the drawings among blocks in pt.
@@ -269,19 +230,13 @@ fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
     blocks.extend(checks::in_detail(sheet));
     let stacked = |first: Vec<Block>, second: Vec<Block>| [first, second].concat();
     blocks.push(columns([
-        (
-            1,
-            stacked(notes::limits(sheet), notes::probe_and_remarks(sheet)),
-        ),
+        (1, stacked(notes::limits(sheet), notes::probe_and_remarks(sheet))),
         (1, stacked(notes::deviations(sheet), notes::process(sheet))),
     ]));
     blocks.extend(notes::computed(sheet));
     let end = sheet.print.say("end-mark", &[("number", number)]);
     blocks.push(Block::EndMark(end));
-    Part {
-        name: sheet.label("part-auditor"),
-        blocks,
-    }
+    Part { name: sheet.label("part-auditor"), blocks }
 }
 
 /// Columns side by side.

@@ -31,22 +31,12 @@ struct Sketch {
 
 impl Sketch {
     fn line(&mut self, points: &[[f64; 2]], ink: Ink, width: f64, dash: &[f64]) {
-        self.shapes.push(Shape::Line {
-            points: points.to_vec(),
-            ink,
-            width,
-            dash: dash.to_vec(),
-        });
+        self.shapes.push(Shape::Line { points: points.to_vec(), ink, width, dash: dash.to_vec() });
     }
 
     fn area(&mut self, from: [f64; 2], to: [f64; 2], fill: Option<Ink>, stroke: Option<Ink>) {
         let points = vec![from, [to[0], from[1]], to, [from[0], to[1]]];
-        self.shapes.push(Shape::Area {
-            points,
-            fill,
-            stroke,
-            width: 0.5,
-        });
+        self.shapes.push(Shape::Area { points, fill, stroke, width: 0.5 });
     }
 
     /// As found: an open ring. As left: a disc.
@@ -55,13 +45,7 @@ impl Sketch {
             Stage::AsFound => (Ink::Paper, Ink::Text),
             Stage::AsLeft => (Ink::Accent, Ink::Accent),
         };
-        self.shapes.push(Shape::Circle {
-            centre,
-            radius,
-            fill: Some(fill),
-            stroke: Some(stroke),
-            width: 1.0,
-        });
+        self.shapes.push(Shape::Circle { centre, radius, fill: Some(fill), stroke: Some(stroke), width: 1.0 });
     }
 
     /// A reading left out of the fit.
@@ -84,12 +68,7 @@ impl Sketch {
     }
 
     fn figure(self, height: f64, alt: String) -> Figure {
-        Figure {
-            width: WIDTH,
-            height,
-            alt,
-            shapes: self.shapes,
-        }
+        Figure { width: WIDTH, height, alt, shapes: self.shapes }
     }
 }
 
@@ -102,23 +81,11 @@ struct Look {
 }
 
 /// Tick labels.
-const TICK: Look = Look {
-    size: SMALL,
-    bold: false,
-    ink: Ink::Muted,
-};
+const TICK: Look = Look { size: SMALL, bold: false, ink: Ink::Muted };
 /// Labels of the state found.
-const FOUND: Look = Look {
-    size: NORMAL,
-    bold: false,
-    ink: Ink::Text,
-};
+const FOUND: Look = Look { size: NORMAL, bold: false, ink: Ink::Text };
 /// Labels of the state left.
-const LEFT: Look = Look {
-    size: NORMAL,
-    bold: true,
-    ink: Ink::Accent,
-};
+const LEFT: Look = Look { size: NORMAL, bold: true, ink: Ink::Accent };
 
 fn look(stage: Stage) -> Look {
     match stage {
@@ -200,10 +167,7 @@ fn round_up(value: f64) -> (f64, usize) {
     let steps = [1.0, 2.0, 5.0, 10.0].map(|factor| factor * power);
     let round = steps.into_iter().find(|step| *step >= value * (1.0 - 1e-9));
     let round = round.unwrap_or(10.0 * power);
-    (
-        round,
-        (-(round * 1.000_001).log10().floor()).max(0.0) as usize,
-    )
+    (round, (-(round * 1.000_001).log10().floor()).max(0.0) as usize)
 }
 
 /// Values on a stretch of paper.
@@ -270,9 +234,7 @@ pub(super) fn limit_of(record: &Record, name: &str) -> Option<LimitRecord> {
         let mut criteria = record.criteria.iter();
         criteria.find(|c: &&CriterionRecord| c.name == name && c.stage == stage)
     };
-    of(Stage::AsLeft)
-        .or(of(Stage::AsFound))
-        .map(|criterion| criterion.limit.clone())
+    of(Stage::AsLeft).or(of(Stage::AsFound)).map(|criterion| criterion.limit.clone())
 }
 
 /// States with readings, in the order of time.
@@ -281,8 +243,7 @@ pub(super) fn states(record: &Record) -> Vec<(Stage, &StateRecord)> {
     let left = record.as_left.as_ref().map(|left| (Stage::AsLeft, left));
     let both = [Some(found), left];
     let both = both.into_iter().flatten();
-    both.filter(|(_, state)| !state.figures.readings.is_empty())
-        .collect()
+    both.filter(|(_, state)| !state.figures.readings.is_empty()).collect()
 }
 
 #[cfg(test)]

@@ -13,15 +13,7 @@ use crate::yaml::Text;
 pub(super) type Point = (&'static str, f64, &'static str, &'static str, &'static str);
 
 fn text(text: &str) -> Text {
-    Text {
-        text: text.into(),
-        place: Place {
-            file: "firm.yaml".into(),
-            line: 1,
-            column: 1,
-            path: String::new(),
-        },
-    }
+    Text { text: text.into(), place: Place { file: "firm.yaml".into(), line: 1, column: 1, path: String::new() } }
 }
 
 /// An invented firm.
@@ -59,10 +51,7 @@ fn number(text: &str) -> f64 {
 /// Figures of pH readings.
 pub(super) fn figures(points: &[Point]) -> Figures {
     let n = points.len() as f64;
-    let x: Vec<f64> = points
-        .iter()
-        .map(|p| nernst(number(p.3)) * (7.0 - p.1))
-        .collect();
+    let x: Vec<f64> = points.iter().map(|p| nernst(number(p.3)) * (7.0 - p.1)).collect();
     let e: Vec<f64> = points.iter().map(|p| number(p.2)).collect();
     let (mx, me) = (x.iter().sum::<f64>() / n, e.iter().sum::<f64>() / n);
     let sxx: f64 = x.iter().map(|v| (v - mx).powi(2)).sum();
@@ -72,11 +61,8 @@ pub(super) fn figures(points: &[Point]) -> Figures {
     let slope = sxe / sxx;
     let offset = me - slope * mx;
     let mean = points.iter().map(|p| number(p.3)).sum::<f64>() / n;
-    let residual =
-        |i: usize| (e[i] - offset - slope * x[i]) / (-slope * nernst(number(points[i].3)));
-    let ss: f64 = (0..points.len())
-        .map(|i| (e[i] - offset - slope * x[i]).powi(2))
-        .sum();
+    let residual = |i: usize| (e[i] - offset - slope * x[i]) / (-slope * nernst(number(points[i].3)));
+    let ss: f64 = (0..points.len()).map(|i| (e[i] - offset - slope * x[i]).powi(2)).sum();
     let readings = points.iter().enumerate().map(|(i, p)| ReadingRecord {
         standard: p.0.into(),
         mv: Some(number(p.2)),
@@ -110,11 +96,7 @@ pub(super) fn figures(points: &[Point]) -> Figures {
 }
 
 fn state(points: &[Point], verdict: Option<Verdict>) -> StateRecord {
-    StateRecord {
-        verdict,
-        figures: figures(points),
-        ..StateRecord::default()
-    }
+    StateRecord { verdict, figures: figures(points), ..StateRecord::default() }
 }
 
 /// A criterion with bounds `[fail low, warn low, warn high, fail high]`.
@@ -148,13 +130,7 @@ pub(super) fn criterion(
         value: Some(value),
         unit,
         decimals,
-        limit: LimitRecord {
-            warn_low,
-            warn_high,
-            fail_low,
-            fail_high,
-            decimals,
-        },
+        limit: LimitRecord { warn_low, warn_high, fail_low, fail_high, decimals },
         expanded_uncertainty: None,
         probability_of_conformity: None,
         outcome,
@@ -164,42 +140,16 @@ pub(super) fn criterion(
 
 fn fit_criteria(stage: Stage, figures: &Figures) -> Vec<CriterionRecord> {
     let error = |name, limit: f64| {
-        let worst = figures
-            .readings
-            .iter()
-            .filter_map(|r| Some((r.error_ph?, r.standard.clone())));
+        let worst = figures.readings.iter().filter_map(|r| Some((r.error_ph?, r.standard.clone())));
         let worst = worst.max_by(|a, b| a.0.abs().total_cmp(&b.0.abs()));
-        worst.map(|(e, of)| {
-            criterion(
-                name,
-                stage,
-                Some(&of),
-                e,
-                "",
-                [Some(-limit), None, None, Some(limit)],
-            )
-        })
+        worst.map(|(e, of)| criterion(name, stage, Some(&of), e, "", [Some(-limit), None, None, Some(limit)]))
     };
-    let slope = figures.slope_percent.map(|v| {
-        criterion(
-            "slope",
-            stage,
-            None,
-            v,
-            "%",
-            [Some(70.0), Some(80.0), None, Some(105.0)],
-        )
-    });
-    let offset = figures.offset_mv.map(|v| {
-        criterion(
-            "offset",
-            stage,
-            None,
-            v,
-            "mV",
-            [Some(-50.0), Some(-30.0), Some(30.0), Some(50.0)],
-        )
-    });
+    let slope = figures
+        .slope_percent
+        .map(|v| criterion("slope", stage, None, v, "%", [Some(70.0), Some(80.0), None, Some(105.0)]));
+    let offset = figures
+        .offset_mv
+        .map(|v| criterion("offset", stage, None, v, "mV", [Some(-50.0), Some(-30.0), Some(30.0), Some(50.0)]));
     let error = match stage {
         Stage::AsFound => error("as_found_error", 0.2),
         Stage::AsLeft => error("as_left_error", 0.05),
@@ -236,14 +186,8 @@ fn facts() -> (VisitFacts, ClientFacts, LoopFacts) {
             time_zone: None,
         }),
         order: Some("44-1093".into()),
-        technicians: vec![PersonFacts {
-            name: "J. Tarnow".into(),
-            qualification: Some("field technician".into()),
-        }],
-        procedure: Some(ProcedureFacts {
-            name: "QP-07".into(),
-            revision: Some("1.10".into()),
-        }),
+        technicians: vec![PersonFacts { name: "J. Tarnow".into(), qualification: Some("field technician".into()) }],
+        procedure: Some(ProcedureFacts { name: "QP-07".into(), revision: Some("1.10".into()) }),
         ambient_c: Some(14.0),
         ambient_typed: Some("14 °C".into()),
         conditions: Some("basin in normal flow".into()),
@@ -346,10 +290,7 @@ fn record(tag: &str, as_found: StateRecord) -> Record {
         program: "halfcell 0.1.0".into(),
         sources: sources
             .iter()
-            .map(|name| SourceFacts {
-                name: (*name).into(),
-                sha256: "b41f09c255d17a0e".repeat(4),
-            })
+            .map(|name| SourceFacts { name: (*name).into(), sha256: "b41f09c255d17a0e".repeat(4) })
             .collect(),
         certificate: CertificateFacts {
             number: Some(format!("QV-2026-061-{tag}")),

@@ -16,10 +16,7 @@ pub(super) struct Print {
 impl Print {
     /// As the firm prints.
     pub fn of(firm: &Firm) -> Self {
-        Print {
-            words: english(),
-            sign: firm.decimal_sign,
-        }
+        Print { words: english(), sign: firm.decimal_sign }
     }
 
     /// A label of the catalogue.
@@ -82,10 +79,7 @@ impl Print {
         let value = criterion.value?;
         let limit = &criterion.limit;
         let decimals = beside(value, criterion_decimals(criterion), &bounds(limit));
-        let is_difference = !matches!(
-            criterion.name,
-            "slope" | "gain" | "settling" | "junction_age"
-        );
+        let is_difference = !matches!(criterion.name, "slope" | "gain" | "settling" | "junction_age");
         Some(match is_difference {
             true => rounding::signed(value, decimals, self.sign),
             false => rounding::fixed(value, decimals, self.sign),
@@ -93,21 +87,14 @@ impl Print {
     }
 
     /// `±0.10`, `70 to 105`, `at least 70`, `at most 120`; none where there is no bound.
-    pub fn interval(
-        &self,
-        low: Option<f64>,
-        high: Option<f64>,
-        decimals: usize,
-        unit: &str,
-    ) -> Option<String> {
+    pub fn interval(&self, low: Option<f64>, high: Option<f64>, decimals: usize, unit: &str) -> Option<String> {
         let text = |value: f64| rounding::fixed(value, decimals, self.sign);
         Some(match (low, high) {
             (None, None) => return None,
             (Some(low), Some(high)) if low == -high => with_unit(&format!("±{}", text(high)), unit),
-            (Some(low), Some(high)) => self.say(
-                "interval-between",
-                &[("low", &text(low)), ("high", &with_unit(&text(high), unit))],
-            ),
+            (Some(low), Some(high)) => {
+                self.say("interval-between", &[("low", &text(low)), ("high", &with_unit(&text(high), unit))])
+            }
             (Some(low), None) => format!("≥\u{a0}{}", with_unit(&text(low), unit)),
             (None, Some(high)) => format!("≤\u{a0}{}", with_unit(&text(high), unit)),
         })
@@ -151,18 +138,12 @@ impl Print {
     /// A cell with the outcome of a criterion.
     pub fn outcome(&self, outcome: OutcomeWord) -> Cell {
         let (mark, key) = outcome_mark(outcome);
-        Cell {
-            text: self.label(key),
-            mark: Some(mark),
-        }
+        Cell { text: self.label(key), mark: Some(mark) }
     }
 
     /// A fact with one line.
     pub fn fact(&self, key: &str, value: impl Into<String>) -> Fact {
-        Fact {
-            label: self.label(key),
-            value: vec![value.into()],
-        }
+        Fact { label: self.label(key), value: vec![value.into()] }
     }
 
     /// A fact where there is something to say.
@@ -176,11 +157,7 @@ impl Print {
             caption: self.label(caption),
             columns: columns
                 .iter()
-                .map(|&(head, align, stretch)| TableColumn {
-                    head: self.label(head),
-                    align,
-                    stretch,
-                })
+                .map(|&(head, align, stretch)| TableColumn { head: self.label(head), align, stretch })
                 .collect(),
             rows: Vec::new(),
         }
@@ -202,16 +179,9 @@ impl Print {
         match (When::read(from), When::read(to)) {
             (Some(a), Some(b)) if a.date == b.date && a.offset == b.offset => self.say(
                 "span-one-day",
-                &[
-                    ("day", a.date),
-                    ("from", a.clock),
-                    ("to", &with_nbsp(&format!("{} {}", b.clock, b.offset))),
-                ],
+                &[("day", a.date), ("from", a.clock), ("to", &with_nbsp(&format!("{} {}", b.clock, b.offset)))],
             ),
-            _ => self.say(
-                "span",
-                &[("from", &self.moment(from)), ("to", &self.moment(to))],
-            ),
+            _ => self.say("span", &[("from", &self.moment(from)), ("to", &self.moment(to))]),
         }
     }
 
@@ -251,19 +221,14 @@ struct When<'a> {
 impl<'a> When<'a> {
     /// Reads `2026-04-17T08:40+01:00` or the same with spaces; seconds are kept unless they are zero.
     fn read(text: &'a str) -> Option<Self> {
-        let (date, rest) = text
-            .split_once('T')
-            .or_else(|| text.split_once([' ', '\u{a0}']))?;
+        let (date, rest) = text.split_once('T').or_else(|| text.split_once([' ', '\u{a0}']))?;
         let at = rest.find(['+', '-', 'Z', '−'])?;
         let (clock, offset) = rest.split_at(at);
         let clock = clock.trim_matches([' ', '\u{a0}']);
         let is_date = date.len() == 10 && date.as_bytes().get(4) == Some(&b'-');
         is_date.then_some(When {
             date,
-            clock: clock
-                .strip_suffix(":00")
-                .filter(|c| c.len() == 5)
-                .unwrap_or(clock),
+            clock: clock.strip_suffix(":00").filter(|c| c.len() == 5).unwrap_or(clock),
             offset,
         })
     }
@@ -290,15 +255,7 @@ pub(super) fn is_same_criterion(a: &CriterionRecord, b: &CriterionRecord) -> boo
 
 /// Every bound of a limit.
 pub(super) fn bounds(limit: &LimitRecord) -> Vec<f64> {
-    [
-        limit.fail_low,
-        limit.warn_low,
-        limit.warn_high,
-        limit.fail_high,
-    ]
-    .into_iter()
-    .flatten()
-    .collect()
+    [limit.fail_low, limit.warn_low, limit.warn_high, limit.fail_high].into_iter().flatten().collect()
 }
 
 /// Mark and key of the word for an outcome.
@@ -326,10 +283,7 @@ pub(super) fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
 
 /// A cell without mark.
 pub(super) fn cell(text: impl Into<String>) -> Cell {
-    Cell {
-        text: text.into(),
-        mark: None,
-    }
+    Cell { text: text.into(), mark: None }
 }
 
 /// A cell that may be empty.
@@ -339,10 +293,7 @@ pub(super) fn cell_if(text: Option<String>) -> Cell {
 
 /// A paragraph without lead.
 pub(super) fn plain(text: impl Into<String>) -> Paragraph {
-    Paragraph {
-        lead: None,
-        text: text.into(),
-    }
+    Paragraph { lead: None, text: text.into() }
 }
 
 /// A paragraph with a bold lead.
@@ -352,10 +303,7 @@ pub(super) fn led(lead: impl Into<String>, text: impl Into<String>) -> Paragraph
         true => "",
         false => ":",
     };
-    Paragraph {
-        lead: Some(format!("{lead}{colon}")),
-        text,
-    }
+    Paragraph { lead: Some(format!("{lead}{colon}")), text }
 }
 
 /// A sentence with its full stop.
@@ -388,10 +336,6 @@ pub(super) fn without_empty_columns(mut table: Table) -> Table {
 
 /// Texts that exist, joined by commas.
 pub(super) fn joined(parts: impl IntoIterator<Item = Option<String>>) -> String {
-    let parts: Vec<String> = parts
-        .into_iter()
-        .flatten()
-        .filter(|part| !part.is_empty())
-        .collect();
+    let parts: Vec<String> = parts.into_iter().flatten().filter(|part| !part.is_empty()).collect();
     parts.join(", ")
 }

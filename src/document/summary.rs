@@ -13,9 +13,7 @@ pub fn summary(records: &[Record], firm: &Firm) -> Option<Document> {
     let print = Print::of(firm);
     let visit = &first.visit;
     let issued = first.certificate.issued.as_deref();
-    let numbered = records
-        .iter()
-        .all(|record| record.certificate.number.is_some());
+    let numbered = records.iter().all(|record| record.certificate.number.is_some());
     let mut blocks = vec![facts(&print, first)];
     blocks.extend([
         Block::Heading(print.label("summary-loops")),
@@ -46,10 +44,7 @@ pub fn summary(records: &[Record], firm: &Firm) -> Option<Document> {
             footer_left: footer.collect(),
             footer_right: vec![print.label("not-registered")],
         },
-        parts: vec![Part {
-            name: print.label("summary-title"),
-            blocks,
-        }],
+        parts: vec![Part { name: print.label("summary-title"), blocks }],
         issued: issued.unwrap_or_default().to_owned(),
         author: author(&print, firm),
     })
@@ -66,10 +61,7 @@ fn subtitle(print: &Print, record: &Record) -> String {
 fn facts(print: &Print, record: &Record) -> Block {
     let (client, visit) = (&record.client, &record.visit);
     let mut of_client = vec![print.fact("name", &client.name)];
-    let address = |label: &str, value: Vec<String>| Fact {
-        label: print.label(label),
-        value,
-    };
+    let address = |label: &str, value: Vec<String>| Fact { label: print.label(label), value };
     if !client.address.is_empty() {
         of_client.push(address("address", client.address.clone()));
     }
@@ -86,34 +78,19 @@ fn facts(print: &Print, record: &Record) -> Block {
         let revision = revision.map(|revision| print.say("revision", &[("revision", revision)]));
         joined([Some(procedure.name.clone()), revision])
     });
-    let ambient = visit
-        .ambient_typed
-        .as_ref()
-        .map(|typed| print.typed(typed, "°C"));
+    let ambient = visit.ambient_typed.as_ref().map(|typed| print.typed(typed, "°C"));
     let conditions = joined([ambient, visit.conditions.as_deref().map(prose)]);
     let mut of_work = vec![
         print.fact("visit", &visit.number),
-        print.fact(
-            "date",
-            print.span(&visit.started, visit.finished.as_deref()),
-        ),
+        print.fact("date", print.span(&visit.started, visit.finished.as_deref())),
         address("by", people.collect()),
     ];
     of_work.extend(print.fact_if("procedure", procedure));
     of_work.extend(print.fact_if("order", visit.order.clone()));
     of_work.extend(print.fact_if("conditions", Some(conditions).filter(|c| !c.is_empty())));
     columns([
-        (
-            1,
-            vec![
-                Block::Heading(print.label("client")),
-                Block::Facts(of_client),
-            ],
-        ),
-        (
-            1,
-            vec![Block::Heading(print.label("work")), Block::Facts(of_work)],
-        ),
+        (1, vec![Block::Heading(print.label("client")), Block::Facts(of_client)]),
+        (1, vec![Block::Heading(print.label("work")), Block::Facts(of_work)]),
     ])
 }
 
@@ -161,10 +138,7 @@ fn verdict(print: &Print, state: Option<&StateRecord>) -> Cell {
         Some(state) if state.not_obtained.is_some() => "not-obtained",
         _ => word,
     };
-    Cell {
-        text: print.label(word),
-        mark: Some(mark),
-    }
+    Cell { text: print.label(word), mark: Some(mark) }
 }
 
 /// As left, or that nothing was done.
@@ -183,19 +157,12 @@ fn figure(print: &Print, record: &Record) -> String {
     let figures = &state.figures;
     match record.quantity {
         Quantity::Ph => {
-            let slope = figures
-                .slope_percent
-                .map(|slope| guarded(print, record, "slope", slope, "%"));
-            let offset = figures
-                .offset_mv
-                .map(|mv| guarded(print, record, "offset", mv, "mV"));
+            let slope = figures.slope_percent.map(|slope| guarded(print, record, "slope", slope, "%"));
+            let offset = figures.offset_mv.map(|mv| guarded(print, record, "offset", mv, "mV"));
             joined([slope, offset])
         }
         Quantity::Redox => {
-            let errors = figures
-                .readings
-                .iter()
-                .filter_map(|r| Some((r.error_mv?, r.shown_decimals)));
+            let errors = figures.readings.iter().filter_map(|r| Some((r.error_mv?, r.shown_decimals)));
             let worst = errors.max_by(|a, b| a.0.abs().total_cmp(&b.0.abs()));
             let worst = worst.map(|(error, typed)| print.signed(error, typed.unwrap_or(0), "mV"));
             worst.unwrap_or_default()
@@ -212,17 +179,9 @@ fn guarded(print: &Print, record: &Record, criterion: &str, value: f64, unit: &s
 
 /// How many loops, how many failed as found and as left, how many deviations.
 fn counts(print: &Print, records: &[Record]) -> String {
-    let failed = |verdict: Option<Verdict>| {
-        matches!(verdict, Some(Verdict::Fail | Verdict::ConditionalFail))
-    };
-    let found = records
-        .iter()
-        .filter(|record| failed(record.as_found.verdict))
-        .count();
-    let left = records
-        .iter()
-        .filter(|record| failed(record.verdict))
-        .count();
+    let failed = |verdict: Option<Verdict>| matches!(verdict, Some(Verdict::Fail | Verdict::ConditionalFail));
+    let found = records.iter().filter(|record| failed(record.as_found.verdict)).count();
+    let left = records.iter().filter(|record| failed(record.verdict)).count();
     let deviations: usize = records.iter().map(|record| record.deviations.len()).sum();
     print.say(
         "summary-counted",

@@ -13,18 +13,12 @@ fn documents() -> Vec<(Record, Document)> {
 
 /// Every text of a document.
 fn texts(document: &Document) -> Vec<String> {
-    let mut out = vec![
-        document.title.clone(),
-        document.subtitle.clone(),
-        document.number.clone(),
-    ];
+    let mut out = vec![document.title.clone(), document.subtitle.clone(), document.number.clone()];
     out.extend(document.running.draft.clone());
     out.extend(document.running.footer_left.clone());
     out.extend(document.running.footer_right.clone());
     for part in &document.parts {
-        part.blocks
-            .iter()
-            .for_each(|block| collect(block, &mut out));
+        part.blocks.iter().for_each(|block| collect(block, &mut out));
     }
     out
 }
@@ -86,14 +80,8 @@ fn every_typed_reading_stands_in_the_document() {
     for (record, document) in documents() {
         let cells: Vec<String> = texts(&document);
         let left = record.as_left.iter().map(|left| &left.figures);
-        let after = record
-            .remedies
-            .iter()
-            .filter_map(|remedy| remedy.after.as_ref());
-        let figures = [&record.as_found.figures]
-            .into_iter()
-            .chain(left)
-            .chain(after);
+        let after = record.remedies.iter().filter_map(|remedy| remedy.after.as_ref());
+        let figures = [&record.as_found.figures].into_iter().chain(left).chain(after);
         for reading in figures.flat_map(|figures| &figures.readings) {
             let typed_texts = [
                 reading.mv_typed.clone(),
@@ -119,9 +107,7 @@ fn verdicts_are_those_of_the_record() {
             Some(Verdict::Fail) => "fail",
             None => "not ",
         };
-        let title = texts(&document)
-            .into_iter()
-            .find(|text| text.starts_with("As found"));
+        let title = texts(&document).into_iter().find(|text| text.starts_with("As found"));
         let found = word(record.as_found.verdict);
         assert!(title.is_some_and(|title| title.contains(&format!(": {found}"))));
         if let Some(left) = &record.as_left {
@@ -148,14 +134,8 @@ fn as_found_not_obtained_is_never_a_pass() {
 #[test]
 fn a_failed_indication_asks_to_look_back() {
     let document = certificate(&fixtures::restored(), &firm());
-    assert!(has(
-        &document,
-        "Assess results since last good check, 2026-02-03."
-    ));
-    assert!(!has(
-        &certificate(&fixtures::untouched(), &firm()),
-        "Assess results"
-    ));
+    assert!(has(&document, "Assess results since last good check, 2026-02-03."));
+    assert!(!has(&certificate(&fixtures::untouched(), &firm()), "Assess results"));
 }
 
 #[test]
@@ -163,24 +143,15 @@ fn deviations_are_listed_or_none_is_said() {
     let none = certificate(&fixtures::untouched(), &firm());
     assert!(texts(&none).contains(&"None.".to_owned()));
     let one = certificate(&fixtures::restored(), &firm());
-    assert!(has(
-        &one,
-        "The sample was measured 26\u{a0}min after it was taken."
-    ));
+    assert!(has(&one, "The sample was measured 26\u{a0}min after it was taken."));
     assert!(!texts(&one).contains(&"None.".to_owned()));
 }
 
 #[test]
 fn draft_until_every_required_signature_is_there() {
-    assert_eq!(
-        certificate(&fixtures::restored(), &firm()).running.draft,
-        None
-    );
+    assert_eq!(certificate(&fixtures::restored(), &firm()).running.draft, None);
     let draft = certificate(&fixtures::replaced(), &firm()).running.draft;
-    assert_eq!(
-        draft.as_deref(),
-        Some("Draft: signature awaited (authorised)")
-    );
+    assert_eq!(draft.as_deref(), Some("Draft: signature awaited (authorised)"));
 }
 
 #[test]
@@ -263,10 +234,7 @@ fn print_never_contradicts_the_outcome() {
     record.as_found.figures.slope_percent = Some(69.96);
     record.criteria = vec![criterion("slope", Stage::AsFound, None, 69.96, "%", bounds)];
     let document = certificate(&record, &firm());
-    assert!(has(
-        &document,
-        "Slope: 69.96\u{a0}%, limit 70 to 105\u{a0}%: fail."
-    ));
+    assert!(has(&document, "Slope: 69.96\u{a0}%, limit 70 to 105\u{a0}%: fail."));
     assert!(has(&document, "as found 69.96"));
     assert!(!has(&document, "70.0\u{a0}%"));
 }
@@ -285,19 +253,14 @@ fn tables_have_a_cell_for_every_column() {
         }
     }
     let documents = documents().into_iter().map(|(_, document)| document);
-    let parts = documents
-        .chain(summary(&all(), &firm()))
-        .flat_map(|d| d.parts);
+    let parts = documents.chain(summary(&all(), &firm())).flat_map(|d| d.parts);
     parts.for_each(|part| part.blocks.iter().for_each(walk));
 }
 
 #[test]
 fn the_end_mark_stands_once_and_last() {
     for (record, document) in documents() {
-        let ends = texts(&document)
-            .iter()
-            .filter(|t| t.starts_with("End of record"))
-            .count();
+        let ends = texts(&document).iter().filter(|t| t.starts_with("End of record")).count();
         assert_eq!(ends, 1, "{}", record.tag);
         let last = document.parts.last().and_then(|part| part.blocks.last());
         assert!(matches!(last, Some(Block::EndMark(_))));
@@ -310,9 +273,6 @@ fn the_summary_has_a_row_for_every_loop() {
     for record in all() {
         assert!(has(&document, &record.tag));
     }
-    assert!(has(
-        &document,
-        "Loops: 7. Failed as found: 4. Failed as left: 0. Deviations recorded: 2."
-    ));
+    assert!(has(&document, "Loops: 7. Failed as found: 4. Failed as left: 0. Deviations recorded: 2."));
     assert_eq!(summary(&[], &firm()), None);
 }

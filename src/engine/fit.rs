@@ -150,14 +150,8 @@ pub fn fit(readings: &[Point]) -> Option<Fit> {
     let (groups, group_of) = grouped(readings);
     let line = line_of(readings, groups.len());
     let mean_temperature_c = readings.iter().map(|r| r.temperature_c).sum::<f64>() / n;
-    let coldest = readings
-        .iter()
-        .map(|r| r.temperature_c)
-        .fold(first.temperature_c, f64::min);
-    let warmest = readings
-        .iter()
-        .map(|r| r.temperature_c)
-        .fold(first.temperature_c, f64::max);
+    let coldest = readings.iter().map(|r| r.temperature_c).fold(first.temperature_c, f64::min);
+    let warmest = readings.iter().map(|r| r.temperature_c).fold(first.temperature_c, f64::max);
     let slope_ratio = line.map(|l| l.slope);
     let slope_mv_per_ph_mean = slope_ratio.map(|ratio| ratio * slope_mv_per_ph(mean_temperature_c));
     Some(Fit {
@@ -175,19 +169,10 @@ pub fn fit(readings: &[Point]) -> Option<Fit> {
         mean_temperature_c,
         temperature_spread_c: warmest - coldest,
         slope_may_be_judged: warmest - coldest <= JUDGED_WITHIN_C + BORDER,
-        points: readings
-            .iter()
-            .zip(group_of)
-            .map(|(r, group)| fitted(r, line.as_ref(), group))
-            .collect(),
-        segments: groups
-            .windows(2)
-            .filter_map(|pair| segment(&pair[0], &pair[1]))
-            .collect(),
+        points: readings.iter().zip(group_of).map(|(r, group)| fitted(r, line.as_ref(), group)).collect(),
+        segments: groups.windows(2).filter_map(|pair| segment(&pair[0], &pair[1])).collect(),
         span_ph: groups[groups.len() - 1].ph - groups[0].ph,
-        observed_near_ph_7: readings
-            .iter()
-            .any(|r| (r.ph - ISOPOTENTIAL_PH).abs() <= GROUP_WITHIN_PH + BORDER),
+        observed_near_ph_7: readings.iter().any(|r| (r.ph - ISOPOTENTIAL_PH).abs() <= GROUP_WITHIN_PH + BORDER),
         groups,
     })
 }
@@ -200,15 +185,8 @@ pub fn response(readings: &[Point]) -> Option<Line> {
 
 /// [`response`] of readings in so many groups.
 fn line_of(readings: &[Point], groups: usize) -> Option<Line> {
-    let points: Vec<(f64, f64)> = readings
-        .iter()
-        .map(|r| (r.theoretical_mv(), r.mv))
-        .collect();
-    if groups < 2 {
-        None
-    } else {
-        straight_line(&points)
-    }
+    let points: Vec<(f64, f64)> = readings.iter().map(|r| (r.theoretical_mv(), r.mv)).collect();
+    if groups < 2 { None } else { straight_line(&points) }
 }
 
 /// One reading against the line.
@@ -216,17 +194,9 @@ fn fitted(reading: &Point, line: Option<&Line>, group: usize) -> FittedPoint {
     let nernst_mv_per_ph = reading.nernst_mv_per_ph();
     let fitted_mv = line.map(|l| l.at(reading.theoretical_mv()));
     let residual_mv = fitted_mv.map(|fitted| reading.mv - fitted);
-    let residual_ph = line
-        .zip(residual_mv)
-        .map(|(l, residual)| residual / (-l.slope * nernst_mv_per_ph))
-        .filter(|ph| ph.is_finite());
-    FittedPoint {
-        nernst_mv_per_ph,
-        fitted_mv,
-        residual_mv,
-        residual_ph,
-        group,
-    }
+    let residual_ph =
+        line.zip(residual_mv).map(|(l, residual)| residual / (-l.slope * nernst_mv_per_ph)).filter(|ph| ph.is_finite());
+    FittedPoint { nernst_mv_per_ph, fitted_mv, residual_mv, residual_ph, group }
 }
 
 /// Readings sorted by pH and cut where neighbours are [`GROUP_WITHIN_PH`] or more apart; with each reading's group.
@@ -235,12 +205,9 @@ fn grouped(readings: &[Point]) -> (Vec<Group>, Vec<usize>) {
     order.sort_by(|&a, &b| readings[a].ph.total_cmp(&readings[b].ph));
     let mut group_of = vec![0; readings.len()];
     let mut groups = Vec::new();
-    for together in
-        order.chunk_by(|&a, &b| readings[b].ph - readings[a].ph < GROUP_WITHIN_PH - BORDER)
-    {
-        let mean = |of: fn(&Point) -> f64| {
-            together.iter().map(|&i| of(&readings[i])).sum::<f64>() / together.len() as f64
-        };
+    for together in order.chunk_by(|&a, &b| readings[b].ph - readings[a].ph < GROUP_WITHIN_PH - BORDER) {
+        let mean =
+            |of: fn(&Point) -> f64| together.iter().map(|&i| of(&readings[i])).sum::<f64>() / together.len() as f64;
         together.iter().for_each(|&i| group_of[i] = groups.len());
         groups.push(Group {
             ph: mean(|r| r.ph),
@@ -254,15 +221,8 @@ fn grouped(readings: &[Point]) -> (Vec<Group>, Vec<usize>) {
 
 /// The slope between two groups; none when temperatures so far apart that no slope is judged bring their x together.
 fn segment(lower: &Group, upper: &Group) -> Option<Segment> {
-    let line = straight_line(&[
-        (lower.theoretical_mv, lower.mv),
-        (upper.theoretical_mv, upper.mv),
-    ])?;
-    Some(Segment {
-        from_ph: lower.ph,
-        to_ph: upper.ph,
-        slope_percent: 100.0 * line.slope,
-    })
+    let line = straight_line(&[(lower.theoretical_mv, lower.mv), (upper.theoretical_mv, upper.mv)])?;
+    Some(Segment { from_ph: lower.ph, to_ph: upper.ph, slope_percent: 100.0 * line.slope })
 }
 
 #[cfg(test)]
@@ -270,35 +230,19 @@ mod tests {
     use super::*;
 
     fn at_25(mv: f64, ph: f64) -> Point {
-        Point {
-            mv,
-            temperature_c: 25.0,
-            ph,
-        }
+        Point { mv, temperature_c: 25.0, ph }
     }
 
     fn near(computed: Option<f64>, expected: f64) {
-        assert!(
-            (computed.unwrap() - expected).abs() < 1e-9,
-            "{computed:?} is not {expected}"
-        );
+        assert!((computed.unwrap() - expected).abs() < 1e-9, "{computed:?} is not {expected}");
     }
 
     #[test]
     fn one_group_has_no_slope() {
         let fit = fit(&[at_25(8.0, 7.0), at_25(9.0, 6.865)]).unwrap();
-        assert_eq!(
-            (fit.slope_percent, fit.offset_mv, fit.zero_point_ph),
-            (None, None, None)
-        );
-        assert_eq!(
-            (fit.residual_sd_mv, fit.correlation, fit.points[0].fitted_mv),
-            (None, None, None)
-        );
-        assert_eq!(
-            (fit.groups.len(), fit.segments.len(), fit.span_ph),
-            (1, 0, 0.0)
-        );
+        assert_eq!((fit.slope_percent, fit.offset_mv, fit.zero_point_ph), (None, None, None));
+        assert_eq!((fit.residual_sd_mv, fit.correlation, fit.points[0].fitted_mv), (None, None, None));
+        assert_eq!((fit.groups.len(), fit.segments.len(), fit.span_ph), (1, 0, 0.0));
     }
 
     #[test]
@@ -324,69 +268,29 @@ mod tests {
 
     #[test]
     fn zero_point_needs_a_fifth_of_the_slope() {
-        let with = |percent: f64| {
-            fit(&[
-                at_25(10.0, 7.0),
-                at_25(10.0 + percent / 100.0 * 3.0 * slope_mv_per_ph(25.0), 4.0),
-            ])
-        };
+        let with =
+            |percent: f64| fit(&[at_25(10.0, 7.0), at_25(10.0 + percent / 100.0 * 3.0 * slope_mv_per_ph(25.0), 4.0)]);
         assert_eq!(with(19.9).unwrap().zero_point_ph, None);
-        near(
-            with(50.0).unwrap().zero_point_ph,
-            7.0 + 10.0 / (0.5 * slope_mv_per_ph(25.0)),
-        );
+        near(with(50.0).unwrap().zero_point_ph, 7.0 + 10.0 / (0.5 * slope_mv_per_ph(25.0)));
     }
 
     #[test]
     fn groups_and_segments_stand_in_order_of_ph() {
-        let fit = fit(&[
-            at_25(-150.0, 10.0),
-            at_25(2.0, 7.0),
-            at_25(170.0, 4.0),
-            at_25(4.0, 6.9),
-        ])
-        .unwrap();
+        let fit = fit(&[at_25(-150.0, 10.0), at_25(2.0, 7.0), at_25(170.0, 4.0), at_25(4.0, 6.9)]).unwrap();
         let readings: Vec<usize> = fit.groups.iter().map(|g| g.readings).collect();
         assert_eq!(readings, [1, 2, 1]);
         let group_of: Vec<usize> = fit.points.iter().map(|p| p.group).collect();
         assert_eq!(group_of, [2, 1, 0, 1]);
-        assert_eq!(
-            (fit.segments[0].from_ph, fit.segments[0].to_ph, fit.span_ph),
-            (4.0, 6.95, 6.0)
-        );
-        near(
-            Some(fit.segments[0].slope_percent),
-            100.0 * (170.0 - 3.0) / (2.95 * slope_mv_per_ph(25.0)),
-        );
-        near(
-            Some(fit.segments[1].slope_percent),
-            100.0 * (3.0 + 150.0) / (3.05 * slope_mv_per_ph(25.0)),
-        );
+        assert_eq!((fit.segments[0].from_ph, fit.segments[0].to_ph, fit.span_ph), (4.0, 6.95, 6.0));
+        near(Some(fit.segments[0].slope_percent), 100.0 * (170.0 - 3.0) / (2.95 * slope_mv_per_ph(25.0)));
+        near(Some(fit.segments[1].slope_percent), 100.0 * (3.0 + 150.0) / (3.05 * slope_mv_per_ph(25.0)));
     }
 
     #[test]
     fn half_a_ph_apart_is_two_groups() {
-        assert_eq!(
-            fit(&[at_25(0.0, 7.0), at_25(20.0, 6.5)])
-                .unwrap()
-                .groups
-                .len(),
-            2
-        );
-        assert_eq!(
-            fit(&[at_25(0.0, 7.0), at_25(20.0, 6.51)])
-                .unwrap()
-                .groups
-                .len(),
-            1
-        );
-        assert_eq!(
-            fit(&[at_25(0.0, 6.86), at_25(20.0, 6.36)])
-                .unwrap()
-                .groups
-                .len(),
-            2
-        );
+        assert_eq!(fit(&[at_25(0.0, 7.0), at_25(20.0, 6.5)]).unwrap().groups.len(), 2);
+        assert_eq!(fit(&[at_25(0.0, 7.0), at_25(20.0, 6.51)]).unwrap().groups.len(), 1);
+        assert_eq!(fit(&[at_25(0.0, 6.86), at_25(20.0, 6.36)]).unwrap().groups.len(), 2);
     }
 
     #[test]
@@ -403,20 +307,8 @@ mod tests {
     #[test]
     fn a_wide_spread_of_temperature_is_flagged_not_hidden() {
         let spread = |degrees: f64| {
-            let warm = Point {
-                mv: 170.0,
-                temperature_c: 15.1 + degrees,
-                ph: 4.0,
-            };
-            fit(&[
-                Point {
-                    mv: 0.0,
-                    temperature_c: 15.1,
-                    ph: 7.0,
-                },
-                warm,
-            ])
-            .unwrap()
+            let warm = Point { mv: 170.0, temperature_c: 15.1 + degrees, ph: 4.0 };
+            fit(&[Point { mv: 0.0, temperature_c: 15.1, ph: 7.0 }, warm]).unwrap()
         };
         assert!(spread(10.0).slope_may_be_judged);
         assert!(!spread(10.1).slope_may_be_judged);
@@ -425,15 +317,7 @@ mod tests {
 
     #[test]
     fn the_offset_is_observed_only_near_ph_7() {
-        assert!(
-            fit(&[at_25(0.0, 7.413), at_25(1.0, 4.0)])
-                .unwrap()
-                .observed_near_ph_7
-        );
-        assert!(
-            !fit(&[at_25(0.0, 9.18), at_25(1.0, 4.0)])
-                .unwrap()
-                .observed_near_ph_7
-        );
+        assert!(fit(&[at_25(0.0, 7.413), at_25(1.0, 4.0)]).unwrap().observed_near_ph_7);
+        assert!(!fit(&[at_25(0.0, 9.18), at_25(1.0, 4.0)]).unwrap().observed_near_ph_7);
     }
 }

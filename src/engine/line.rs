@@ -61,18 +61,11 @@ pub fn straight_line(points: &[(f64, f64)]) -> Option<Line> {
     let n = points.len() as f64;
     let mean_x = points.iter().map(|p| p.0).sum::<f64>() / n;
     let mean_y = points.iter().map(|p| p.1).sum::<f64>() / n;
-    let sum = |term: &dyn Fn(f64, f64) -> f64| {
-        points
-            .iter()
-            .map(|p| term(p.0 - mean_x, p.1 - mean_y))
-            .sum::<f64>()
-    };
+    let sum = |term: &dyn Fn(f64, f64) -> f64| points.iter().map(|p| term(p.0 - mean_x, p.1 - mean_y)).sum::<f64>();
     let sxx = sum(&|dx, _| dx * dx);
     let sxy = sum(&|dx, dy| dx * dy);
     let syy = sum(&|_, dy| dy * dy);
-    let differ = points
-        .iter()
-        .any(|p| (p.0 - points[0].0).abs() > SAME_X * p.0.abs().max(points[0].0.abs()));
+    let differ = points.iter().any(|p| (p.0 - points[0].0).abs() > SAME_X * p.0.abs().max(points[0].0.abs()));
     if !differ {
         return None;
     }

@@ -90,11 +90,7 @@ impl Signal {
 impl Scale {
     /// A range from `low` to `high`, which may also run downwards (14 … 0). `None` when it has no span.
     pub fn new(low: f64, high: f64, direction: Direction) -> Option<Scale> {
-        (low.is_finite() && high.is_finite() && low != high).then_some(Scale {
-            low,
-            high,
-            direction,
-        })
+        (low.is_finite() && high.is_finite() && low != high).then_some(Scale { low, high, direction })
     }
 
     /// Current in mA for a shown value: 4 + 16·(shown − low)/(high − low), reversed 20 − 16·….
@@ -135,15 +131,9 @@ mod tests {
     #[test]
     fn reversed_runs_from_20_down_to_4() {
         let reversed = Scale::new(2.0, 12.0, Direction::Reversed).unwrap();
-        assert_eq!(
-            (reversed.expected_ma(2.0), reversed.expected_ma(12.0)),
-            (20.0, 4.0)
-        );
+        assert_eq!((reversed.expected_ma(2.0), reversed.expected_ma(12.0)), (20.0, 4.0));
         let normal = Scale::new(2.0, 12.0, Direction::Normal).unwrap();
-        assert_eq!(
-            (normal.expected_ma(2.0), normal.expected_ma(12.0)),
-            (4.0, 20.0)
-        );
+        assert_eq!((normal.expected_ma(2.0), normal.expected_ma(12.0)), (4.0, 20.0));
         let downwards = Scale::new(12.0, 2.0, Direction::Normal).unwrap();
         assert_eq!(downwards.expected_ma(2.0), reversed.expected_ma(2.0));
     }

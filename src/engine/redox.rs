@@ -40,8 +40,7 @@ pub fn error_mv(reading: Reading) -> f64 {
 /// ```
 pub fn gain_percent(readings: &[Reading]) -> Option<f64> {
     let standards = || readings.iter().map(|r| r.standard_mv);
-    let apart =
-        standards().fold(f64::NEG_INFINITY, f64::max) - standards().fold(f64::INFINITY, f64::min);
+    let apart = standards().fold(f64::NEG_INFINITY, f64::max) - standards().fold(f64::INFINITY, f64::min);
     if apart < GAIN_FROM_MV - ON_BORDER_MV {
         return None;
     }
@@ -59,10 +58,7 @@ mod tests {
 
     #[test]
     fn solutions_that_lie_close_tell_no_gain() {
-        assert_eq!(
-            gain_percent(&[reading(220.0, 228.0), reading(310.0, 327.9)]),
-            None
-        );
+        assert_eq!(gain_percent(&[reading(220.0, 228.0), reading(310.0, 327.9)]), None);
         assert!(gain_percent(&[reading(220.0, 228.0), reading(310.0, 328.0)]).is_some());
         assert_eq!(gain_percent(&[reading(220.0, 228.0)]), None);
         assert_eq!(gain_percent(&[]), None);
@@ -70,12 +66,7 @@ mod tests {
 
     #[test]
     fn repeats_count_by_their_mean() {
-        let gain = gain_percent(&[
-            reading(220.0, 228.0),
-            reading(224.0, 228.0),
-            reading(470.0, 476.0),
-        ])
-        .unwrap();
+        let gain = gain_percent(&[reading(220.0, 228.0), reading(224.0, 228.0), reading(470.0, 476.0)]).unwrap();
         assert!((gain - 100.0 * (470.0 - 222.0) / (476.0 - 228.0)).abs() < 1e-9);
     }
 

@@ -47,12 +47,7 @@ pub fn expected_ph(slope_ratio: f64, offset_mv: f64, mv: f64, temperature_c: f64
 /// ```
 pub fn agrees(stored: Stored, shown: Shown) -> Option<Agreement> {
     let slope_ratio = stored.slope_percent.value / 100.0;
-    let computed = expected_ph(
-        slope_ratio,
-        stored.offset_mv.value,
-        shown.mv.value,
-        shown.temperature_c.value,
-    )?;
+    let computed = expected_ph(slope_ratio, stored.offset_mv.value, shown.mv.value, shown.temperature_c.value)?;
     let per_mv = 1.0 / (slope_ratio * slope_mv_per_ph(shown.temperature_c.value)).abs();
     let from_7 = (ISOPOTENTIAL_PH - computed).abs();
     let steps = per_mv * (shown.mv.step + stored.offset_mv.step)
@@ -70,15 +65,8 @@ mod tests {
     }
 
     fn beside(shown_ph: f64) -> Agreement {
-        let stored = Stored {
-            slope_percent: typed(100.0, 0.1),
-            offset_mv: typed(0.0, 0.1),
-        };
-        let reading = Shown {
-            mv: typed(177.5, 0.1),
-            temperature_c: typed(25.0, 0.1),
-            ph: typed(shown_ph, 0.01),
-        };
+        let stored = Stored { slope_percent: typed(100.0, 0.1), offset_mv: typed(0.0, 0.1) };
+        let reading = Shown { mv: typed(177.5, 0.1), temperature_c: typed(25.0, 0.1), ph: typed(shown_ph, 0.01) };
         agrees(stored, reading).unwrap()
     }
 

@@ -40,10 +40,7 @@ pub struct TypedPoint {
 /// ```
 pub fn slope_percent(stated: Typed, readings: &[TypedPoint]) -> Option<Agreement> {
     let line = line_of(readings)?;
-    let slack = readings
-        .iter()
-        .map(|r| moved_by_rounding(r, effect_on_slope(&line, r)))
-        .sum::<f64>();
+    let slack = readings.iter().map(|r| moved_by_rounding(r, effect_on_slope(&line, r))).sum::<f64>();
     Some(agreement(stated, 100.0 * line.slope, 100.0 * slack))
 }
 
@@ -51,10 +48,7 @@ pub fn slope_percent(stated: Typed, readings: &[TypedPoint]) -> Option<Agreement
 /// group.
 pub fn offset_mv(stated: Typed, readings: &[TypedPoint]) -> Option<Agreement> {
     let line = line_of(readings)?;
-    let slack = readings
-        .iter()
-        .map(|r| moved_by_rounding(r, effect_on_offset(&line, r)))
-        .sum::<f64>();
+    let slack = readings.iter().map(|r| moved_by_rounding(r, effect_on_offset(&line, r))).sum::<f64>();
     Some(agreement(stated, line.intercept, slack))
 }
 
@@ -65,11 +59,7 @@ pub fn difference_mv(stated: Typed, from_mv: &[Typed], to_mv: &[Typed]) -> Optio
         (!readings.is_empty()).then(|| readings.iter().map(of).sum::<f64>() / readings.len() as f64)
     };
     let signed = mean(to_mv, |r| r.value)? - mean(from_mv, |r| r.value)?;
-    let computed = if stated.value >= 0.0 {
-        signed.abs()
-    } else {
-        signed
-    };
+    let computed = if stated.value >= 0.0 { signed.abs() } else { signed };
     let slack = (mean(to_mv, |r| r.step)? + mean(from_mv, |r| r.step)?) / 2.0;
     Some(agreement(stated, computed, slack))
 }
@@ -90,10 +80,7 @@ fn line_of(readings: &[TypedPoint]) -> Option<Line> {
 fn effect_on_slope(line: &Line, reading: &TypedPoint) -> Effect {
     let dx = reading.point.theoretical_mv() - line.mean_x;
     let dy = reading.point.mv - line.mean_y;
-    Effect {
-        of_mv: dx / line.sum_of_squares_x,
-        of_theory: (dy - 2.0 * line.slope * dx) / line.sum_of_squares_x,
-    }
+    Effect { of_mv: dx / line.sum_of_squares_x, of_theory: (dy - 2.0 * line.slope * dx) / line.sum_of_squares_x }
 }
 
 /// Derivatives of E₇ = mean E − η·mean x.
@@ -108,14 +95,10 @@ fn effect_on_offset(line: &Line, reading: &TypedPoint) -> Effect {
 
 /// How far half a step of the potential and half a step of the temperature can move a figure.
 fn moved_by_rounding(reading: &TypedPoint, effect: Effect) -> f64 {
-    let Point {
-        temperature_c, ph, ..
-    } = reading.point;
+    let Point { temperature_c, ph, .. } = reading.point;
     let k = slope_mv_per_ph(temperature_c);
-    let theory_per_degree =
-        k / (temperature_c + ZERO_CELSIUS_K) * (ISOPOTENTIAL_PH - ph) - k * reading.dph_dt;
-    (effect.of_mv.abs() * reading.mv_step
-        + (effect.of_theory * theory_per_degree).abs() * reading.temperature_step_c)
+    let theory_per_degree = k / (temperature_c + ZERO_CELSIUS_K) * (ISOPOTENTIAL_PH - ph) - k * reading.dph_dt;
+    (effect.of_mv.abs() * reading.mv_step + (effect.of_theory * theory_per_degree).abs() * reading.temperature_step_c)
         / 2.0
 }
 
@@ -129,17 +112,9 @@ mod tests {
 
     /// Readings at 20 °C in buffers that change with temperature; `push` moves E and T of each in units of half a step.
     fn readings(push: &[(f64, f64)]) -> Vec<TypedPoint> {
-        let buffers = [
-            (7.0, -0.003, 3.0),
-            (4.0, 0.001, 165.0),
-            (10.0, -0.009, -160.0),
-        ];
+        let buffers = [(7.0, -0.003, 3.0), (4.0, 0.001, 165.0), (10.0, -0.009, -160.0)];
         let moved = |((ph, dph_dt, mv), (de, dt)): (&(f64, f64, f64), &(f64, f64))| TypedPoint {
-            point: Point {
-                mv: mv + 0.5 * de,
-                temperature_c: 20.0 + 0.5 * dt,
-                ph: ph + dph_dt * 0.5 * dt,
-            },
+            point: Point { mv: mv + 0.5 * de, temperature_c: 20.0 + 0.5 * dt, ph: ph + dph_dt * 0.5 * dt },
             mv_step: 1.0,
             temperature_step_c: 1.0,
             dph_dt: *dph_dt,
@@ -154,16 +129,11 @@ mod tests {
             let base = compare(typed(0.0, 0.0), &still).unwrap();
             let corner = |bits: u32| {
                 let sign = |bit: u32| if bits >> bit & 1 == 1 { 1.0 } else { -1.0 };
-                let push: Vec<(f64, f64)> =
-                    (0..3).map(|i| (sign(2 * i), sign(2 * i + 1))).collect();
+                let push: Vec<(f64, f64)> = (0..3).map(|i| (sign(2 * i), sign(2 * i + 1))).collect();
                 (compare(typed(0.0, 0.0), &readings(&push)).unwrap().computed - base.computed).abs()
             };
             let widest = (0..64).map(corner).fold(0.0, f64::max);
-            assert!(
-                (widest / base.slack - 1.0).abs() < 0.02,
-                "{widest} {}",
-                base.slack
-            );
+            assert!((widest / base.slack - 1.0).abs() < 0.02, "{widest} {}", base.slack);
         }
     }
 
@@ -188,16 +158,8 @@ mod tests {
     #[test]
     fn an_unsigned_difference_is_a_magnitude() {
         let (in_7, in_10) = ([typed(8.0, 1.0), typed(10.0, 1.0)], [typed(-160.0, 1.0)]);
-        assert!(
-            difference_mv(typed(169.0, 1.0), &in_7, &in_10)
-                .unwrap()
-                .agrees
-        );
-        assert!(
-            difference_mv(typed(-169.0, 1.0), &in_7, &in_10)
-                .unwrap()
-                .agrees
-        );
+        assert!(difference_mv(typed(169.0, 1.0), &in_7, &in_10).unwrap().agrees);
+        assert!(difference_mv(typed(-169.0, 1.0), &in_7, &in_10).unwrap().agrees);
         assert_eq!(difference_mv(typed(169.0, 1.0), &in_7, &[]), None);
     }
 

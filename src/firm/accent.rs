@@ -59,10 +59,7 @@ fn colour(text: &str) -> Option<[u8; 3]> {
 
 /// `1f5a6b` and `#abc` as they should be written.
 fn meant(text: &str) -> Option<String> {
-    let digits = text
-        .strip_prefix('#')
-        .or(text.strip_prefix("0x"))
-        .unwrap_or(text);
+    let digits = text.strip_prefix('#').or(text.strip_prefix("0x")).unwrap_or(text);
     let full = match digits.len() {
         3 => digits.chars().flat_map(|digit| [digit, digit]).collect(),
         _ => digits.to_owned(),
@@ -77,11 +74,7 @@ fn meant(text: &str) -> Option<String> {
 fn contrast_with_white(colour: [u8; 3]) -> f64 {
     let linear = |channel: u8| {
         let c = f64::from(channel) / 255.0;
-        if c <= 0.04045 {
-            c / 12.92
-        } else {
-            ((c + 0.055) / 1.055).powf(2.4)
-        }
+        if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
     };
     let [red, green, blue] = colour.map(linear);
     1.05 / (0.2126 * red + 0.7152 * green + 0.0722 * blue + 0.05)
@@ -96,25 +89,15 @@ mod tests {
     /// grey that reaches 4.5:1 (4.54), #777777 does not (4.48).
     #[test]
     fn contrast_is_that_of_the_guidelines() {
-        for (colour, expected) in [
-            ([0, 0, 0], 21.0),
-            ([0x76; 3], 4.54),
-            ([0x77; 3], 4.48),
-            ([255; 3], 1.0),
-        ] {
-            assert!(
-                (contrast_with_white(colour) - expected).abs() < 0.005,
-                "{colour:?}"
-            );
+        for (colour, expected) in [([0, 0, 0], 21.0), ([0x76; 3], 4.54), ([0x77; 3], 4.48), ([255; 3], 1.0)] {
+            assert!((contrast_with_white(colour) - expected).abs() < 0.005, "{colour:?}");
         }
     }
 
     #[test]
     fn a_colour_is_six_digits_behind_a_hash() {
         assert_eq!(colour("#1f5A6b"), Some([0x1f, 0x5a, 0x6b]));
-        for text in [
-            "1f5a6b", "#1f5a6", "#1f5a6bf", "#1f5a6g", "#é5a6b", "teal", "#+1+1+1",
-        ] {
+        for text in ["1f5a6b", "#1f5a6", "#1f5a6bf", "#1f5a6g", "#é5a6b", "teal", "#+1+1+1"] {
             assert_eq!(colour(text), None, "{text}");
         }
     }
@@ -123,49 +106,25 @@ mod tests {
     fn a_colour_without_quotes_is_a_comment() {
         let told = read("accent: #1f5a6b\npaper: A4\n").1;
         let fix = "quote it: accent: \"#1f5a6b\", with your own six digits";
-        assert!(
-            told.contains(&error("accent-unquoted", told[0].2, told[0].3, fix)[0]),
-            "{told:?}"
-        );
+        assert!(told.contains(&error("accent-unquoted", told[0].2, told[0].3, fix)[0]), "{told:?}");
     }
 
     #[test]
     fn another_notation_is_refused_with_the_colour() {
-        assert_eq!(
-            read("accent: 1f5a6b").1,
-            error("accent-colour", 1, 9, "write \"#1f5a6b\"")
-        );
-        assert_eq!(
-            read("accent: \"#abc\"").1,
-            error("accent-colour", 1, 9, "write \"#aabbcc\"")
-        );
-        assert_eq!(
-            read("accent: teal").1,
-            error("accent-colour", 1, 9, "write \"#1f5a6b\"")
-        );
+        assert_eq!(read("accent: 1f5a6b").1, error("accent-colour", 1, 9, "write \"#1f5a6b\""));
+        assert_eq!(read("accent: \"#abc\"").1, error("accent-colour", 1, 9, "write \"#aabbcc\""));
+        assert_eq!(read("accent: teal").1, error("accent-colour", 1, 9, "write \"#1f5a6b\""));
     }
 
     #[test]
     fn a_pale_accent_is_a_warning_with_its_ratio() {
         let (firm, told) = read("accent: \"#777777\"");
-        assert_eq!(
-            told,
-            warning("accent-contrast", 1, 9, "take a darker shade of the colour")
-        );
+        assert_eq!(told, warning("accent-contrast", 1, 9, "take a darker shade of the colour"));
         assert_eq!(firm.map(|f| f.accent), Some([0x77; 3]));
         assert_eq!(read("accent: \"#767676\"").1, []);
         let tree = crate::yaml::read("firm.yaml", b"accent: \"#777777\"").expect("a tree");
-        super::read(
-            &tree
-                .root()
-                .keys("a file")
-                .and_then(|mut k| k.get("accent"))
-                .expect("accent"),
-        );
-        assert_eq!(
-            tree.problems()[0].what,
-            "found `#777777`, which has a contrast of 4.47:1 against white"
-        );
+        super::read(&tree.root().keys("a file").and_then(|mut k| k.get("accent")).expect("accent"));
+        assert_eq!(tree.problems()[0].what, "found `#777777`, which has a contrast of 4.47:1 against white");
     }
 
     #[test]

@@ -19,15 +19,7 @@ const PNG_SIGNATURE: [u8; 8] = [0x89, b'P', b'N', b'G', 0x0d, 0x0a, 0x1a, 0x0a];
 const SVG_NAMESPACE: &str = "http://www.w3.org/2000/svg";
 
 /// Elements that run, move or embed a page.
-const ACTIVE: [&str; 7] = [
-    "script",
-    "foreignObject",
-    "animate",
-    "animateMotion",
-    "animateTransform",
-    "set",
-    "handler",
-];
+const ACTIVE: [&str; 7] = ["script", "foreignObject", "animate", "animateMotion", "animateTransform", "set", "handler"];
 
 /// Why a file is not a logo.
 #[derive(Debug)]
@@ -49,24 +41,9 @@ pub(super) fn read(at: &At<'_>, folder: &Folder, file: &str) -> Option<Logo> {
         }
     };
     match kind(&source.bytes) {
-        Ok(kind) => Some(Logo {
-            name: source.name,
-            kind,
-            bytes: source.bytes,
-        }),
-        Err(Refusal {
-            code,
-            what,
-            why,
-            fix,
-        }) => {
-            at.tell(Problem::error(
-                code,
-                &path.place,
-                format!("{what} in `{}`", path.text),
-                why,
-                fix,
-            ));
+        Ok(kind) => Some(Logo { name: source.name, kind, bytes: source.bytes }),
+        Err(Refusal { code, what, why, fix }) => {
+            at.tell(Problem::error(code, &path.place, format!("{what} in `{}`", path.text), why, fix));
             None
         }
     }
@@ -77,9 +54,7 @@ fn kind(bytes: &[u8]) -> Result<LogoKind, Refusal> {
     if bytes.starts_with(&PNG_SIGNATURE) {
         return png(bytes).map(|()| LogoKind::Png);
     }
-    let text = std::str::from_utf8(bytes)
-        .ok()
-        .map(|text| text.trim_start_matches('\u{feff}'));
+    let text = std::str::from_utf8(bytes).ok().map(|text| text.trim_start_matches('\u{feff}'));
     match text.filter(|text| text.contains("<svg") || text.contains(":svg")) {
         Some(text) => svg(text).map(|()| LogoKind::Svg),
         None => Err(Refusal {
@@ -106,19 +81,11 @@ fn looks_like(bytes: &[u8]) -> &'static str {
 
 /// The first chunk must be a header with a width and a height, and the last one the end.
 fn png(bytes: &[u8]) -> Result<(), Refusal> {
-    let size = |from: usize| {
-        bytes
-            .get(from..from + 4)
-            .map(|b| b.iter().fold(0u32, |n, byte| n << 8 | u32::from(*byte)))
-    };
-    let header = bytes.get(12..16) == Some(b"IHDR")
-        && size(16).is_some_and(|w| w > 0)
-        && size(20).is_some_and(|h| h > 0);
-    let end = bytes
-        .windows(4)
-        .rev()
-        .take(16)
-        .any(|chunk| chunk == b"IEND");
+    let size =
+        |from: usize| bytes.get(from..from + 4).map(|b| b.iter().fold(0u32, |n, byte| n << 8 | u32::from(*byte)));
+    let header =
+        bytes.get(12..16) == Some(b"IHDR") && size(16).is_some_and(|w| w > 0) && size(20).is_some_and(|h| h > 0);
+    let end = bytes.windows(4).rev().take(16).any(|chunk| chunk == b"IEND");
     if header && end {
         return Ok(());
     }
@@ -140,16 +107,12 @@ fn svg(text: &str) -> Result<(), Refusal> {
     if root.tag_name().name() != "svg" || root.tag_name().namespace() != Some(SVG_NAMESPACE) {
         return Err(Refusal {
             code: "logo-kind",
-            what: format!(
-                "found a drawing that begins with <{}>",
-                root.tag_name().name()
-            ),
+            what: format!("found a drawing that begins with <{}>", root.tag_name().name()),
             why: "an SVG drawing begins with <svg xmlns=\"http://www.w3.org/2000/svg\">",
             fix: "export the logo as plain SVG or as PNG",
         });
     }
-    if root.attribute("viewBox").is_none()
-        && (root.attribute("width").is_none() || root.attribute("height").is_none())
+    if root.attribute("viewBox").is_none() && (root.attribute("width").is_none() || root.attribute("height").is_none())
     {
         return Err(Refusal {
             code: "logo-without-size",
@@ -188,17 +151,10 @@ fn harmless(node: Node<'_, '_>) -> Result<(), Refusal> {
         return Err(external("found an instruction <?…?>".to_owned()));
     }
     let name = node.tag_name().name();
-    if ACTIVE
-        .iter()
-        .any(|element| element.eq_ignore_ascii_case(name))
-    {
+    if ACTIVE.iter().any(|element| element.eq_ignore_ascii_case(name)) {
         return Err(active(format!("found <{name}>")));
     }
-    if node.is_text()
-        && node
-            .parent()
-            .is_some_and(|parent| parent.tag_name().name() == "style")
-    {
+    if node.is_text() && node.parent().is_some_and(|parent| parent.tag_name().name() == "style") {
         return inside(node.text().unwrap_or_default());
     }
     if name == "text" {
@@ -210,11 +166,7 @@ fn harmless(node: Node<'_, '_>) -> Result<(), Refusal> {
         });
     }
     for attribute in node.attributes() {
-        if attribute
-            .name()
-            .get(..2)
-            .is_some_and(|start| start.eq_ignore_ascii_case("on"))
-        {
+        if attribute.name().get(..2).is_some_and(|start| start.eq_ignore_ascii_case("on")) {
             return Err(active(format!("found the attribute {}", attribute.name())));
         }
         let target = attribute.value().trim();
@@ -230,9 +182,7 @@ fn harmless(node: Node<'_, '_>) -> Result<(), Refusal> {
 }
 
 fn is_embedded_picture(target: &str) -> bool {
-    ["data:image/png;base64,", "data:image/jpeg;base64,"]
-        .iter()
-        .any(|start| target.starts_with(start))
+    ["data:image/png;base64,", "data:image/jpeg;base64,"].iter().any(|start| target.starts_with(start))
 }
 
 /// A style that fetches something: `@import`, or `url(…)` other than `url(#…)`.
@@ -259,11 +209,7 @@ fn external(what: String) -> Refusal {
 
 fn cut(text: &str) -> String {
     let start: String = text.chars().take(40).collect();
-    if start.len() < text.len() {
-        format!("{start}…")
-    } else {
-        start
-    }
+    if start.len() < text.len() { format!("{start}…") } else { start }
 }
 
 #[cfg(test)]
@@ -284,22 +230,17 @@ mod tests {
 
     /// One white pixel, made with a general-purpose image library.
     const PIXEL: &[u8] = &[
-        0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0x00, 0x00, 0x00, 0x0d, 0x49, 0x48, 0x44,
-        0x52, 0x00, 0x00, 0x00, 0x01, 0x00, 0x00, 0x00, 0x01, 0x08, 0x00, 0x00, 0x00, 0x00, 0x3a,
-        0x7e, 0x9b, 0x55, 0x00, 0x00, 0x00, 0x0a, 0x49, 0x44, 0x41, 0x54, 0x78, 0xda, 0x63, 0xf8,
-        0x0f, 0x00, 0x01, 0x01, 0x01, 0x00, 0x1b, 0xb6, 0xee, 0x56, 0x00, 0x00, 0x00, 0x00, 0x49,
-        0x45, 0x4e, 0x44, 0xae, 0x42, 0x60, 0x82,
+        0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0x00, 0x00, 0x00, 0x0d, 0x49, 0x48, 0x44, 0x52, 0x00, 0x00,
+        0x00, 0x01, 0x00, 0x00, 0x00, 0x01, 0x08, 0x00, 0x00, 0x00, 0x00, 0x3a, 0x7e, 0x9b, 0x55, 0x00, 0x00, 0x00,
+        0x0a, 0x49, 0x44, 0x41, 0x54, 0x78, 0xda, 0x63, 0xf8, 0x0f, 0x00, 0x01, 0x01, 0x01, 0x00, 0x1b, 0xb6, 0xee,
+        0x56, 0x00, 0x00, 0x00, 0x00, 0x49, 0x45, 0x4e, 0x44, 0xae, 0x42, 0x60, 0x82,
     ];
 
     #[test]
     fn drawing_and_picture_are_told_by_content() {
         let plain = drawing("<path d=\"M0 0h9v9z\" fill=\"url(#g)\" style=\"stroke:#123\"/>");
         assert!(matches!(kind(&plain), Ok(LogoKind::Svg)));
-        let declared = [
-            b"\xef\xbb\xbf<?xml version=\"1.0\" encoding=\"UTF-8\"?><!-- x -->\n".to_vec(),
-            plain,
-        ]
-        .concat();
+        let declared = [b"\xef\xbb\xbf<?xml version=\"1.0\" encoding=\"UTF-8\"?><!-- x -->\n".to_vec(), plain].concat();
         assert!(matches!(kind(&declared), Ok(LogoKind::Svg)));
         assert!(matches!(kind(PIXEL), Ok(LogoKind::Png)));
     }
@@ -323,33 +264,16 @@ mod tests {
 
     #[test]
     fn damaged_files_are_refused() {
-        assert_eq!(
-            refused(&PIXEL[..30]),
-            ("logo-damaged", "export the logo again")
-        );
-        assert_eq!(
-            refused(&PIXEL[..8]),
-            ("logo-damaged", "export the logo again")
-        );
-        assert_eq!(
-            refused(b"<svg xmlns=\"http://www.w3.org/2000/svg\"><path>").0,
-            "logo-damaged"
-        );
-        let (code, fix) = refused(
-            b"<!DOCTYPE svg [<!ENTITY a \"b\">]><svg xmlns=\"http://www.w3.org/2000/svg\"/>",
-        );
-        assert_eq!(
-            (code, &fix[..24]),
-            ("logo-damaged", "remove the <!DOCTYPE …")
-        );
+        assert_eq!(refused(&PIXEL[..30]), ("logo-damaged", "export the logo again"));
+        assert_eq!(refused(&PIXEL[..8]), ("logo-damaged", "export the logo again"));
+        assert_eq!(refused(b"<svg xmlns=\"http://www.w3.org/2000/svg\"><path>").0, "logo-damaged");
+        let (code, fix) = refused(b"<!DOCTYPE svg [<!ENTITY a \"b\">]><svg xmlns=\"http://www.w3.org/2000/svg\"/>");
+        assert_eq!((code, &fix[..24]), ("logo-damaged", "remove the <!DOCTYPE …"));
     }
 
     #[test]
     fn a_drawing_without_size_is_refused() {
-        assert_eq!(
-            refused(b"<svg xmlns=\"http://www.w3.org/2000/svg\"/>").0,
-            "logo-without-size"
-        );
+        assert_eq!(refused(b"<svg xmlns=\"http://www.w3.org/2000/svg\"/>").0, "logo-without-size");
     }
 
     #[test]
@@ -367,10 +291,7 @@ mod tests {
             let (code, fix) = refused(&drawing(inside));
             assert_eq!(
                 (code, fix),
-                (
-                    "logo-active",
-                    "export the logo as plain SVG, without scripts and animation"
-                ),
+                ("logo-active", "export the logo as plain SVG, without scripts and animation"),
                 "{inside}"
             );
         }
@@ -396,19 +317,11 @@ mod tests {
         }
         let styled = [&b"<?xml-stylesheet href=\"a.css\"?>"[..], &drawing("")].concat();
         assert_eq!(refused(&styled).0, "logo-external");
-        assert!(
-            kind(&drawing(
-                "<use href=\"#a\"/><image href=\"data:image/png;base64,AA\"/>"
-            ))
-            .is_ok()
-        );
+        assert!(kind(&drawing("<use href=\"#a\"/><image href=\"data:image/png;base64,AA\"/>")).is_ok());
     }
 
     #[test]
     fn letters_in_a_drawing_are_refused() {
-        assert_eq!(
-            refused(&drawing("<text>Firm</text>")),
-            ("logo-text", "convert the texts of the logo to paths")
-        );
+        assert_eq!(refused(&drawing("<text>Firm</text>")), ("logo-text", "convert the texts of the logo to paths"));
     }
 }

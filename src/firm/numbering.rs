@@ -18,16 +18,10 @@ pub(super) fn read(at: &At<'_>) -> Option<String> {
     let mut names = Vec::new();
     let mut rest = pattern.text.as_str();
     while let Some(start) = rest.find(['{', '}']) {
-        let inner = rest[start..]
-            .strip_prefix('{')
-            .and_then(|inner| inner.split_once('}'));
+        let inner = rest[start..].strip_prefix('{').and_then(|inner| inner.split_once('}'));
         let Some((name, after)) = inner.filter(|(name, _)| !name.contains('{')) else {
             let what = format!("found `{}`", pattern.text);
-            return error(
-                "numbering-brace",
-                what,
-                "close each brace, like \"{visit}-{loop}\"".to_owned(),
-            );
+            return error("numbering-brace", what, "close each brace, like \"{visit}-{loop}\"".to_owned());
         };
         names.push(name);
         rest = after;
@@ -37,11 +31,7 @@ pub(super) fn read(at: &At<'_>) -> Option<String> {
             Some(near) => format!("write {{{near}}}"),
             None => "write {visit}, {loop} or {year}".to_owned(),
         };
-        return error(
-            "numbering-placeholder",
-            format!("found `{{{name}}}` in `{}`", pattern.text),
-            fix,
-        );
+        return error("numbering-placeholder", format!("found `{{{name}}}` in `{}`", pattern.text), fix);
     }
     if !names.contains(&"visit") {
         at.tell(Problem::warning(
@@ -62,19 +52,10 @@ mod tests {
     #[test]
     fn placeholders_are_known_words() {
         let fix = "write {visit}";
-        assert_eq!(
-            read("numbering: \"{visti}-{loop}\"").1,
-            error("numbering-placeholder", 1, 12, fix)
-        );
+        assert_eq!(read("numbering: \"{visti}-{loop}\"").1, error("numbering-placeholder", 1, 12, fix));
         let fix = "write {visit}, {loop} or {year}";
-        assert_eq!(
-            read("numbering: \"{visit}-{customer}\"").1,
-            error("numbering-placeholder", 1, 12, fix)
-        );
-        assert_eq!(
-            read("numbering: \"{visit}{}\"").1,
-            error("numbering-placeholder", 1, 12, fix)
-        );
+        assert_eq!(read("numbering: \"{visit}-{customer}\"").1, error("numbering-placeholder", 1, 12, fix));
+        assert_eq!(read("numbering: \"{visit}{}\"").1, error("numbering-placeholder", 1, 12, fix));
     }
 
     #[test]
@@ -89,18 +70,7 @@ mod tests {
     #[test]
     fn a_pattern_without_visit_is_a_warning() {
         let (firm, told) = read("numbering: \"C-{year}-{loop}\"");
-        assert_eq!(
-            told,
-            warning(
-                "numbering-without-visit",
-                1,
-                12,
-                "add {visit}, like \"{visit}-{loop}\""
-            )
-        );
-        assert_eq!(
-            firm.map(|f| f.numbering).as_deref(),
-            Some("C-{year}-{loop}")
-        );
+        assert_eq!(told, warning("numbering-without-visit", 1, 12, "add {visit}, like \"{visit}-{loop}\""));
+        assert_eq!(firm.map(|f| f.numbering).as_deref(), Some("C-{year}-{loop}"));
     }
 }

@@ -8,17 +8,11 @@ use crate::yaml::{At, Text};
 pub fn procedure(at: &At<'_>) -> Option<Procedure> {
     let mut keys = at.keys("a procedure like {name: …, revision: \"1.10\"}")?;
     let name = keys
-        .need(
-            "name",
-            "a certificate names the procedure that was used (ISO/IEC 17025:2017, 7.8.2.1 f)",
-        )
+        .need("name", "a certificate names the procedure that was used (ISO/IEC 17025:2017, 7.8.2.1 f)")
         .and_then(|at| at.text());
     let revision = keys.get("revision").and_then(|at| at.text());
     keys.finish();
-    Some(Procedure {
-        name: name?,
-        revision,
-    })
+    Some(Procedure { name: name?, revision })
 }
 
 /// People with their qualification, by name.
@@ -32,10 +26,7 @@ pub(super) fn people(at: &At<'_>) -> Vec<Person> {
         let mut keys = at.keys("a person like {qualification: …}")?;
         let qualification = keys.get("qualification").and_then(|at| at.text());
         keys.finish();
-        Some(Person {
-            name,
-            qualification,
-        })
+        Some(Person { name, qualification })
     };
     entries.into_iter().filter_map(person).collect()
 }
@@ -82,23 +73,9 @@ mod tests {
             read("signatures: [performed, performed]").1,
             error("signature-twice", 1, 25, "remove the second one")
         );
-        assert_eq!(
-            read("signatures: []").1,
-            error(
-                "no-signature",
-                1,
-                13,
-                "write [performed], or leave the key out"
-            )
-        );
-        assert_eq!(
-            read("signatures: performed").1,
-            error("expected-list", 1, 13, "write [performed]")
-        );
+        assert_eq!(read("signatures: []").1, error("no-signature", 1, 13, "write [performed], or leave the key out"));
+        assert_eq!(read("signatures: performed").1, error("expected-list", 1, 13, "write [performed]"));
         let fix = "did you mean `authorised`? allowed: performed, reviewed, authorised, received";
-        assert_eq!(
-            read("signatures: [authorized]").1,
-            error("unknown-word", 1, 14, fix)
-        );
+        assert_eq!(read("signatures: [authorized]").1, error("unknown-word", 1, 14, fix));
     }
 }

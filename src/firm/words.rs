@@ -17,8 +17,7 @@ impl Paper {
 
 impl DecimalSign {
     /// The words of the files.
-    pub const WORDS: &[(&str, DecimalSign)] =
-        &[("point", DecimalSign::Point), ("comma", DecimalSign::Comma)];
+    pub const WORDS: &[(&str, DecimalSign)] = &[("point", DecimalSign::Point), ("comma", DecimalSign::Comma)];
 
     /// As written in the files.
     pub fn word(self) -> &'static str {

@@ -19,8 +19,8 @@ pub fn number(pattern: &str, visit: &Visit, tag: &str) -> String {
 ///
 /// Source: Microsoft, Naming Files, Paths, and Namespaces; from memory.
 const RESERVED: &[&str] = &[
-    "con", "prn", "aux", "nul", "com1", "com2", "com3", "com4", "com5", "com6", "com7", "com8",
-    "com9", "lpt1", "lpt2", "lpt3", "lpt4", "lpt5", "lpt6", "lpt7", "lpt8", "lpt9",
+    "con", "prn", "aux", "nul", "com1", "com2", "com3", "com4", "com5", "com6", "com7", "com8", "com9", "lpt1", "lpt2",
+    "lpt3", "lpt4", "lpt5", "lpt6", "lpt7", "lpt8", "lpt9",
 ];
 /// Longest stem in bytes: file systems take 255 with the ending.
 const LONGEST_BYTES: usize = 120;
@@ -29,11 +29,7 @@ const LONGEST_BYTES: usize = 120;
 /// hash of itself, so that two numbers never share a name.
 pub fn stem(number: &str) -> String {
     let legal = |c: char| {
-        if c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '+' | ' ') {
-            c
-        } else {
-            '_'
-        }
+        if c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '+' | ' ') { c } else { '_' }
     };
     let mut name: String = number.chars().map(legal).collect();
     while name.len() > LONGEST_BYTES {
@@ -62,11 +58,7 @@ pub fn stems<'a>(numbers: impl Iterator<Item = &'a str>) -> Vec<String> {
 }
 
 fn short_hash(text: &str) -> String {
-    Sha256::digest(text)
-        .iter()
-        .take(3)
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    Sha256::digest(text).iter().take(3).map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// A problem for each number that two documents of a visit would get.
@@ -103,10 +95,7 @@ mod tests {
     fn numbers_that_a_system_refuses_get_a_name_of_their_own() {
         for number in ["V-P-1/A", "CON", "nul.x", "..", "a:b", "ends.", "", "a\\b"] {
             let name = stem(number);
-            assert!(
-                name.contains('~') && !name.contains(['/', '\\', ':']),
-                "{number} → {name}"
-            );
+            assert!(name.contains('~') && !name.contains(['/', '\\', ':']), "{number} → {name}");
         }
         assert_ne!(stem("P-1/A"), stem("P-1_A"));
         assert_ne!(stem("P-1/A"), stem("P-1:A"));

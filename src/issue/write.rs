@@ -28,8 +28,7 @@ pub enum Refused {
 /// # Errors
 /// [`Refused::Different`] before anything is written, [`Refused::Unwritable`].
 pub fn write(folder: &Path, sheets: &[Sheet]) -> Result<Vec<Fate>, Refused> {
-    std::fs::create_dir_all(folder)
-        .map_err(|error| Refused::Unwritable(folder.to_owned(), error))?;
+    std::fs::create_dir_all(folder).map_err(|error| Refused::Unwritable(folder.to_owned(), error))?;
     let mut fates = Vec::with_capacity(sheets.len());
     for sheet in sheets {
         let [pdf, html] = files(folder, sheet).map(|(path, bytes)| there(&path, bytes));
@@ -50,10 +49,7 @@ pub fn write(folder: &Path, sheets: &[Sheet]) -> Result<Vec<Fate>, Refused> {
 
 fn files<'a>(folder: &Path, sheet: &'a Sheet) -> [(PathBuf, &'a [u8]); 2] {
     let path = |ending: &str| folder.join(format!("{}.{ending}", sheet.stem));
-    [
-        (path("pdf"), &sheet.pdf),
-        (path("html"), sheet.html.as_bytes()),
-    ]
+    [(path("pdf"), &sheet.pdf), (path("html"), sheet.html.as_bytes())]
 }
 
 /// Whether the file stands there with these bytes.
@@ -71,18 +67,11 @@ fn put(folder: &Path, path: &Path, bytes: &[u8]) -> Result<(), Refused> {
     if there(path, bytes)? {
         return Ok(());
     }
-    let mut file = tempfile::Builder::new()
-        .prefix(".halfcell-")
-        .tempfile_in(folder)
-        .map_err(unwritable)?;
-    file.write_all(bytes)
-        .and_then(|()| file.as_file().sync_all())
-        .map_err(unwritable)?;
+    let mut file = tempfile::Builder::new().prefix(".halfcell-").tempfile_in(folder).map_err(unwritable)?;
+    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(unwritable)?;
     match file.persist_noclobber(path) {
         Ok(file) => readable(&file, path),
-        Err(lost) if lost.error.kind() == std::io::ErrorKind::AlreadyExists => {
-            there(path, bytes).map(|_| ())
-        }
+        Err(lost) if lost.error.kind() == std::io::ErrorKind::AlreadyExists => there(path, bytes).map(|_| ()),
         Err(lost) => Err(unwritable(lost.error)),
     }
 }
@@ -92,8 +81,7 @@ fn put(folder: &Path, path: &Path, bytes: &[u8]) -> Result<(), Refused> {
 fn readable(file: &std::fs::File, path: &Path) -> Result<(), Refused> {
     use std::os::unix::fs::PermissionsExt;
     let everybody = std::fs::Permissions::from_mode(0o644);
-    file.set_permissions(everybody)
-        .map_err(|error| Refused::Unwritable(path.to_owned(), error))
+    file.set_permissions(everybody).map_err(|error| Refused::Unwritable(path.to_owned(), error))
 }
 
 /// Elsewhere the folder's rights hold.
@@ -107,12 +95,7 @@ mod tests {
     use super::*;
 
     fn sheet(text: &str) -> Sheet {
-        Sheet {
-            number: "V-1".into(),
-            stem: "V-1".into(),
-            pdf: text.into(),
-            html: text.into(),
-        }
+        Sheet { number: "V-1".into(), stem: "V-1".into(), pdf: text.into(), html: text.into() }
     }
 
     #[test]
@@ -130,10 +113,7 @@ mod tests {
     fn nothing_of_a_visit_is_written_when_one_sheet_is_refused() {
         let folder = tempfile::tempdir().unwrap();
         write(folder.path(), &[sheet("a")]).unwrap();
-        let other = Sheet {
-            stem: "V-0".into(),
-            ..sheet("c")
-        };
+        let other = Sheet { stem: "V-0".into(), ..sheet("c") };
         assert!(write(folder.path(), &[other, sheet("b")]).is_err());
         let names: Vec<_> = std::fs::read_dir(folder.path()).unwrap().collect();
         assert_eq!(names.len(), 2);
@@ -144,10 +124,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         write(folder.path(), &[sheet("a")]).unwrap();
         std::fs::remove_file(folder.path().join("V-1.html")).unwrap();
-        assert_eq!(
-            write(folder.path(), &[sheet("a")]).unwrap(),
-            [Fate::Written]
-        );
+        assert_eq!(write(folder.path(), &[sheet("a")]).unwrap(), [Fate::Written]);
         assert!(folder.path().join("V-1.html").exists());
     }
 }

@@ -7,9 +7,7 @@ use crate::yaml::{At, Keys, Text};
 
 /// Reads the mapping `instruments`: the valid ones, and the short names of the others.
 pub(super) fn check(at: &At<'_>) -> (Vec<Instrument>, Vec<String>) {
-    let Some(mut keys) =
-        at.keys("instruments by short name like `T88: {measures: temperature, …}`")
-    else {
+    let Some(mut keys) = at.keys("instruments by short name like `T88: {measures: temperature, …}`") else {
         return Default::default();
     };
     let entries = keys.entries();
@@ -25,13 +23,9 @@ pub(super) fn check(at: &At<'_>) -> (Vec<Instrument>, Vec<String>) {
 }
 
 fn instrument(name: &Text, at: &At<'_>) -> Option<Instrument> {
-    let mut keys =
-        at.keys("an instrument (measures, make, serial, certificate, calibrated, due …)")?;
+    let mut keys = at.keys("an instrument (measures, make, serial, certificate, calibrated, due …)")?;
     let measures = keys
-        .need(
-            "measures",
-            "readings and checks take the uncertainty of the instrument that measures them",
-        )
+        .need("measures", "readings and checks take the uncertainty of the instrument that measures them")
         .and_then(|at| at.word("what the instrument measures", Measurand::WORDS));
     let make = keys.get("make").and_then(|at| at.text());
     let model = keys.get("model").and_then(|at| at.text());
@@ -90,34 +84,22 @@ mod tests {
 
     fn of_instrument(instrument: &str) -> (Kit, Vec<Told>) {
         let (kit, problems) = read(&format!("instruments:\n  T: {instrument}\n"));
-        let shift = |(severity, code, line, column, fix): Told| {
-            (severity, code, line, column.saturating_sub(5), fix)
-        };
+        let shift = |(severity, code, line, column, fix): Told| (severity, code, line, column.saturating_sub(5), fix);
         (kit, problems.into_iter().map(shift).collect())
     }
 
     #[test]
     fn due_before_calibrated_is_refused() {
-        let (_, told) =
-            of_instrument("{measures: current, calibrated: 2026-01-11, due: 2025-01-11}");
-        assert_eq!(
-            told,
-            refused(
-                "due-before-calibrated",
-                50,
-                "write both dates as on the certificate, year first"
-            )
-        );
-        let (_, told) =
-            of_instrument("{measures: current, calibrated: 2026-01-11, due: 2026-01-11}");
+        let (_, told) = of_instrument("{measures: current, calibrated: 2026-01-11, due: 2025-01-11}");
+        assert_eq!(told, refused("due-before-calibrated", 50, "write both dates as on the certificate, year first"));
+        let (_, told) = of_instrument("{measures: current, calibrated: 2026-01-11, due: 2026-01-11}");
         assert_eq!(told, []);
     }
 
     #[test]
     fn what_it_measures_must_be_known() {
         let (_, told) = of_instrument("{measures: temprature}");
-        let fix =
-            "did you mean `temperature`? allowed: temperature, potential, current, resistance, pH";
+        let fix = "did you mean `temperature`? allowed: temperature, potential, current, resistance, pH";
         assert_eq!(told, refused("unknown-word", 12, fix));
         let (_, told) = of_instrument("{make: Wexmarl}");
         assert_eq!(told, refused("missing-key", 1, "add `measures: …`"));
@@ -132,19 +114,10 @@ mod tests {
             ("resistance", "0.1 ohm", 0.1),
             ("pH", "0.03 pH", 0.03),
         ] {
-            let (kit, told) = of_instrument(&format!(
-                "{{measures: {measures}, expanded_uncertainty: {typed}}}"
-            ));
+            let (kit, told) = of_instrument(&format!("{{measures: {measures}, expanded_uncertainty: {typed}}}"));
             assert_eq!(told, [], "{measures}");
-            let read = kit.instruments[0]
-                .expanded_uncertainty
-                .as_ref()
-                .expect("an uncertainty");
-            assert!(
-                (read.value - value).abs() < 1e-9,
-                "{measures}: {}",
-                read.value
-            );
+            let read = kit.instruments[0].expanded_uncertainty.as_ref().expect("an uncertainty");
+            assert!((read.value - value).abs() < 1e-9, "{measures}: {}", read.value);
         }
         let (_, told) = of_instrument("{measures: potential, expanded_uncertainty: 0.2 °C}");
         assert_eq!((told[0].1, told[0].3), ("wrong-unit", 45));

@@ -32,34 +32,20 @@ enum Entry<'a> {
 
 /// Reads the mapping `standards`: the valid ones, and the short names of the others.
 pub(super) fn check(at: &At<'_>) -> (Vec<Standard>, Vec<String>) {
-    let Some(mut keys) = at.keys("standards by short name like `B7: {buffer: phosphate, lot: …}`")
-    else {
+    let Some(mut keys) = at.keys("standards by short name like `B7: {buffer: phosphate, lot: …}`") else {
         return Default::default();
     };
     let entries = keys.entries();
     keys.finish();
     // Quinhydrone is stirred into a buffer of the kit, which may stand below it: it is read after the others.
-    let first: Vec<Option<Standard>> = entries
-        .iter()
-        .map(|(name, at)| {
-            if waits(at) {
-                None
-            } else {
-                standard(name, at, &[])
-            }
-        })
-        .collect();
+    let first: Vec<Option<Standard>> =
+        entries.iter().map(|(name, at)| if waits(at) { None } else { standard(name, at, &[]) }).collect();
     let pairs = entries.iter().zip(&first);
-    let declared: Vec<Declared> = pairs
-        .map(|((name, at), read)| (name.text.as_str(), entry(at, read.as_ref())))
-        .collect();
+    let declared: Vec<Declared> =
+        pairs.map(|((name, at), read)| (name.text.as_str(), entry(at, read.as_ref()))).collect();
     let (mut standards, mut faulty) = (Vec::new(), Vec::new());
     for ((name, at), read) in entries.iter().zip(&first) {
-        let valid = if waits(at) {
-            standard(name, at, &declared)
-        } else {
-            read.clone()
-        };
+        let valid = if waits(at) { standard(name, at, &declared) } else { read.clone() };
         match valid {
             Some(standard) => standards.push(standard),
             None => faulty.push(name.text.clone()),
@@ -70,10 +56,7 @@ pub(super) fn check(at: &At<'_>) -> (Vec<Standard>, Vec<String>) {
 
 /// Whether the entry is quinhydrone in a buffer.
 fn waits(at: &At<'_>) -> bool {
-    let redox = at
-        .is_mapping()
-        .then(|| at.keys("a standard")?.get("redox"))
-        .flatten();
+    let redox = at.is_mapping().then(|| at.keys("a standard")?.get("redox")).flatten();
     redox.is_some_and(|redox| redox.raw() == Some("quinhydrone"))
 }
 
@@ -93,9 +76,7 @@ fn standard(name: &Text, at: &At<'_>, declared: &[Declared<'_>]) -> Option<Stand
     let maker = keys.get("maker").and_then(|at| at.text());
     let lot = keys.get("lot").and_then(|at| at.text());
     let expires = keys.get("expires").and_then(|at| at.expiry());
-    let opened = keys
-        .get("opened")
-        .and_then(|at| opened(&at, expires.as_ref()));
+    let opened = keys.get("opened").and_then(|at| opened(&at, expires.as_ref()));
     let certificate = keys.get("certificate").and_then(|at| at.text());
     let expanded_uncertainty: Option<Measured<Plain>> = match is_redox {
         true => expanded_uncertainty::<Millivolt>(&mut keys),
@@ -103,12 +84,7 @@ fn standard(name: &Text, at: &At<'_>, declared: &[Declared<'_>]) -> Option<Stand
     };
     let coverage_factor = coverage_factor(&mut keys);
     keys.finish();
-    let Told {
-        kind,
-        label,
-        certified,
-        quinhydrone_in,
-    } = told?;
+    let Told { kind, label, certified, quinhydrone_in } = told?;
     Some(Standard {
         name: name.clone(),
         kind,
@@ -143,7 +119,8 @@ fn told(keys: &mut Keys<'_>, declared: &[Declared<'_>]) -> Option<Told> {
         (None, Some(redox)) => {
             for (key, at) in [("value", value), ("at", value_at)] {
                 let Some(at) = at else { continue };
-                let why = "stands inside `redox: {name: …, value: …, at: …, against: …}`, for a bottle with its own value";
+                let why =
+                    "stands inside `redox: {name: …, value: …, at: …, against: …}`, for a bottle with its own value";
                 at.tell(misplaced(&at, key, why));
             }
             redox::read(&redox, inside.as_ref(), declared)
@@ -172,17 +149,8 @@ fn told(keys: &mut Keys<'_>, declared: &[Declared<'_>]) -> Option<Told> {
 }
 
 fn misplaced(at: &At<'_>, key: &str, why: &str) -> Problem {
-    let found = at.raw().map_or_else(
-        || format!("found `{key}:`"),
-        |raw| format!("found `{key}: {raw}`"),
-    );
-    Problem::error(
-        "standard-key",
-        &at.place(),
-        found,
-        format!("`{key}` {why}"),
-        format!("remove `{key}:` here"),
-    )
+    let found = at.raw().map_or_else(|| format!("found `{key}:`"), |raw| format!("found `{key}: {raw}`"));
+    Problem::error("standard-key", &at.place(), found, format!("`{key}` {why}"), format!("remove `{key}:` here"))
 }
 
 fn opened(at: &At<'_>, expires: Option<&Date>) -> Option<Date> {
@@ -206,63 +174,31 @@ mod tests {
     #[test]
     fn a_standard_is_a_buffer_or_a_redox_solution() {
         let fix = "keep the one that it is; quinhydrone names its buffer with `in:`, like {redox: quinhydrone, in: B7}";
-        assert_eq!(
-            of_standard("{buffer: borax, redox: light}"),
-            refused("buffer-and-redox", 24, fix)
-        );
-        let fix =
-            "add `buffer: phosphate` (or another buffer), or `redox: zobell` (or another solution)";
-        assert_eq!(
-            of_standard("{lot: a}"),
-            refused("standard-without-kind", 1, fix)
-        );
+        assert_eq!(of_standard("{buffer: borax, redox: light}"), refused("buffer-and-redox", 24, fix));
+        let fix = "add `buffer: phosphate` (or another buffer), or `redox: zobell` (or another solution)";
+        assert_eq!(of_standard("{lot: a}"), refused("standard-without-kind", 1, fix));
     }
 
     #[test]
     fn keys_of_the_other_kind_are_told() {
-        assert_eq!(
-            of_standard("{buffer: borax, in: B7}"),
-            refused("standard-key", 21, "remove `in:` here")
-        );
-        assert_eq!(
-            of_standard("{redox: zobell, in: B7}"),
-            refused("standard-key", 21, "remove `in:` here")
-        );
+        assert_eq!(of_standard("{buffer: borax, in: B7}"), refused("standard-key", 21, "remove `in:` here"));
+        assert_eq!(of_standard("{redox: zobell, in: B7}"), refused("standard-key", 21, "remove `in:` here"));
         let told = of_standard("{redox: zobell, value: 428 mV, at: 25 °C}");
         let codes: Vec<_> = told.iter().map(|p| (p.1, p.3, p.4.as_str())).collect();
-        assert_eq!(
-            codes,
-            [
-                ("standard-key", 24, "remove `value:` here"),
-                ("standard-key", 36, "remove `at:` here")
-            ]
-        );
+        assert_eq!(codes, [("standard-key", 24, "remove `value:` here"), ("standard-key", 36, "remove `at:` here")]);
     }
 
     #[test]
     fn opened_after_expiry_is_a_warning() {
         let told = of_standard("{buffer: borax, expires: 2026-03, opened: 2026-04-01}");
-        assert_eq!(
-            told,
-            warned(
-                "opened-after-expiry",
-                43,
-                "write both dates as on the bottle, year first"
-            )
-        );
-        assert_eq!(
-            of_standard("{buffer: borax, expires: 2026-03, opened: 2026-03-31}"),
-            []
-        );
+        assert_eq!(told, warned("opened-after-expiry", 43, "write both dates as on the bottle, year first"));
+        assert_eq!(of_standard("{buffer: borax, expires: 2026-03, opened: 2026-03-31}"), []);
     }
 
     #[test]
     fn a_misspelt_key_is_told_with_the_key_meant() {
         let told = of_standard("{buffer: borax, batch: 7, lott: 7}");
         assert_eq!((told[0].1, told[0].3), ("unknown-key", 17));
-        assert_eq!(
-            (told[1].1, told[1].3, told[1].4.as_str()),
-            ("unknown-key", 27, "did you mean `lot`?")
-        );
+        assert_eq!((told[1].1, told[1].3, told[1].4.as_str()), ("unknown-key", 27, "did you mean `lot`?"));
     }
 }

@@ -14,21 +14,10 @@ use super::{Bound, Criterion, Decision, Limit, Limits, Regime};
 pub fn built_in() -> Limits {
     let whole = |value: f64| Some(Bound { value, decimals: 0 });
     let tenth = |value: f64| Some(Bound { value, decimals: 1 });
-    let slope = Limit {
-        warn_below: whole(80.0),
-        fail_below: whole(70.0),
-        fail_above: whole(105.0),
-        ..Limit::default()
-    };
-    let offset = Limit {
-        warn_beyond: whole(30.0),
-        fail_beyond: whole(50.0),
-        ..Limit::default()
-    };
-    let beyond = |fail_beyond| Limit {
-        fail_beyond,
-        ..Limit::default()
-    };
+    let slope =
+        Limit { warn_below: whole(80.0), fail_below: whole(70.0), fail_above: whole(105.0), ..Limit::default() };
+    let offset = Limit { warn_beyond: whole(30.0), fail_beyond: whole(50.0), ..Limit::default() };
+    let beyond = |fail_beyond| Limit { fail_beyond, ..Limit::default() };
     Limits {
         name: "built-in".to_owned(),
         revision: None,
@@ -45,10 +34,7 @@ pub fn built_in() -> Limits {
             (Criterion::AsFoundError, beyond(tenth(0.2))),
             (Criterion::AsLeftError, beyond(tenth(0.1))),
         ],
-        redox: vec![
-            (Criterion::AsFoundError, beyond(whole(20.0))),
-            (Criterion::AsLeftError, beyond(whole(10.0))),
-        ],
+        redox: vec![(Criterion::AsFoundError, beyond(whole(20.0))), (Criterion::AsLeftError, beyond(whole(10.0)))],
     }
 }
 
@@ -59,14 +45,8 @@ mod tests {
 
     fn outcome(criterion: Criterion, value: f64) -> Judgement {
         let limits = built_in();
-        let (_, limit) = limits
-            .ph
-            .iter()
-            .find(|(c, _)| *c == criterion)
-            .expect("a built-in criterion");
-        judge(value, limit, limits.decision, None)
-            .expect("a judged value")
-            .outcome
+        let (_, limit) = limits.ph.iter().find(|(c, _)| *c == criterion).expect("a built-in criterion");
+        judge(value, limit, limits.decision, None).expect("a judged value").outcome
     }
 
     #[test]
@@ -81,12 +61,9 @@ mod tests {
         ] {
             assert_eq!(outcome(Criterion::Slope, value), expected, "{value} %");
         }
-        for (value, expected) in [
-            (-30.0, Judgement::Pass),
-            (-30.1, Judgement::Warn),
-            (50.0, Judgement::Warn),
-            (-50.1, Judgement::Fail),
-        ] {
+        for (value, expected) in
+            [(-30.0, Judgement::Pass), (-30.1, Judgement::Warn), (50.0, Judgement::Warn), (-50.1, Judgement::Fail)]
+        {
             assert_eq!(outcome(Criterion::Offset, value), expected, "{value} mV");
         }
     }
@@ -94,23 +71,8 @@ mod tests {
     #[test]
     fn nothing_is_said_about_ages_and_checks() {
         let limits = built_in();
-        let words: Vec<&str> = limits
-            .ph
-            .iter()
-            .chain(&limits.redox)
-            .map(|(c, _)| c.word())
-            .collect();
-        assert_eq!(
-            words,
-            [
-                "slope",
-                "offset",
-                "as_found_error",
-                "as_left_error",
-                "as_found_error",
-                "as_left_error"
-            ]
-        );
+        let words: Vec<&str> = limits.ph.iter().chain(&limits.redox).map(|(c, _)| c.word()).collect();
+        assert_eq!(words, ["slope", "offset", "as_found_error", "as_left_error", "as_found_error", "as_left_error"]);
         assert!(limits.built_in && limits.name == "built-in");
     }
 }

@@ -10,12 +10,7 @@ pub(super) fn ph(at: &At<'_>, set: &str) -> Vec<(Criterion, Limit)> {
     let Some(keys) = at.keys("criteria of pH loops (slope, offset, as_found_error …)") else {
         return Vec::new();
     };
-    let mut section = Section {
-        keys,
-        set,
-        name: "pH",
-        limits: Vec::new(),
-    };
+    let mut section = Section { keys, set, name: "pH", limits: Vec::new() };
     section.read::<Percent>(Criterion::Slope);
     section.read::<Millivolt>(Criterion::Offset);
     section.shared::<Ph>();
@@ -27,16 +22,10 @@ pub(super) fn ph(at: &At<'_>, set: &str) -> Vec<(Criterion, Limit)> {
 
 /// Reads the criteria of redox loops; `set` names the limits in messages.
 pub(super) fn redox(at: &At<'_>, set: &str) -> Vec<(Criterion, Limit)> {
-    let Some(keys) = at.keys("criteria of redox loops (as_found_error, as_left_error, gain …)")
-    else {
+    let Some(keys) = at.keys("criteria of redox loops (as_found_error, as_left_error, gain …)") else {
         return Vec::new();
     };
-    let mut section = Section {
-        keys,
-        set,
-        name: "redox",
-        limits: Vec::new(),
-    };
+    let mut section = Section { keys, set, name: "redox", limits: Vec::new() };
     section.read::<Percent>(Criterion::Gain);
     section.shared::<Millivolt>();
     section.refuse(Criterion::Slope, "pH");
@@ -70,10 +59,7 @@ impl Section<'_, '_> {
         let Some(at) = self.keys.get(criterion.word()) else {
             return;
         };
-        let subject = Subject {
-            criterion,
-            field: format!("{}, `{}.{}`", self.set, self.name, criterion.word()),
-        };
+        let subject = Subject { criterion, field: format!("{}, `{}.{}`", self.set, self.name, criterion.word()) };
         if let Some(limit) = subject.limit::<U>(&at) {
             self.limits.push((criterion, limit));
         }
@@ -87,12 +73,7 @@ impl Section<'_, '_> {
         at.tell(Problem::error(
             "criterion-of-other-quantity",
             &at.place(),
-            format!(
-                "found `{word}` ({}, `{}.{word}`)",
-                self.set,
-                self.name,
-                word = criterion.word()
-            ),
+            format!("found `{word}` ({}, `{}.{word}`)", self.set, self.name, word = criterion.word()),
             format!("`{}` is a figure of {belongs_to} loops", criterion.word()),
             format!("move it under `{belongs_to}:`, or remove it"),
         ));
@@ -114,29 +95,12 @@ impl Subject {
             None => Ok(None),
             Some(at) => self.bound::<U>(&at, word).map(Some).ok_or(()),
         };
-        let read = BoundWord::WORDS
-            .iter()
-            .map(|(_, word)| bound(*word))
-            .collect::<Vec<_>>();
+        let read = BoundWord::WORDS.iter().map(|(_, word)| bound(*word)).collect::<Vec<_>>();
         keys.finish();
         // A faulty bound has been told; the others are not judged without it.
         let read: Vec<Option<Bound>> = read.into_iter().collect::<Result<_, ()>>().ok()?;
-        let [
-            warn_below,
-            warn_above,
-            warn_beyond,
-            fail_below,
-            fail_above,
-            fail_beyond,
-        ] = read.try_into().ok()?;
-        let limit = Limit {
-            warn_below,
-            warn_above,
-            warn_beyond,
-            fail_below,
-            fail_above,
-            fail_beyond,
-        };
+        let [warn_below, warn_above, warn_beyond, fail_below, fail_above, fail_beyond] = read.try_into().ok()?;
+        let limit = Limit { warn_below, warn_above, warn_beyond, fail_below, fail_above, fail_beyond };
         self.agrees(at, &limit).then_some(limit)
     }
 
@@ -145,10 +109,7 @@ impl Subject {
         let (fail, warn) = (limit.fail_interval(), limit.warn_interval());
         if fail.iter().chain(&warn).all(Option::is_none) {
             // A misspelt limit has been told as an unknown key.
-            if at
-                .keys("limits")
-                .is_some_and(|mut keys| keys.entries().is_empty())
-            {
+            if at.keys("limits").is_some_and(|mut keys| keys.entries().is_empty()) {
                 self.tell(
                     at,
                     "limit-empty",
@@ -159,12 +120,10 @@ impl Subject {
             }
             return false;
         }
-        let reversed = [("fail", fail), ("warn", warn)]
-            .into_iter()
-            .find_map(|(word, interval)| match interval {
-                [Some(low), Some(high)] if low > high => Some((word, low, high)),
-                _ => None,
-            });
+        let reversed = [("fail", fail), ("warn", warn)].into_iter().find_map(|(word, interval)| match interval {
+            [Some(low), Some(high)] if low > high => Some((word, low, high)),
+            _ => None,
+        });
         if let Some((word, low, high)) = reversed {
             let what = format!("found {word}_below {low} above {word}_above {high}");
             self.tell(
@@ -181,11 +140,7 @@ impl Subject {
         if low || high {
             let end = usize::from(!low);
             let figure = |interval: [Option<f64>; 2]| interval[end].unwrap_or_default();
-            let what = format!(
-                "found the warn limit {} at or outside the fail limit {}",
-                figure(warn),
-                figure(fail)
-            );
+            let what = format!("found the warn limit {} at or outside the fail limit {}", figure(warn), figure(fail));
             self.tell(
                 at,
                 "warn-never-reached",
@@ -198,13 +153,7 @@ impl Subject {
     }
 
     fn tell(&self, at: &At<'_>, code: &'static str, what: &str, why: &str, fix: &str) {
-        at.tell(Problem::error(
-            code,
-            &at.place(),
-            format!("{what} ({})", self.field),
-            why,
-            fix,
-        ));
+        at.tell(Problem::error(code, &at.place(), format!("{what} ({})", self.field), why, fix));
     }
 }
 
@@ -224,84 +173,34 @@ pub(super) mod tests {
 
     pub(in crate::limits) fn assert_ph(line: &str, code: &str, column: u32, fix: &str) {
         let problem = only("pH", line);
-        let found = (
-            problem.code,
-            problem.place.line,
-            problem.place.column,
-            problem.fix.as_str(),
-        );
+        let found = (problem.code, problem.place.line, problem.place.column, problem.fix.as_str());
         assert_eq!(found, (code, 3, column, fix), "{line}");
-        let field = format!(
-            "(limits `effluent-ph`, revision 3, `pH.{}`)",
-            line.split(':').next().unwrap_or_default()
-        );
+        let field = format!("(limits `effluent-ph`, revision 3, `pH.{}`)", line.split(':').next().unwrap_or_default());
         assert!(problem.what.contains(&field), "{}", problem.what);
     }
 
     #[test]
     fn a_lower_limit_above_the_upper_is_refused() {
         let fix = "exchange the two, or correct the one that is wrong";
-        assert_ph(
-            "slope: {fail_below: 105 %, fail_above: 70 %}",
-            "limit-reversed",
-            10,
-            fix,
-        );
-        assert_ph(
-            "offset: {fail_below: 20, fail_beyond: 10}",
-            "limit-reversed",
-            11,
-            fix,
-        );
+        assert_ph("slope: {fail_below: 105 %, fail_above: 70 %}", "limit-reversed", 10, fix);
+        assert_ph("offset: {fail_below: 20, fail_beyond: 10}", "limit-reversed", 11, fix);
     }
 
     #[test]
     fn a_warning_that_is_never_reached_is_refused() {
         let fix = "put the warn limit inside the fail limit, or remove it";
-        assert_ph(
-            "slope: {warn_below: 70, fail_below: 80}",
-            "warn-never-reached",
-            10,
-            fix,
-        );
-        assert_ph(
-            "slope: {warn_above: 106, fail_above: 105}",
-            "warn-never-reached",
-            10,
-            fix,
-        );
-        assert_ph(
-            "offset: {warn_beyond: 50, fail_beyond: 50}",
-            "warn-never-reached",
-            11,
-            fix,
-        );
-        assert_ph(
-            "offset: {warn_beyond: 30, fail_above: 25}",
-            "warn-never-reached",
-            11,
-            fix,
-        );
+        assert_ph("slope: {warn_below: 70, fail_below: 80}", "warn-never-reached", 10, fix);
+        assert_ph("slope: {warn_above: 106, fail_above: 105}", "warn-never-reached", 10, fix);
+        assert_ph("offset: {warn_beyond: 50, fail_beyond: 50}", "warn-never-reached", 11, fix);
+        assert_ph("offset: {warn_beyond: 30, fail_above: 25}", "warn-never-reached", 11, fix);
     }
 
     #[test]
     fn criteria_of_the_other_quantity_are_told() {
-        assert_ph(
-            "gain: {fail_below: 90}",
-            "criterion-of-other-quantity",
-            9,
-            "move it under `redox:`, or remove it",
-        );
-        for line in [
-            "slope: {fail_below: 80}",
-            "offset: {fail_beyond: 50}",
-            "junction_age: {warn_beyond: 12}",
-        ] {
+        assert_ph("gain: {fail_below: 90}", "criterion-of-other-quantity", 9, "move it under `redox:`, or remove it");
+        for line in ["slope: {fail_below: 80}", "offset: {fail_beyond: 50}", "junction_age: {warn_beyond: 12}"] {
             let problem = only("redox", line);
-            assert_eq!(
-                (problem.code, problem.place.line),
-                ("criterion-of-other-quantity", 3)
-            );
+            assert_eq!((problem.code, problem.place.line), ("criterion-of-other-quantity", 3));
             assert_eq!(problem.fix, "move it under `pH:`, or remove it");
         }
     }
@@ -320,11 +219,6 @@ pub(super) mod tests {
 
     #[test]
     fn a_criterion_without_limit_is_refused() {
-        assert_ph(
-            "slope: {}",
-            "limit-empty",
-            10,
-            "add a limit such as fail_beyond, or remove the criterion",
-        );
+        assert_ph("slope: {}", "limit-empty", 10, "add a limit such as fail_beyond, or remove the criterion");
     }
 }

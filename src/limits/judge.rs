@@ -58,53 +58,24 @@ pub struct Judged {
 /// assert_eq!(judge(0.08, &limit, Decision::Simple, None).unwrap().outcome, Judgement::Pass);
 /// assert_eq!(judge(0.08, &limit, Decision::Guarded(1.0), None), None);
 /// ```
-pub fn judge(
-    value: f64,
-    limit: &Limit,
-    decision: Decision,
-    expanded: Option<f64>,
-) -> Option<Judged> {
+pub fn judge(value: f64, limit: &Limit, decision: Decision, expanded: Option<f64>) -> Option<Judged> {
     let has_fail = limit.fail_interval().iter().any(Option::is_some);
     let guard = match decision {
-        Decision::Guarded(multiple) if has_fail => {
-            multiple * expanded.filter(|u| u.is_finite() && *u >= 0.0)?
-        }
+        Decision::Guarded(multiple) if has_fail => multiple * expanded.filter(|u| u.is_finite() && *u >= 0.0)?,
         Decision::Guarded(_) | Decision::Simple => 0.0,
     };
     if !value.is_finite() {
         return None;
     }
     let no_value_can_pass = guard_bands_meet(limit, guard);
-    let bounds = BoundWord::WORDS
-        .iter()
-        .filter_map(|(_, word)| Some((*word, limit.bound(*word)?)));
+    let bounds = BoundWord::WORDS.iter().filter_map(|(_, word)| Some((*word, limit.bound(*word)?)));
     let judged = bounds.map(|(word, bound)| {
         let excess = excess(value, word, bound);
-        let best = if no_value_can_pass && !word.is_warn() {
-            Judgement::ConditionalPass
-        } else {
-            Judgement::Pass
-        };
-        let outcome = against(
-            excess,
-            word,
-            guard,
-            ON_THE_LIMIT * bound.value.abs().max(1.0),
-        )
-        .max(best);
-        (
-            excess,
-            Judged {
-                outcome,
-                word,
-                bound,
-                no_value_can_pass,
-            },
-        )
+        let best = if no_value_can_pass && !word.is_warn() { Judgement::ConditionalPass } else { Judgement::Pass };
+        let outcome = against(excess, word, guard, ON_THE_LIMIT * bound.value.abs().max(1.0)).max(best);
+        (excess, Judged { outcome, word, bound, no_value_can_pass })
     });
-    let worse = |a: &(f64, Judged), b: &(f64, Judged)| {
-        a.1.outcome.cmp(&b.1.outcome).then(a.0.total_cmp(&b.0))
-    };
+    let worse = |a: &(f64, Judged), b: &(f64, Judged)| a.1.outcome.cmp(&b.1.outcome).then(a.0.total_cmp(&b.0));
     judged.max_by(worse).map(|(_, judged)| judged)
 }
 
@@ -119,11 +90,7 @@ fn excess(value: f64, word: BoundWord, bound: Bound) -> f64 {
 
 fn against(excess: f64, word: BoundWord, guard: f64, on_it: f64) -> Judgement {
     if word.is_warn() {
-        return if excess <= on_it {
-            Judgement::Pass
-        } else {
-            Judgement::Warn
-        };
+        return if excess <= on_it { Judgement::Pass } else { Judgement::Warn };
     }
     if excess <= on_it - guard {
         Judgement::Pass
@@ -160,10 +127,7 @@ mod tests {
                 BoundWord::FailAbove => &mut limit.fail_above,
                 BoundWord::FailBeyond => &mut limit.fail_beyond,
             };
-            *slot = Some(Bound {
-                value: *value,
-                decimals: 2,
-            });
+            *slot = Some(Bound { value: *value, decimals: 2 });
         }
         limit
     }
@@ -173,9 +137,7 @@ mod tests {
     }
 
     fn outcome(value: f64, limit: &Limit, rule: Decision, u: Option<f64>) -> Judgement {
-        judge(value, limit, rule, u)
-            .expect("a judged value")
-            .outcome
+        judge(value, limit, rule, u).expect("a judged value").outcome
     }
 
     /// Ten cases by the formulas of JCGM 106:2012, clause 8, and ILAC-G8:09/2019, 4.2.3, with U = 2u; the numbers of the
@@ -197,16 +159,8 @@ mod tests {
             (91.2, 0.9, below(), 1.0, ConditionalPass),
         ];
         for (value, u, limit, guard, expected) in cases {
-            let rule = if guard == 0.0 {
-                Decision::Simple
-            } else {
-                Decision::Guarded(guard)
-            };
-            assert_eq!(
-                outcome(value, &limit, rule, Some(2.0 * u)),
-                expected,
-                "{value} ± {u}, r = {guard}"
-            );
+            let rule = if guard == 0.0 { Decision::Simple } else { Decision::Guarded(guard) };
+            assert_eq!(outcome(value, &limit, rule, Some(2.0 * u)), expected, "{value} ± {u}, r = {guard}");
         }
     }
 
@@ -220,11 +174,7 @@ mod tests {
             (-0.115, Judgement::ConditionalFail),
             (-0.15, Judgement::Fail),
         ] {
-            assert_eq!(
-                outcome(value, &beyond, Decision::Guarded(1.0), Some(0.04)),
-                expected,
-                "{value}"
-            );
+            assert_eq!(outcome(value, &beyond, Decision::Guarded(1.0), Some(0.04)), expected, "{value}");
         }
     }
 
@@ -233,23 +183,11 @@ mod tests {
         let beyond = limit(&[(BoundWord::FailBeyond, 0.1)]);
         let (shown, buffer) = (4.4, 4.3);
         assert!(shown - buffer > 0.1, "binary dust puts it outside");
-        assert_eq!(
-            outcome(shown - buffer, &beyond, Decision::Simple, None),
-            Judgement::Pass
-        );
-        assert_eq!(
-            outcome(0.1 + 1e-8, &beyond, Decision::Simple, None),
-            Judgement::Fail
-        );
+        assert_eq!(outcome(shown - buffer, &beyond, Decision::Simple, None), Judgement::Pass);
+        assert_eq!(outcome(0.1 + 1e-8, &beyond, Decision::Simple, None), Judgement::Fail);
         let offset = limit(&[(BoundWord::FailBeyond, 50.0)]);
-        assert_eq!(
-            outcome(50.0 + 4e-8, &offset, Decision::Simple, None),
-            Judgement::Pass
-        );
-        assert_eq!(
-            outcome(-50.0 - 6e-8, &offset, Decision::Simple, None),
-            Judgement::Fail
-        );
+        assert_eq!(outcome(50.0 + 4e-8, &offset, Decision::Simple, None), Judgement::Pass);
+        assert_eq!(outcome(-50.0 - 6e-8, &offset, Decision::Simple, None), Judgement::Fail);
     }
 
     #[test]
@@ -257,18 +195,9 @@ mod tests {
         let guarded = std::hint::black_box(0.10) - 0.04;
         assert!(guarded > 0.06, "0.060000000000000005 in doubles");
         let rule = Decision::Guarded(1.0);
-        assert_eq!(
-            outcome(0.06, &two(-0.10, 0.10), rule, Some(0.04)),
-            Judgement::Pass
-        );
-        assert_eq!(
-            outcome(0.14, &two(-0.10, 0.10), rule, Some(0.04)),
-            Judgement::ConditionalFail
-        );
-        assert_eq!(
-            outcome(0.10, &two(-0.10, 0.10), rule, Some(0.04)),
-            Judgement::ConditionalPass
-        );
+        assert_eq!(outcome(0.06, &two(-0.10, 0.10), rule, Some(0.04)), Judgement::Pass);
+        assert_eq!(outcome(0.14, &two(-0.10, 0.10), rule, Some(0.04)), Judgement::ConditionalFail);
+        assert_eq!(outcome(0.10, &two(-0.10, 0.10), rule, Some(0.04)), Judgement::ConditionalPass);
     }
 
     #[test]
@@ -276,16 +205,8 @@ mod tests {
         let rule = Decision::Guarded(1.0);
         for (u, meets) in [(0.09, false), (0.10, true), (0.20, true)] {
             let judged = judge(0.0, &two(-0.10, 0.10), rule, Some(u)).expect("judged");
-            let expected = if meets {
-                Judgement::ConditionalPass
-            } else {
-                Judgement::Pass
-            };
-            assert_eq!(
-                (judged.no_value_can_pass, judged.outcome),
-                (meets, expected),
-                "U = {u}"
-            );
+            let expected = if meets { Judgement::ConditionalPass } else { Judgement::Pass };
+            assert_eq!((judged.no_value_can_pass, judged.outcome), (meets, expected), "U = {u}");
         }
         let far = judge(0.31, &two(-0.10, 0.10), rule, Some(0.20)).expect("judged");
         assert_eq!(far.outcome, Judgement::Fail);
@@ -297,32 +218,21 @@ mod tests {
         let rule = Decision::Guarded(1.0);
         assert_eq!(outcome(80.5, &slope, rule, Some(2.0)), Judgement::Pass);
         assert_eq!(outcome(79.9, &slope, rule, Some(2.0)), Judgement::Warn);
-        assert_eq!(
-            outcome(71.0, &slope, rule, Some(2.0)),
-            Judgement::ConditionalPass
-        );
+        assert_eq!(outcome(71.0, &slope, rule, Some(2.0)), Judgement::ConditionalPass);
         let only_warn = limit(&[(BoundWord::WarnBeyond, 0.2)]);
         assert_eq!(outcome(0.3, &only_warn, rule, None), Judgement::Warn);
     }
 
     #[test]
     fn the_bound_that_decided_is_named() {
-        let slope = limit(&[
-            (BoundWord::WarnBelow, 80.0),
-            (BoundWord::FailBelow, 70.0),
-            (BoundWord::FailAbove, 105.0),
-        ]);
+        let slope = limit(&[(BoundWord::WarnBelow, 80.0), (BoundWord::FailBelow, 70.0), (BoundWord::FailAbove, 105.0)]);
         for (value, word) in [
             (60.0, BoundWord::FailBelow),
             (75.0, BoundWord::WarnBelow),
             (96.0, BoundWord::FailAbove),
             (106.0, BoundWord::FailAbove),
         ] {
-            assert_eq!(
-                judge(value, &slope, Decision::Simple, None).map(|j| j.word),
-                Some(word),
-                "{value} %"
-            );
+            assert_eq!(judge(value, &slope, Decision::Simple, None).map(|j| j.word), Some(word), "{value} %");
         }
     }
 
@@ -330,10 +240,7 @@ mod tests {
     fn what_cannot_be_judged_is_not() {
         let beyond = limit(&[(BoundWord::FailBeyond, 0.1)]);
         assert_eq!(judge(0.0, &beyond, Decision::Guarded(1.0), None), None);
-        assert_eq!(
-            judge(0.0, &beyond, Decision::Guarded(1.0), Some(f64::NAN)),
-            None
-        );
+        assert_eq!(judge(0.0, &beyond, Decision::Guarded(1.0), Some(f64::NAN)), None);
         assert_eq!(judge(f64::NAN, &beyond, Decision::Simple, None), None);
         assert_eq!(judge(0.0, &Limit::default(), Decision::Simple, None), None);
     }
@@ -341,24 +248,13 @@ mod tests {
     #[test]
     fn no_uncertainty_at_all_is_the_simple_rule() {
         let beyond = limit(&[(BoundWord::FailBeyond, 0.1)]);
-        assert_eq!(
-            outcome(0.1, &beyond, Decision::Guarded(1.0), Some(0.0)),
-            Judgement::Pass
-        );
-        assert_eq!(
-            outcome(0.11, &beyond, Decision::Guarded(1.0), Some(0.0)),
-            Judgement::Fail
-        );
+        assert_eq!(outcome(0.1, &beyond, Decision::Guarded(1.0), Some(0.0)), Judgement::Pass);
+        assert_eq!(outcome(0.11, &beyond, Decision::Guarded(1.0), Some(0.0)), Judgement::Fail);
     }
 
     #[test]
     fn outcomes_are_ordered_from_pass_to_fail() {
         use Judgement::{ConditionalFail, ConditionalPass, Fail, Pass, Warn};
-        assert!(
-            Pass < Warn
-                && Warn < ConditionalPass
-                && ConditionalPass < ConditionalFail
-                && ConditionalFail < Fail
-        );
+        assert!(Pass < Warn && Warn < ConditionalPass && ConditionalPass < ConditionalFail && ConditionalFail < Fail);
     }
 }

@@ -13,17 +13,11 @@ const WIDEST_GUARD: f64 = 3.0;
 /// The decision rule: a word, or `{guard: 0.5}`.
 pub(super) fn decision(at: &At<'_>) -> Option<Decision> {
     if at.is_text() {
-        return at.word(
-            "the decision rule (or {guard: 0.5} for a guard band of 0.5 U)",
-            Decision::WORDS,
-        );
+        return at.word("the decision rule (or {guard: 0.5} for a guard band of 0.5 U)", Decision::WORDS);
     }
     let mut keys = at.keys("simple, guarded or {guard: 0.5}")?;
     let guard = keys
-        .need(
-            "guard",
-            "the guard band is this multiple of the expanded uncertainty U",
-        )
+        .need("guard", "the guard band is this multiple of the expanded uncertainty U")
         .and_then(|at| at.number::<Plain>());
     keys.finish();
     let guard = guard?;
@@ -44,17 +38,10 @@ pub(super) fn decision(at: &At<'_>) -> Option<Decision> {
 pub(super) fn reproducibility(at: &At<'_>) -> Option<Reproducibility> {
     let mut keys = at.keys("a reproducibility like {u: 0.5 mV, dof: 4}")?;
     let why = "reproducibility is a standard uncertainty with its degrees of freedom";
-    let u_mv = keys
-        .need("u", why)
-        .and_then(|at| positive::<Millivolt>(&at, "0.5 mV"));
-    let dof = keys
-        .need("dof", why)
-        .and_then(|at| positive::<Plain>(&at, "4"));
+    let u_mv = keys.need("u", why).and_then(|at| positive::<Millivolt>(&at, "0.5 mV"));
+    let dof = keys.need("dof", why).and_then(|at| positive::<Plain>(&at, "4"));
     keys.finish();
-    Some(Reproducibility {
-        u_mv: u_mv?.value,
-        dof: dof?.value,
-    })
+    Some(Reproducibility { u_mv: u_mv?.value, dof: dof?.value })
 }
 
 fn positive<U: Unit>(at: &At<'_>, example: &str) -> Option<Measured<U>> {
@@ -81,26 +68,11 @@ mod tests {
         let of = |decision: &str| told(&format!("limits: {{name: a}}\ndecision: {decision}\n"));
         let fix = "write {guard: 0.5} for half of U, `guarded` for U, `simple` for none";
         for guard in ["0", "-1", "3.1"] {
-            assert_eq!(
-                of(&format!("{{guard: {guard}}}")),
-                error("guard-out-of-range", 2, 19, fix),
-                "{guard}"
-            );
+            assert_eq!(of(&format!("{{guard: {guard}}}")), error("guard-out-of-range", 2, 19, fix), "{guard}");
         }
         assert_eq!((of("guarded"), of("{guard: 3}")), (vec![], vec![]));
-        assert_eq!(
-            of("simpel"),
-            error(
-                "unknown-word",
-                2,
-                11,
-                "did you mean `simple`? allowed: simple, guarded"
-            )
-        );
-        assert_eq!(
-            of("{gaurd: 1}").iter().map(|p| p.1).collect::<Vec<_>>(),
-            ["missing-key", "unknown-key"]
-        );
+        assert_eq!(of("simpel"), error("unknown-word", 2, 11, "did you mean `simple`? allowed: simple, guarded"));
+        assert_eq!(of("{gaurd: 1}").iter().map(|p| p.1).collect::<Vec<_>>(), ["missing-key", "unknown-key"]);
     }
 
     #[test]
@@ -108,9 +80,6 @@ mod tests {
         let of = |value: &str| told(&format!("limits: {{name: a}}\nreproducibility: {value}\n"));
         assert_eq!(of("{u: 0.5}"), error("missing-key", 2, 18, "add `dof: …`"));
         let fix = "write a value like 0.5 mV, or leave `reproducibility:` out (0.5 mV with 4 degrees of freedom is then assumed)";
-        assert_eq!(
-            of("{u: 0, dof: 4}"),
-            error("reproducibility-not-positive", 2, 22, fix)
-        );
+        assert_eq!(of("{u: 0, dof: 4}"), error("reproducibility-not-positive", 2, 22, fix));
     }
 }

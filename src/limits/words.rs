@@ -32,10 +32,7 @@ impl BoundWord {
 
     /// Whether a value outside it only warns.
     pub fn is_warn(self) -> bool {
-        matches!(
-            self,
-            BoundWord::WarnBelow | BoundWord::WarnAbove | BoundWord::WarnBeyond
-        )
+        matches!(self, BoundWord::WarnBelow | BoundWord::WarnAbove | BoundWord::WarnBeyond)
     }
 }
 
@@ -112,10 +109,7 @@ impl Regime {
 
 impl Decision {
     /// The words of the files; `{guard: 0.5}` is written as a mapping.
-    pub const WORDS: &[(&str, Decision)] = &[
-        ("simple", Decision::Simple),
-        ("guarded", Decision::Guarded(1.0)),
-    ];
+    pub const WORDS: &[(&str, Decision)] = &[("simple", Decision::Simple), ("guarded", Decision::Guarded(1.0))];
 
     /// As printed: `simple`, `guarded`, `guard 0.5`.
     pub fn word(self) -> String {

@@ -38,9 +38,7 @@ pub fn contrast(one: [u8; 3], other: [u8; 3]) -> f64 {
 /// `accent`, darkened in steps of a twentieth until it can be read on paper.
 fn readable(accent: [u8; 3]) -> [u8; 3] {
     (0..=20)
-        .map(|step| {
-            accent.map(|part| (f64::from(part) * (1.0 - f64::from(step) / 20.0)).round() as u8)
-        })
+        .map(|step| accent.map(|part| (f64::from(part) * (1.0 - f64::from(step) / 20.0)).round() as u8))
         .find(|&dark| contrast(dark, [255; 3]) >= TEXT_CONTRAST)
         .unwrap_or([0; 3])
 }
@@ -48,11 +46,7 @@ fn readable(accent: [u8; 3]) -> [u8; 3] {
 fn luminance(colour: [u8; 3]) -> f64 {
     let [red, green, blue] = colour.map(|part| {
         let part = f64::from(part) / 255.0;
-        if part <= 0.04045 {
-            part / 12.92
-        } else {
-            ((part + 0.055) / 1.055).powf(2.4)
-        }
+        if part <= 0.04045 { part / 12.92 } else { ((part + 0.055) / 1.055).powf(2.4) }
     });
     0.2126 * red + 0.7152 * green + 0.0722 * blue
 }
@@ -73,32 +67,12 @@ mod tests {
     #[test]
     fn text_inks_can_be_read_on_paper_and_on_their_zones() {
         let paper = colour(Ink::Paper, ACCENT);
-        for ink in [
-            Ink::Text,
-            Ink::Muted,
-            Ink::Accent,
-            Ink::Pass,
-            Ink::Warn,
-            Ink::Fail,
-        ] {
-            assert!(
-                contrast(colour(ink, ACCENT), paper) >= TEXT_CONTRAST,
-                "{ink:?}"
-            );
+        for ink in [Ink::Text, Ink::Muted, Ink::Accent, Ink::Pass, Ink::Warn, Ink::Fail] {
+            assert!(contrast(colour(ink, ACCENT), paper) >= TEXT_CONTRAST, "{ink:?}");
         }
-        for (ink, zone) in [
-            (Ink::Pass, Ink::PassZone),
-            (Ink::Warn, Ink::WarnZone),
-            (Ink::Fail, Ink::FailZone),
-        ] {
-            assert!(
-                contrast(colour(ink, ACCENT), colour(zone, ACCENT)) >= TEXT_CONTRAST,
-                "{ink:?}"
-            );
-            assert!(
-                contrast(colour(Ink::Text, ACCENT), colour(zone, ACCENT)) >= 7.0,
-                "{zone:?}"
-            );
+        for (ink, zone) in [(Ink::Pass, Ink::PassZone), (Ink::Warn, Ink::WarnZone), (Ink::Fail, Ink::FailZone)] {
+            assert!(contrast(colour(ink, ACCENT), colour(zone, ACCENT)) >= TEXT_CONTRAST, "{ink:?}");
+            assert!(contrast(colour(Ink::Text, ACCENT), colour(zone, ACCENT)) >= 7.0, "{zone:?}");
         }
     }
 

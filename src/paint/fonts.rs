@@ -54,18 +54,8 @@ pub struct Fonts {
 
 /// Face, resource name, font name and file of each slice; a character is taken from the first that has it.
 const FILES: [(Face, &str, &str, &[u8]); 6] = [
-    (
-        Face::Regular,
-        "RL",
-        "HalfcellSans-Regular-latin",
-        include_bytes!("../../fonts/HalfcellSans-Regular-latin.ttf"),
-    ),
-    (
-        Face::Regular,
-        "RG",
-        "HalfcellSans-Regular-greek",
-        include_bytes!("../../fonts/HalfcellSans-Regular-greek.ttf"),
-    ),
+    (Face::Regular, "RL", "HalfcellSans-Regular-latin", include_bytes!("../../fonts/HalfcellSans-Regular-latin.ttf")),
+    (Face::Regular, "RG", "HalfcellSans-Regular-greek", include_bytes!("../../fonts/HalfcellSans-Regular-greek.ttf")),
     (
         Face::Regular,
         "RC",
@@ -102,16 +92,12 @@ pub fn bundled() -> &'static Fonts {
 impl Fonts {
     /// The glyph of a character; none when the face lacks it.
     pub fn glyph(&self, face: Face, character: char) -> Option<Glyph> {
-        self.glyphs[face as usize]
-            .get(character as usize)
-            .copied()
-            .flatten()
+        self.glyphs[face as usize].get(character as usize).copied().flatten()
     }
 
     /// Whether both faces have a character.
     pub fn has(&self, character: char) -> bool {
-        self.glyph(Face::Regular, character).is_some()
-            && self.glyph(Face::SemiBold, character).is_some()
+        self.glyph(Face::Regular, character).is_some() && self.glyph(Face::SemiBold, character).is_some()
     }
 
     /// Width of a text in pt at `size` pt; characters that the face lacks count nothing.
@@ -121,34 +107,19 @@ impl Fonts {
 
     /// Width of a text in thousandths of an em.
     pub fn thousandths(&self, face: Face, text: &str) -> u32 {
-        text.chars()
-            .filter_map(|c| self.glyph(face, c))
-            .map(|glyph| u32::from(glyph.advance))
-            .sum()
+        text.chars().filter_map(|c| self.glyph(face, c)).map(|glyph| u32::from(glyph.advance)).sum()
     }
 }
 
 fn read() -> Fonts {
-    let mut fonts = Fonts {
-        slices: Vec::new(),
-        glyphs: [Vec::new(), Vec::new()],
-    };
+    let mut fonts = Fonts { slices: Vec::new(), glyphs: [Vec::new(), Vec::new()] };
     for (face, resource, name, bytes) in FILES {
-        let mut parsed = ParsedFont::from_bytes(bytes, 0, &mut Vec::new())
-            .expect("the bundled fonts are read by a test");
+        let mut parsed =
+            ParsedFont::from_bytes(bytes, 0, &mut Vec::new()).expect("the bundled fonts are read by a test");
         parsed.original_bytes = Vec::new();
         parsed.font_name = Some(name.to_string());
-        enter(
-            &mut fonts.glyphs[face as usize],
-            fonts.slices.len() as u8,
-            &parsed,
-        );
-        fonts.slices.push(Slice {
-            resource,
-            name,
-            bytes,
-            parsed,
-        });
+        enter(&mut fonts.glyphs[face as usize], fonts.slices.len() as u8, &parsed);
+        fonts.slices.push(Slice { resource, name, bytes, parsed });
     }
     fonts
 }
@@ -162,13 +133,8 @@ fn enter(glyphs: &mut Vec<Option<Glyph>>, slice: u8, parsed: &ParsedFont) {
             glyphs.resize(at + 1, None);
         }
         let width = u32::from(parsed.get_glyph_width(id).unwrap_or(0));
-        let advance =
-            (width * 1000 + u32::from(parsed.units_per_em) / 2) / u32::from(parsed.units_per_em);
-        glyphs[at].get_or_insert(Glyph {
-            slice,
-            id,
-            advance: advance as u16,
-        });
+        let advance = (width * 1000 + u32::from(parsed.units_per_em) / 2) / u32::from(parsed.units_per_em);
+        glyphs[at].get_or_insert(Glyph { slice, id, advance: advance as u16 });
     }
 }
 
@@ -189,11 +155,7 @@ mod tests {
     fn figures_and_signs_are_equally_wide() {
         for face in [Face::Regular, Face::SemiBold] {
             let one = bundled().thousandths(face, "0");
-            assert!(
-                "123456789+−±"
-                    .chars()
-                    .all(|c| bundled().thousandths(face, &c.to_string()) == one)
-            );
+            assert!("123456789+−±".chars().all(|c| bundled().thousandths(face, &c.to_string()) == one));
         }
     }
 

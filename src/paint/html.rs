@@ -27,10 +27,9 @@ static TEMPLATES: LazyLock<Handlebars<'static>> = LazyLock::new(|| {
     let mut templates = Handlebars::new();
     templates.set_strict_mode(true);
     templates.register_helper("markup", Box::new(markup::write));
-    for (name, source) in [
-        (PAGE, include_str!("../../templates/page.html.hbs")),
-        ("style", include_str!("../../templates/page.css")),
-    ] {
+    for (name, source) in
+        [(PAGE, include_str!("../../templates/page.html.hbs")), ("style", include_str!("../../templates/page.css"))]
+    {
         templates
             .register_template_string(name, source)
             .expect("the bundled templates are well formed, as every test that paints shows");
@@ -95,11 +94,7 @@ impl<'d> Page<'d> {
             issued: &document.issued,
             issued_line: &running.issued,
             draft: running.draft.as_deref(),
-            brand: Brand {
-                name: &brand.name,
-                lines: &brand.lines,
-                logo: brand.logo.as_ref().map(data_uri),
-            },
+            brand: Brand { name: &brand.name, lines: &brand.lines, logo: brand.logo.as_ref().map(data_uri) },
             colours: palette::colours(document.accent),
             paper: match document.paper {
                 Paper::A4 => "A4",
@@ -116,10 +111,7 @@ impl<'d> Page<'d> {
 
 impl<'d> PagePart<'d> {
     fn new(part: &'d Part) -> Self {
-        PagePart {
-            name: &part.name,
-            blocks: blocks::written(&part.blocks),
-        }
+        PagePart { name: &part.name, blocks: blocks::written(&part.blocks) }
     }
 }
 

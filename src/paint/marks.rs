@@ -26,10 +26,7 @@ pub fn shapes(mark: Mark) -> Vec<Shape> {
         Mark::Warn => vec![lower_half(ink), ring(ink, 0.13)],
         Mark::ConditionalPass => vec![line(arc(-0.15 * PI, 1.55 * PI), ink, 0.17)],
         Mark::ConditionalFail => {
-            vec![
-                line(arc(0.05 * PI, 1.45 * PI), ink, 0.13),
-                line(vec![[0.3, 0.7], [0.94, 0.06]], ink, 0.14),
-            ]
+            vec![line(arc(0.05 * PI, 1.45 * PI), ink, 0.13), line(vec![[0.3, 0.7], [0.94, 0.06]], ink, 0.14)]
         }
         Mark::Fail => vec![
             Shape::Area {
@@ -45,22 +42,11 @@ pub fn shapes(mark: Mark) -> Vec<Shape> {
 }
 
 fn ring(ink: Ink, width: f64) -> Shape {
-    Shape::Circle {
-        centre: [0.5, 0.5],
-        radius: 0.46 - width / 2.0,
-        fill: None,
-        stroke: Some(ink),
-        width,
-    }
+    Shape::Circle { centre: [0.5, 0.5], radius: 0.46 - width / 2.0, fill: None, stroke: Some(ink), width }
 }
 
 fn lower_half(ink: Ink) -> Shape {
-    Shape::Area {
-        points: arc(0.0, PI),
-        fill: Some(ink),
-        stroke: None,
-        width: 0.0,
-    }
+    Shape::Area { points: arc(0.0, PI), fill: Some(ink), stroke: None, width: 0.0 }
 }
 
 /// Four corners of a square.
@@ -85,31 +71,19 @@ fn arc(from: f64, to: f64) -> Vec<[f64; 2]> {
 }
 
 fn line(points: Vec<[f64; 2]>, ink: Ink, width: f64) -> Shape {
-    Shape::Line {
-        points,
-        ink,
-        width,
-        dash: Vec::new(),
-    }
+    Shape::Line { points, ink, width, dash: Vec::new() }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    const MARKS: [Mark; 6] = [
-        Mark::Pass,
-        Mark::Warn,
-        Mark::ConditionalPass,
-        Mark::ConditionalFail,
-        Mark::Fail,
-        Mark::NotJudged,
-    ];
+    const MARKS: [Mark; 6] =
+        [Mark::Pass, Mark::Warn, Mark::ConditionalPass, Mark::ConditionalFail, Mark::Fail, Mark::NotJudged];
 
     #[test]
     fn marks_differ_without_their_colour() {
-        let plain =
-            |mark| format!("{:?}", shapes(mark)).replace(&format!("{:?}", ink(mark)), "Ink");
+        let plain = |mark| format!("{:?}", shapes(mark)).replace(&format!("{:?}", ink(mark)), "Ink");
         for (at, one) in MARKS.into_iter().enumerate() {
             for other in &MARKS[at + 1..] {
                 assert_ne!(plain(one), plain(*other), "{one:?} and {other:?}");
@@ -122,21 +96,12 @@ mod tests {
         for mark in MARKS {
             for shape in shapes(mark) {
                 let (points, half) = match shape {
-                    Shape::Line { points, width, .. } | Shape::Area { points, width, .. } => {
-                        (points, width / 2.0)
-                    }
-                    Shape::Circle {
-                        centre,
-                        radius,
-                        width,
-                        ..
-                    } => (vec![centre], radius + width / 2.0),
+                    Shape::Line { points, width, .. } | Shape::Area { points, width, .. } => (points, width / 2.0),
+                    Shape::Circle { centre, radius, width, .. } => (vec![centre], radius + width / 2.0),
                     Shape::Label { .. } => panic!("a mark has no letters"),
                 };
-                let inside = points
-                    .iter()
-                    .flatten()
-                    .all(|&at| (-0.05..=1.05).contains(&(at - half)) && at + half <= 1.05);
+                let inside =
+                    points.iter().flatten().all(|&at| (-0.05..=1.05).contains(&(at - half)) && at + half <= 1.05);
                 assert!(inside, "{mark:?}");
             }
         }

@@ -26,8 +26,7 @@ use content::{Content, Used};
 pub use logo::LogoFault;
 use logo::Prepared;
 use printpdf::{
-    FontId, Mm, Op, ParsedFont, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions, Pt,
-    TextItem,
+    FontId, Mm, Op, ParsedFont, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions, Pt, TextItem,
 };
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
@@ -61,9 +60,8 @@ impl Press {
 
     fn logo(&self, logo: &Logo) -> Result<Arc<Prepared>, LogoFault> {
         let mut logos = self.logos.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((_, prepared)) = logos
-            .iter()
-            .find(|(known, _)| known.kind == logo.kind && known.bytes == logo.bytes)
+        if let Some((_, prepared)) =
+            logos.iter().find(|(known, _)| known.kind == logo.kind && known.bytes == logo.bytes)
         {
             return prepared.clone();
         }
@@ -73,8 +71,7 @@ impl Press {
     }
 
     fn font_file(&self, slice: usize) -> &[u8] {
-        self.font_files[slice]
-            .get_or_init(|| finish::compress(bundled().slices[slice].bytes, FONT_LEVEL))
+        self.font_files[slice].get_or_init(|| finish::compress(bundled().slices[slice].bytes, FONT_LEVEL))
     }
 }
 
@@ -87,21 +84,15 @@ pub fn paint(document: &Document, press: &Press) -> Vec<u8> {
     let pages = page::lay_out(&document, logo.as_ref().map(|logo| logo.size));
     let [_, height] = page::paper_size(document.paper);
     let mut used = Used::default();
-    let contents: Vec<Vec<u8>> = (pages.iter())
-        .map(|page| Content::new(height, document.accent, &mut used).of(page))
-        .collect();
+    let contents: Vec<Vec<u8>> =
+        (pages.iter()).map(|page| Content::new(height, document.accent, &mut used).of(page)).collect();
     let objects = objects(&document, contents.len(), &used);
     finish::finish(objects, contents, &document, press, logo.as_deref())
 }
 
 /// The objects of a document whose pages are still without content: printpdf makes pages, resources and fonts.
 fn objects(document: &Document, pages: usize, used: &Used) -> lopdf::Document {
-    let options = PdfSaveOptions {
-        optimize: false,
-        subset_fonts: false,
-        secure: true,
-        image_optimization: None,
-    };
+    let options = PdfSaveOptions { optimize: false, subset_fonts: false, secure: true, image_optimization: None };
     let [width, height] = page::paper_size(document.paper).map(|side| Mm::from(Pt(side as f32)));
     let mut printed = PdfDocument::new(&document.title);
     printed.resources.fonts.map = used_fonts(used);
@@ -121,13 +112,8 @@ fn shown_once(used: &Used) -> Vec<Op> {
     let mut ops = vec![Op::StartTextSection];
     for (slice, text) in texts {
         let font = FontId(bundled().slices[usize::from(slice)].resource.to_string());
-        ops.push(Op::SetFont {
-            font: PdfFontHandle::External(font),
-            size: Pt(1.0),
-        });
-        ops.push(Op::ShowText {
-            items: vec![TextItem::Text(text)],
-        });
+        ops.push(Op::SetFont { font: PdfFontHandle::External(font), size: Pt(1.0) });
+        ops.push(Op::ShowText { items: vec![TextItem::Text(text)] });
     }
     ops.push(Op::EndTextSection);
     ops
@@ -138,12 +124,10 @@ fn used_fonts(used: &Used) -> BTreeMap<FontId, PdfFont> {
     let mut fonts: BTreeMap<FontId, PdfFont> = BTreeMap::new();
     for &(slice, glyph, character) in &used.glyphs {
         let slice = &bundled().slices[usize::from(slice)];
-        let font = fonts
-            .entry(FontId(slice.resource.to_string()))
-            .or_insert_with(|| PdfFont::new(emptied(&slice.parsed)));
+        let font =
+            fonts.entry(FontId(slice.resource.to_string())).or_insert_with(|| PdfFont::new(emptied(&slice.parsed)));
         let width = slice.parsed.get_glyph_width(glyph).unwrap_or(0);
-        font.parsed_font
-            .set_codepoint_mapping(character.into(), glyph);
+        font.parsed_font.set_codepoint_mapping(character.into(), glyph);
         font.parsed_font.set_glyph_width(glyph, width);
     }
     fonts

@@ -16,11 +16,7 @@ pub fn missing_characters(document: &Document) -> Vec<(char, String)> {
     each_text(&mut document.clone(), &mut |text| {
         normalise(text);
         let lacking = text.chars().filter(|&c| !paintable(bundled(), c));
-        missing.extend(
-            lacking
-                .filter(|&c| seen.insert(c))
-                .map(|c| (c, text.clone())),
-        );
+        missing.extend(lacking.filter(|&c| seen.insert(c)).map(|c| (c, text.clone())));
     });
     missing
 }
@@ -43,11 +39,7 @@ pub(super) fn paintable_document(document: &Document) -> Document {
 
 fn written_out(text: &str) -> String {
     let shown = |c: char| {
-        if paintable(bundled(), c) {
-            c.to_string()
-        } else {
-            format!("[U+{:04X}]", c as u32)
-        }
+        if paintable(bundled(), c) { c.to_string() } else { format!("[U+{:04X}]", c as u32) }
     };
     text.chars().map(shown).collect()
 }
@@ -73,36 +65,24 @@ fn normalise(text: &mut String) {
 /// Gives `visit` every text that is painted, in reading order.
 fn each_text(document: &mut Document, visit: &mut dyn FnMut(&mut String)) {
     let (brand, running) = (&mut document.brand, &mut document.running);
-    for text in [
-        &mut document.title,
-        &mut document.subtitle,
-        &mut document.number,
-        &mut brand.name,
-    ] {
+    for text in [&mut document.title, &mut document.subtitle, &mut document.number, &mut brand.name] {
         visit(text);
     }
     brand.lines.iter_mut().for_each(&mut *visit);
     visit(&mut running.issued);
     visit(&mut running.page);
     running.draft.iter_mut().for_each(&mut *visit);
-    running
-        .footer_left
-        .iter_mut()
-        .chain(&mut running.footer_right)
-        .for_each(&mut *visit);
+    running.footer_left.iter_mut().chain(&mut running.footer_right).for_each(&mut *visit);
     for part in &mut document.parts {
-        part.blocks
-            .iter_mut()
-            .for_each(|block| each_text_of_block(block, visit));
+        part.blocks.iter_mut().for_each(|block| each_text_of_block(block, visit));
     }
 }
 
 fn each_text_of_block(block: &mut Block, visit: &mut dyn FnMut(&mut String)) {
     match block {
-        Block::Columns(columns) => columns
-            .iter_mut()
-            .flat_map(|column| &mut column.blocks)
-            .for_each(|block| each_text_of_block(block, visit)),
+        Block::Columns(columns) => {
+            columns.iter_mut().flat_map(|column| &mut column.blocks).for_each(|block| each_text_of_block(block, visit))
+        }
         Block::Heading(text) | Block::EndMark(text) => visit(text),
         Block::Facts(facts) => facts.iter_mut().for_each(|fact| {
             visit(&mut fact.label);
@@ -118,10 +98,7 @@ fn each_text_of_block(block: &mut Block, visit: &mut dyn FnMut(&mut String)) {
         }),
         Block::Table(table) => {
             visit(&mut table.caption);
-            table
-                .columns
-                .iter_mut()
-                .for_each(|column| visit(&mut column.head));
+            table.columns.iter_mut().for_each(|column| visit(&mut column.head));
             for row in &mut table.rows {
                 match row {
                     Row::Group(paragraph) => each_text_of_paragraph(paragraph, visit),
@@ -129,12 +106,8 @@ fn each_text_of_block(block: &mut Block, visit: &mut dyn FnMut(&mut String)) {
                 }
             }
         }
-        Block::Paragraph(paragraph) | Block::Caution(paragraph) => {
-            each_text_of_paragraph(paragraph, visit)
-        }
-        Block::List(paragraphs) => paragraphs
-            .iter_mut()
-            .for_each(|one| each_text_of_paragraph(one, visit)),
+        Block::Paragraph(paragraph) | Block::Caution(paragraph) => each_text_of_paragraph(paragraph, visit),
+        Block::List(paragraphs) => paragraphs.iter_mut().for_each(|one| each_text_of_paragraph(one, visit)),
         Block::Signatures(signatures) => signatures.iter_mut().for_each(|signature| {
             signature.name.iter_mut().for_each(&mut *visit);
             visit(&mut signature.meaning);

@@ -40,11 +40,7 @@ impl Date {
                 || misspelt(typed),
                 |_| {
                     let fix = format!("write the day too: {typed}-17");
-                    (
-                        "date-incomplete",
-                        "a month alone says no day".to_owned(),
-                        fix,
-                    )
+                    ("date-incomplete", "a month alone says no day".to_owned(), fix)
                 },
             )),
         });
@@ -57,32 +53,16 @@ impl Date {
     /// As [`Date::parse`].
     pub fn parse_expiry(text: &str, place: &Place) -> Result<Self, Problem> {
         let typed = text.trim();
-        let date = day(typed).and_then(|found| {
-            found
-                .or_else(|| month(typed))
-                .ok_or_else(|| misspelt_expiry(typed))
-        });
+        let date = day(typed).and_then(|found| found.or_else(|| month(typed)).ok_or_else(|| misspelt_expiry(typed)));
         Date::or_problem(date, typed, place)
     }
 
-    fn or_problem(
-        date: Result<NaiveDate, Refusal>,
-        typed: &str,
-        place: &Place,
-    ) -> Result<Self, Problem> {
+    fn or_problem(date: Result<NaiveDate, Refusal>, typed: &str, place: &Place) -> Result<Self, Problem> {
         match date {
-            Ok(date) => Ok(Date {
-                date,
-                text: typed.to_owned(),
-                place: place.clone(),
-            }),
-            Err((code, why, fix)) => Err(Problem::error(
-                code,
-                place,
-                format!("found `{typed}` where a date is due"),
-                why,
-                fix,
-            )),
+            Ok(date) => Ok(Date { date, text: typed.to_owned(), place: place.clone() }),
+            Err((code, why, fix)) => {
+                Err(Problem::error(code, place, format!("found `{typed}` where a date is due"), why, fix))
+            }
         }
     }
 }
@@ -92,9 +72,7 @@ pub(super) fn numbers(text: &str, divider: char) -> Option<Vec<(u32, usize)>> {
     text.split(divider)
         .map(|part| {
             let only_digits = !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
-            only_digits
-                .then(|| part.parse().ok().map(|number| (number, part.len())))
-                .flatten()
+            only_digits.then(|| part.parse().ok().map(|number| (number, part.len()))).flatten()
         })
         .collect()
 }
@@ -108,13 +86,8 @@ pub(super) fn day(text: &str) -> Result<Option<NaiveDate>, Refusal> {
 }
 
 fn real_day(year: u32, month: u32, day: u32) -> Result<NaiveDate, Refusal> {
-    let refuse = |why: String| {
-        Err((
-            "impossible-date",
-            why,
-            "write the day as year-month-day, like 2026-04-17".to_owned(),
-        ))
-    };
+    let refuse =
+        |why: String| Err(("impossible-date", why, "write the day as year-month-day, like 2026-04-17".to_owned()));
     let year = i32::try_from(year).unwrap_or(i32::MAX);
     if !YEARS.contains(&year) {
         return refuse(format!("the year {year:04} cannot be meant"));
@@ -124,11 +97,7 @@ fn real_day(year: u32, month: u32, day: u32) -> Result<NaiveDate, Refusal> {
     };
     match NaiveDate::from_ymd_opt(year, month, day) {
         Some(date) => Ok(date),
-        None => refuse(format!(
-            "{} has {} days",
-            first.format("%B %Y"),
-            last_of(first).day()
-        )),
+        None => refuse(format!("{} has {} days", first.format("%B %Y"), last_of(first).day())),
     }
 }
 
@@ -141,24 +110,15 @@ fn month(text: &str) -> Option<NaiveDate> {
 }
 
 fn last_of(first: NaiveDate) -> NaiveDate {
-    first
-        .checked_add_months(Months::new(1))
-        .and_then(|next| next.pred_opt())
-        .unwrap_or(first)
+    first.checked_add_months(Months::new(1)).and_then(|next| next.pred_opt()).unwrap_or(first)
 }
 
 /// Tells how a text that has not the shape `2026-04-17` reads: one way, two ways, or not as a date.
 pub(super) fn misspelt(text: &str) -> Refusal {
     let shape = "dates are written year-month-day (ISO 8601)";
-    let parts = ['-', '/', '.']
-        .iter()
-        .find_map(|divider| numbers(text, *divider).filter(|parts| parts.len() == 3));
+    let parts = ['-', '/', '.'].iter().find_map(|divider| numbers(text, *divider).filter(|parts| parts.len() == 3));
     let Some(parts) = parts else {
-        return (
-            "date-format",
-            shape.to_owned(),
-            format!("write it like 2026-04-17{}", hint(text)),
-        );
+        return ("date-format", shape.to_owned(), format!("write it like 2026-04-17{}", hint(text)));
     };
     let readings = readings(&parts);
     match readings.as_slice() {
@@ -170,22 +130,14 @@ pub(super) fn misspelt(text: &str) -> Refusal {
         [only] => ("date-format", shape.to_owned(), format!("write {only}")),
         [one, two, ..] => (
             "ambiguous-date",
-            format!(
-                "it reads as {} or as {}",
-                one.format("%-d %B %Y"),
-                two.format("%-d %B %Y")
-            ),
+            format!("it reads as {} or as {}", one.format("%-d %B %Y"), two.format("%-d %B %Y")),
             format!("write {one} or {two}"),
         ),
     }
 }
 
 fn hint(text: &str) -> &'static str {
-    if text.contains(':') {
-        ", without the time"
-    } else {
-        ""
-    }
+    if text.contains(':') { ", without the time" } else { "" }
 }
 
 /// The days that three numbers can mean, without doubles.
@@ -197,41 +149,26 @@ fn readings(parts: &[(u32, usize)]) -> Vec<NaiveDate> {
     let orders = if first.1 == 4 {
         vec![(first.0, second.0, third.0)]
     } else {
-        vec![
-            (full(*third), second.0, first.0),
-            (full(*third), first.0, second.0),
-        ]
+        vec![(full(*third), second.0, first.0), (full(*third), first.0, second.0)]
     };
-    let mut days: Vec<NaiveDate> = orders
-        .into_iter()
-        .filter_map(|(year, month, day)| real_day(year, month, day).ok())
-        .collect();
+    let mut days: Vec<NaiveDate> =
+        orders.into_iter().filter_map(|(year, month, day)| real_day(year, month, day).ok()).collect();
     days.dedup();
     days
 }
 
 fn misspelt_expiry(text: &str) -> Refusal {
-    let month_first = ['/', '.', '-']
-        .iter()
-        .find_map(|divider| numbers(text, *divider));
+    let month_first = ['/', '.', '-'].iter().find_map(|divider| numbers(text, *divider));
     if let Some([(month, 1 | 2), (year, digits @ (2 | 4))]) = month_first.as_deref() {
         let year = if *digits == 2 { 2000 + year } else { *year };
         if (1..=12).contains(month) {
             let fix = format!("write {year:04}-{month:02}, which is the last day of that month");
-            return (
-                "date-format",
-                "an expiry is written year-month or year-month-day (ISO 8601)".to_owned(),
-                fix,
-            );
+            return ("date-format", "an expiry is written year-month or year-month-day (ISO 8601)".to_owned(), fix);
         }
     }
     if let Some([(year, 4), (month, 1 | 2)]) = numbers(text, '-').as_deref() {
         return match real_day(*year, *month, 1) {
-            Ok(day) => (
-                "date-format",
-                "the month has two digits".to_owned(),
-                format!("write {}", day.format("%Y-%m")),
-            ),
+            Ok(day) => ("date-format", "the month has two digits".to_owned(), format!("write {}", day.format("%Y-%m"))),
             Err(refusal) => refusal,
         };
     }
@@ -256,10 +193,7 @@ mod tests {
     #[test]
     fn a_day_is_read_as_typed() {
         let date = Date::parse("2024-02-29", &Place::whole("kit.yaml")).expect("a leap day");
-        assert_eq!(
-            (date.date.to_string(), date.text.as_str()),
-            ("2024-02-29".to_owned(), "2024-02-29")
-        );
+        assert_eq!((date.date.to_string(), date.text.as_str()), ("2024-02-29".to_owned(), "2024-02-29"));
     }
 
     #[test]
@@ -281,18 +215,12 @@ mod tests {
 
     #[test]
     fn a_date_that_reads_one_way_gets_that_as_fix() {
-        assert_eq!(
-            (refused("17.04.2026").0, refused("17.04.2026").2.as_str()),
-            ("date-format", "write 2026-04-17")
-        );
+        assert_eq!((refused("17.04.2026").0, refused("17.04.2026").2.as_str()), ("date-format", "write 2026-04-17"));
         assert_eq!(refused("04/17/2026").2, "write 2026-04-17");
         assert_eq!(refused("2026-4-7").2, "write 2026-04-07");
         assert_eq!(refused("05/05/26").2, "write 2026-05-05");
         assert_eq!(refused("17 April").2, "write it like 2026-04-17");
-        assert_eq!(
-            refused("2026-04-17T08:40+01:00").2,
-            "write it like 2026-04-17, without the time"
-        );
+        assert_eq!(refused("2026-04-17T08:40+01:00").2, "write it like 2026-04-17, without the time");
         assert_eq!(refused("2026-04").0, "date-incomplete");
     }
 
@@ -304,13 +232,7 @@ mod tests {
         let fix = "write 2027-03, which is the last day of that month".to_owned();
         assert_eq!(expiry("03/2027"), Err(("date-format", fix.clone())));
         assert_eq!(expiry("03/27"), Err(("date-format", fix)));
-        assert_eq!(
-            expiry("2027-3"),
-            Err(("date-format", "write 2027-03".to_owned()))
-        );
-        assert_eq!(
-            expiry("2027-13").map_err(|refusal| refusal.0),
-            Err("impossible-date")
-        );
+        assert_eq!(expiry("2027-3"), Err(("date-format", "write 2027-03".to_owned())));
+        assert_eq!(expiry("2027-13").map_err(|refusal| refusal.0), Err("impossible-date"));
     }
 }

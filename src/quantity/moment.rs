@@ -35,19 +35,9 @@ impl Moment {
     pub fn parse(text: &str, place: &Place) -> Result<Self, Problem> {
         let typed = text.trim();
         let instant = whole(typed).map_err(|(code, why, fix)| {
-            Problem::error(
-                code,
-                place,
-                format!("found `{typed}` where a time with date and offset is due"),
-                why,
-                fix,
-            )
+            Problem::error(code, place, format!("found `{typed}` where a time with date and offset is due"), why, fix)
         })?;
-        Ok(Moment {
-            instant,
-            text: typed.to_owned(),
-            place: place.clone(),
-        })
+        Ok(Moment { instant, text: typed.to_owned(), place: place.clone() })
     }
 
     /// Reads a moment inside a visit: a whole moment, or a clock time (`08:30`, `08:30:15`) on the day and with the
@@ -66,49 +56,26 @@ impl Moment {
             return Moment::parse(text, place);
         }
         let problem = |(code, why, fix): Refusal| {
-            Problem::error(
-                code,
-                place,
-                format!("found `{typed}` where a clock time is due"),
-                why,
-                fix,
-            )
+            Problem::error(code, place, format!("found `{typed}` where a clock time is due"), why, fix)
         };
         let time = clock(typed).map_err(problem)?;
         let offset = *started.instant.offset();
         let day = started.instant.date_naive();
-        let last_day = finished.map_or(day, |moment| {
-            moment.instant.with_timezone(&offset).date_naive()
-        });
+        let last_day = finished.map_or(day, |moment| moment.instant.with_timezone(&offset).date_naive());
         if last_day != day {
-            let why = format!(
-                "the visit lasts from {day} to {last_day}, so a clock time alone says no day"
-            );
-            let fix = format!(
-                "write the day and the offset too: {day}T{typed}{offset} or {last_day}T{typed}{offset}"
-            );
+            let why = format!("the visit lasts from {day} to {last_day}, so a clock time alone says no day");
+            let fix = format!("write the day and the offset too: {day}T{typed}{offset} or {last_day}T{typed}{offset}");
             return Err(problem(("clock-across-midnight", why, fix)));
         }
         let instant = at_offset(day, time, offset).map_err(problem)?;
-        Ok(Moment {
-            instant,
-            text: typed.to_owned(),
-            place: place.clone(),
-        })
+        Ok(Moment { instant, text: typed.to_owned(), place: place.clone() })
     }
 
     /// As printed: `2026-04-17 08:40 +01:00`; the seconds where they are not zero.
     pub fn print(&self) -> String {
-        let clock = if self.instant.second() == 0 {
-            "%Y-%m-%d %H:%M"
-        } else {
-            "%Y-%m-%d %H:%M:%S"
-        };
-        let offset = if self.text.ends_with("-00:00") {
-            "-00:00".to_owned()
-        } else {
-            self.instant.offset().to_string()
-        };
+        let clock = if self.instant.second() == 0 { "%Y-%m-%d %H:%M" } else { "%Y-%m-%d %H:%M:%S" };
+        let offset =
+            if self.text.ends_with("-00:00") { "-00:00".to_owned() } else { self.instant.offset().to_string() };
         format!("{} {offset}", self.instant.format(clock))
     }
 }
@@ -124,16 +91,12 @@ fn whole(typed: &str) -> Result<DateTime<FixedOffset>, Refusal> {
             return Err((code, why, format!("{fix} for the day")));
         }
     };
-    let start_of_offset = clock_and_offset
-        .find(['Z', '+', '-', '\u{2212}'])
-        .unwrap_or(clock_and_offset.len());
+    let start_of_offset = clock_and_offset.find(['Z', '+', '-', '\u{2212}']).unwrap_or(clock_and_offset.len());
     let (clock_text, offset_text) = clock_and_offset.split_at(start_of_offset);
     let clock_text = clock_text.trim_end();
     let time = clock(clock_text)?;
     if offset_text.is_empty() {
-        let fix = format!(
-            "write it with the offset that held there: {day}T{clock_text}+01:00, or …Z for UTC"
-        );
+        let fix = format!("write it with the offset that held there: {day}T{clock_text}+01:00, or …Z for UTC");
         return Err((
             "time-without-offset",
             "without an offset from UTC the moment is known to the hour only".to_owned(),
@@ -143,21 +106,10 @@ fn whole(typed: &str) -> Result<DateTime<FixedOffset>, Refusal> {
     at_offset(date, time, offset(offset_text)?)
 }
 
-fn at_offset(
-    date: NaiveDate,
-    time: NaiveTime,
-    offset: FixedOffset,
-) -> Result<DateTime<FixedOffset>, Refusal> {
-    offset
-        .from_local_datetime(&date.and_time(time))
-        .single()
-        .ok_or_else(|| {
-            (
-                "impossible-time",
-                "this moment does not exist".to_owned(),
-                "write it like 2026-04-17T08:40+01:00".to_owned(),
-            )
-        })
+fn at_offset(date: NaiveDate, time: NaiveTime, offset: FixedOffset) -> Result<DateTime<FixedOffset>, Refusal> {
+    offset.from_local_datetime(&date.and_time(time)).single().ok_or_else(|| {
+        ("impossible-time", "this moment does not exist".to_owned(), "write it like 2026-04-17T08:40+01:00".to_owned())
+    })
 }
 
 /// A date alone, a clock time alone, or neither.
@@ -176,11 +128,7 @@ fn no_clock(typed: &str) -> Refusal {
         ),
         Ok(None) => {
             let (code, why, fix) = date::misspelt(typed);
-            (
-                code,
-                why,
-                format!("{fix} for the day, then the time: 2026-04-17T08:40+01:00"),
-            )
+            (code, why, format!("{fix} for the day, then the time: 2026-04-17T08:40+01:00"))
         }
     }
 }
@@ -192,15 +140,8 @@ fn clock(text: &str) -> Result<NaiveTime, Refusal> {
         Some([(hour, 2), (minute, 2)]) => (*hour, *minute, 0),
         Some([(hour, 2), (minute, 2), (second, 2)]) => (*hour, *minute, *second),
         Some([(hour, 1), (minute, 2), ..]) => {
-            let fix = format!(
-                "write {hour:02}:{minute:02}, or {:02}:{minute:02} if the evening is meant",
-                hour + 12
-            );
-            return Err((
-                "time-format",
-                "the hour has two digits, from 00 to 23".to_owned(),
-                fix,
-            ));
+            let fix = format!("write {hour:02}:{minute:02}, or {:02}:{minute:02} if the evening is meant", hour + 12);
+            return Err(("time-format", "the hour has two digits, from 00 to 23".to_owned(), fix));
         }
         _ => return Err(misspelt_clock(text)),
     };
@@ -209,26 +150,11 @@ fn clock(text: &str) -> Result<NaiveTime, Refusal> {
 
 fn impossible(hour: u32, minute: u32, second: u32) -> Refusal {
     let (why, fix) = match (hour, minute, second) {
-        (24, 0, 0) => (
-            "the day ends at 23:59".to_owned(),
-            "write 00:00 of the next day".to_owned(),
-        ),
-        (24.., ..) => (
-            format!("there is no hour {hour}"),
-            "write the hour from 00 to 23".to_owned(),
-        ),
-        (_, 60.., _) => (
-            format!("there is no minute {minute}"),
-            "write the minute from 00 to 59".to_owned(),
-        ),
-        (_, _, 60) => (
-            "leap seconds are not recorded".to_owned(),
-            format!("write {hour:02}:{minute:02}:59"),
-        ),
-        _ => (
-            format!("there is no second {second}"),
-            "write the second from 00 to 59".to_owned(),
-        ),
+        (24, 0, 0) => ("the day ends at 23:59".to_owned(), "write 00:00 of the next day".to_owned()),
+        (24.., ..) => (format!("there is no hour {hour}"), "write the hour from 00 to 23".to_owned()),
+        (_, 60.., _) => (format!("there is no minute {minute}"), "write the minute from 00 to 59".to_owned()),
+        (_, _, 60) => ("leap seconds are not recorded".to_owned(), format!("write {hour:02}:{minute:02}:59")),
+        _ => (format!("there is no second {second}"), "write the second from 00 to 59".to_owned()),
     };
     ("impossible-time", why, fix)
 }
@@ -291,30 +217,12 @@ mod tests {
 
     #[test]
     fn moments_keep_the_offset_typed() {
-        assert_eq!(
-            read("2026-04-17T08:40+01:00").print(),
-            "2026-04-17 08:40 +01:00"
-        );
-        assert_eq!(
-            read("2026-04-17 08:40 +01:00").print(),
-            "2026-04-17 08:40 +01:00"
-        );
-        assert_eq!(
-            read("2026-04-17T08:40:15Z").print(),
-            "2026-04-17 08:40:15 +00:00"
-        );
-        assert_eq!(
-            read("2026-04-17T08:40-00:00").print(),
-            "2026-04-17 08:40 -00:00"
-        );
-        assert_eq!(
-            read("2026-04-17T08:40\u{2212}03:30").print(),
-            "2026-04-17 08:40 -03:30"
-        );
-        assert_eq!(
-            read("2026-04-17T08:40+01:00").instant,
-            read("2026-04-17T07:40Z").instant
-        );
+        assert_eq!(read("2026-04-17T08:40+01:00").print(), "2026-04-17 08:40 +01:00");
+        assert_eq!(read("2026-04-17 08:40 +01:00").print(), "2026-04-17 08:40 +01:00");
+        assert_eq!(read("2026-04-17T08:40:15Z").print(), "2026-04-17 08:40:15 +00:00");
+        assert_eq!(read("2026-04-17T08:40-00:00").print(), "2026-04-17 08:40 -00:00");
+        assert_eq!(read("2026-04-17T08:40\u{2212}03:30").print(), "2026-04-17 08:40 -03:30");
+        assert_eq!(read("2026-04-17T08:40+01:00").instant, read("2026-04-17T07:40Z").instant);
     }
 
     #[test]
@@ -326,18 +234,9 @@ mod tests {
     #[test]
     fn times_that_do_not_exist_are_named() {
         assert_eq!(refused("2026-02-30T08:40Z").0, "impossible-date");
-        assert_eq!(
-            refused("2026-04-17T24:30Z"),
-            ("impossible-time", "write the hour from 00 to 23".to_owned())
-        );
-        assert_eq!(
-            refused("2026-04-17T24:00Z"),
-            ("impossible-time", "write 00:00 of the next day".to_owned())
-        );
-        assert_eq!(
-            refused("2026-04-17T23:59:60Z"),
-            ("impossible-time", "write 23:59:59".to_owned())
-        );
+        assert_eq!(refused("2026-04-17T24:30Z"), ("impossible-time", "write the hour from 00 to 23".to_owned()));
+        assert_eq!(refused("2026-04-17T24:00Z"), ("impossible-time", "write 00:00 of the next day".to_owned()));
+        assert_eq!(refused("2026-04-17T23:59:60Z"), ("impossible-time", "write 23:59:59".to_owned()));
         assert_eq!(refused("2026-04-17T08:61Z").0, "impossible-time");
         assert_eq!(refused("2026-04-17T08:40+25:00").0, "impossible-offset");
         assert_eq!(refused("2026-04-17T08:40+0100").0, "impossible-offset");
@@ -354,10 +253,7 @@ mod tests {
     fn other_shapes_are_told() {
         assert_eq!(
             refused("2026-04-17"),
-            (
-                "time-missing",
-                "write the time and the offset too: 2026-04-17T08:40+01:00".to_owned()
-            )
+            ("time-missing", "write the time and the offset too: 2026-04-17T08:40+01:00".to_owned())
         );
         assert_eq!(refused("03/04/26 08:40").0, "ambiguous-date");
         assert_eq!(refused("03/04/26").0, "ambiguous-date");
@@ -373,47 +269,21 @@ mod tests {
         let place = Place::whole("visit.yaml");
         let started = read("2026-04-17T08:40+01:00");
         let finished = read("2026-04-17T12:15+01:00");
-        let at =
-            Moment::parse_within("09:10", &place, &started, Some(&finished)).expect("a clock time");
-        assert_eq!(
-            (at.print().as_str(), at.text.as_str()),
-            ("2026-04-17 09:10 +01:00", "09:10")
-        );
-        let whole = Moment::parse_within("2026-04-17T09:10+01:00", &place, &started, None)
-            .expect("a moment");
+        let at = Moment::parse_within("09:10", &place, &started, Some(&finished)).expect("a clock time");
+        assert_eq!((at.print().as_str(), at.text.as_str()), ("2026-04-17 09:10 +01:00", "09:10"));
+        let whole = Moment::parse_within("2026-04-17T09:10+01:00", &place, &started, None).expect("a moment");
         assert_eq!(whole.instant, at.instant);
-        assert_eq!(
-            Moment::parse_within("25:10", &place, &started, None)
-                .expect_err("no hour")
-                .code,
-            "impossible-time"
-        );
-        assert_eq!(
-            Moment::parse_within("2026-04-17", &place, &started, None)
-                .expect_err("a day")
-                .code,
-            "time-missing"
-        );
+        assert_eq!(Moment::parse_within("25:10", &place, &started, None).expect_err("no hour").code, "impossible-time");
+        assert_eq!(Moment::parse_within("2026-04-17", &place, &started, None).expect_err("a day").code, "time-missing");
     }
 
     #[test]
     fn a_clock_time_across_midnight_is_refused() {
         let started = read("2026-04-17T22:40+01:00");
         let finished = read("2026-04-18T01:15+01:00");
-        let problem = Moment::parse_within(
-            "23:10",
-            &Place::whole("visit.yaml"),
-            &started,
-            Some(&finished),
-        )
-        .expect_err("two days");
+        let problem = Moment::parse_within("23:10", &Place::whole("visit.yaml"), &started, Some(&finished))
+            .expect_err("two days");
         assert_eq!(problem.code, "clock-across-midnight");
-        assert!(
-            problem
-                .fix
-                .contains("2026-04-17T23:10+01:00 or 2026-04-18T23:10+01:00"),
-            "{}",
-            problem.fix
-        );
+        assert!(problem.fix.contains("2026-04-17T23:10+01:00 or 2026-04-18T23:10+01:00"), "{}", problem.fix);
     }
 }

@@ -23,36 +23,20 @@ pub(super) fn digits(text: &str) -> Option<Digits<'_>> {
         None => (false, text.strip_prefix('+').unwrap_or(text)),
     };
     let (whole, rest) = leading_digits(body)?;
-    let (fraction, rest) = rest
-        .strip_prefix('.')
-        .and_then(leading_digits)
-        .unwrap_or(("", rest));
+    let (fraction, rest) = rest.strip_prefix('.').and_then(leading_digits).unwrap_or(("", rest));
     let (exponent, rest) = exponent(rest).unwrap_or((0, rest));
     let absurd = exponent.abs() > MAX_EXPONENT;
     let sign = if negative { "-" } else { "" };
     Some(Digits {
-        value: if absurd {
-            f64::INFINITY
-        } else {
-            format!("{sign}{whole}.{fraction}e{exponent}")
-                .parse()
-                .ok()?
-        },
-        step: format!(
-            "1e{}",
-            exponent.saturating_sub(i32::try_from(fraction.len()).ok()?)
-        )
-        .parse()
-        .ok()?,
+        value: if absurd { f64::INFINITY } else { format!("{sign}{whole}.{fraction}e{exponent}").parse().ok()? },
+        step: format!("1e{}", exponent.saturating_sub(i32::try_from(fraction.len()).ok()?)).parse().ok()?,
         significant: format!("{whole}{fraction}").trim_start_matches('0').len(),
         rest,
     })
 }
 
 fn leading_digits(text: &str) -> Option<(&str, &str)> {
-    let end = text
-        .find(|c: char| !c.is_ascii_digit())
-        .unwrap_or(text.len());
+    let end = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
     (end > 0).then(|| text.split_at(end))
 }
 
@@ -69,10 +53,7 @@ fn exponent(text: &str) -> Option<(i32, &str)> {
 
 /// Ordinary, no-break, narrow no-break, thin and figure space.
 pub(super) fn is_space(c: char) -> bool {
-    matches!(
-        c,
-        ' ' | '\t' | '\u{a0}' | '\u{202f}' | '\u{2009}' | '\u{2007}'
-    )
+    matches!(c, ' ' | '\t' | '\u{a0}' | '\u{202f}' | '\u{2009}' | '\u{2007}')
 }
 
 /// Whether the whole text is one number.

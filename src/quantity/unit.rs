@@ -54,13 +54,8 @@ impl Unit for Ph {
 }
 impl Unit for Millivolt {
     const SYMBOL: &'static str = "mV";
-    const ACCEPTED: &'static [(&'static str, f64, f64)] = &[
-        ("mV", 1.0, 0.0),
-        ("V", 1e3, 0.0),
-        ("\u{b5}V", 1e-3, 0.0),
-        ("\u{3bc}V", 1e-3, 0.0),
-        ("uV", 1e-3, 0.0),
-    ];
+    const ACCEPTED: &'static [(&'static str, f64, f64)] =
+        &[("mV", 1.0, 0.0), ("V", 1e3, 0.0), ("\u{b5}V", 1e-3, 0.0), ("\u{3bc}V", 1e-3, 0.0), ("uV", 1e-3, 0.0)];
 }
 /// Source: 1 °F = 5/9 K and 0 °C = 273.15 K = 32 °F, BIPM, SI Brochure, 9th edition (2019), section 2.3.1 (kelvin, degree
 /// Celsius); NIST SP 811 (2008), appendix B.8 (degree Fahrenheit).
@@ -94,8 +89,7 @@ impl Unit for Percent {
 }
 impl Unit for Second {
     const SYMBOL: &'static str = "s";
-    const ACCEPTED: &'static [(&'static str, f64, f64)] =
-        &[("s", 1.0, 0.0), ("min", 60.0, 0.0), ("h", 3600.0, 0.0)];
+    const ACCEPTED: &'static [(&'static str, f64, f64)] = &[("s", 1.0, 0.0), ("min", 60.0, 0.0), ("h", 3600.0, 0.0)];
 }
 impl Unit for Milliampere {
     const SYMBOL: &'static str = "mA";
@@ -131,21 +125,13 @@ impl Unit for MicrosiemensPerCm {
 }
 impl Unit for Month {
     const SYMBOL: &'static str = "months";
-    const ACCEPTED: &'static [(&'static str, f64, f64)] = &[
-        ("months", 1.0, 0.0),
-        ("month", 1.0, 0.0),
-        ("years", 12.0, 0.0),
-        ("year", 12.0, 0.0),
-    ];
+    const ACCEPTED: &'static [(&'static str, f64, f64)] =
+        &[("months", 1.0, 0.0), ("month", 1.0, 0.0), ("years", 12.0, 0.0), ("year", 12.0, 0.0)];
 }
 impl Unit for Day {
     const SYMBOL: &'static str = "days";
-    const ACCEPTED: &'static [(&'static str, f64, f64)] = &[
-        ("days", 1.0, 0.0),
-        ("day", 1.0, 0.0),
-        ("weeks", 7.0, 0.0),
-        ("week", 7.0, 0.0),
-    ];
+    const ACCEPTED: &'static [(&'static str, f64, f64)] =
+        &[("days", 1.0, 0.0), ("day", 1.0, 0.0), ("weeks", 7.0, 0.0), ("week", 7.0, 0.0)];
 }
 impl Unit for Plain {
     const SYMBOL: &'static str = "";

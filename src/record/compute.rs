@@ -21,13 +21,7 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
     let as_found = states::as_found(&bench);
     let remedies = states::remedies(&bench, &as_found);
     let as_left = states::as_left(&bench);
-    let judging = Judging {
-        visit,
-        subject,
-        as_found: &as_found,
-        remedies: &remedies,
-        as_left: as_left.as_ref(),
-    };
+    let judging = Judging { visit, subject, as_found: &as_found, remedies: &remedies, as_left: as_left.as_ref() };
     let criteria = judging.criteria();
     let verdicts = judging.verdicts(&criteria);
     let condition = judging.condition(&criteria);
@@ -48,24 +42,12 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
         sources: visit
             .sources
             .iter()
-            .map(|source| SourceFacts {
-                name: source.name.clone(),
-                sha256: source.sha256.clone(),
-            })
+            .map(|source| SourceFacts { name: source.name.clone(), sha256: source.sha256.clone() })
             .collect(),
-        certificate: CertificateFacts {
-            kind: "original".to_owned(),
-            ..CertificateFacts::default()
-        },
+        certificate: CertificateFacts { kind: "original".to_owned(), ..CertificateFacts::default() },
         verdict: verdicts.overall,
-        as_found: StateRecord {
-            verdict: verdicts.as_found,
-            ..as_found
-        },
-        as_left: as_left.map(|state| StateRecord {
-            verdict: verdicts.as_left,
-            ..state
-        }),
+        as_found: StateRecord { verdict: verdicts.as_found, ..as_found },
+        as_left: as_left.map(|state| StateRecord { verdict: verdicts.as_left, ..state }),
         remedies,
         condition,
         criteria,
@@ -87,10 +69,7 @@ fn visit_facts(visit: &Visit) -> VisitFacts {
         technicians: visit
             .technicians
             .iter()
-            .map(|person| PersonFacts {
-                name: person.name.text.clone(),
-                qualification: written(&person.qualification),
-            })
+            .map(|person| PersonFacts { name: person.name.text.clone(), qualification: written(&person.qualification) })
             .collect(),
         procedure: visit.procedure.as_ref().map(|procedure| ProcedureFacts {
             name: procedure.name.text.clone(),
@@ -125,10 +104,7 @@ fn loop_facts(subject: &Loop) -> LoopFacts {
     let process = &subject.process;
     LoopFacts {
         location: written(&identity.location),
-        range: identity
-            .range
-            .as_ref()
-            .map(|[lo, hi]| [lo.text.clone(), hi.text.clone()]),
+        range: identity.range.as_ref().map(|[lo, hi]| [lo.text.clone(), hi.text.clone()]),
         output: identity.output.map(|output| output.word().to_owned()),
         analyser: identity.analyser.as_ref().map(device_facts),
         probe: probe_facts(&subject.probe),
@@ -141,47 +117,31 @@ fn loop_facts(subject: &Loop) -> LoopFacts {
             .map(probe_facts),
         by: written(&subject.by),
         hold_from: subject.hold.as_ref().map(|hold| hold.from.print()),
-        hold_to: subject
-            .hold
-            .as_ref()
-            .and_then(|hold| hold.to.as_ref())
-            .map(|moment| moment.print()),
+        hold_to: subject.hold.as_ref().and_then(|hold| hold.to.as_ref()).map(|moment| moment.print()),
         process: ProcessFacts {
-            usual: identity
-                .usual
-                .as_ref()
-                .map(|[lo, hi]| [lo.text.clone(), hi.text.clone()]),
+            usual: identity.usual.as_ref().map(|[lo, hi]| [lo.text.clone(), hi.text.clone()]),
             before_cleaning: typed(&process.before_cleaning),
             after_cleaning: typed(&process.after_cleaning),
             back_in_service: typed(&process.back_in_service),
             conductivity: typed(&identity.conductivity),
-            fouling: Option::zip(
-                process.after_cleaning.as_ref(),
-                process.before_cleaning.as_ref(),
-            )
-            .map(|(after, before)| after.value - before.value),
+            fouling: Option::zip(process.after_cleaning.as_ref(), process.before_cleaning.as_ref())
+                .map(|(after, before)| after.value - before.value),
         },
         last_good: subject.last_good.as_ref().map(|date| date.text.clone()),
         adjusted: subject.adjusted,
-        standardised: subject
-            .standardised
-            .as_ref()
-            .map(|standardised| StandardisedFacts {
-                shown: standardised.shown.text.clone(),
-                set_to: standardised.set_to.text.clone(),
-            }),
-        outcome: subject.outcome.word().to_owned(),
-        next_due: subject.next_due.as_ref().map(|due| NextDueFacts {
-            date: due.date.text.clone(),
-            agreed_by: due.agreed_by.text.clone(),
+        standardised: subject.standardised.as_ref().map(|standardised| StandardisedFacts {
+            shown: standardised.shown.text.clone(),
+            set_to: standardised.set_to.text.clone(),
         }),
+        outcome: subject.outcome.word().to_owned(),
+        next_due: subject
+            .next_due
+            .as_ref()
+            .map(|due| NextDueFacts { date: due.date.text.clone(), agreed_by: due.agreed_by.text.clone() }),
         photos: subject
             .photos
             .iter()
-            .map(|photo| PhotoFacts {
-                file: photo.file.text.clone(),
-                shows: written(&photo.shows),
-            })
+            .map(|photo| PhotoFacts { file: photo.file.text.clone(), shows: written(&photo.shows) })
             .collect(),
         remarks: written(&subject.remarks),
         extensions: subject.extensions.clone(),
@@ -190,39 +150,25 @@ fn loop_facts(subject: &Loop) -> LoopFacts {
 
 /// The standards that the readings and checks of a loop name, in the order of the kit.
 fn used_standards(visit: &Visit, subject: &Loop) -> Vec<StandardFacts> {
-    let mut used: Vec<usize> = subject
-        .remedies
-        .iter()
-        .flat_map(|remedy| &remedy.readings)
-        .map(|r| r.standard)
-        .collect();
+    let mut used: Vec<usize> =
+        subject.remedies.iter().flat_map(|remedy| &remedy.readings).map(|r| r.standard).collect();
     let left = subject.as_left.as_ref().map(|left| &left.0);
     for state in [Some(&subject.as_found.0), left].into_iter().flatten() {
-        if let Obtained::Yes(State {
-            readings, checks, ..
-        }) = state
-        {
+        if let Obtained::Yes(State { readings, checks, .. }) = state {
             used.extend(readings.iter().map(|reading| reading.standard));
             used.extend(states::done(&checks.standard).map(|check| check.standard));
         }
     }
-    let stirred_into: Vec<usize> = used
-        .iter()
-        .filter_map(|&index| buffer_of(visit, index))
-        .collect();
+    let stirred_into: Vec<usize> = used.iter().filter_map(|&index| buffer_of(visit, index)).collect();
     used.extend(stirred_into);
     used.sort_unstable();
     used.dedup();
-    used.into_iter()
-        .map(|index| standard_facts(&visit.kit.standards[index]))
-        .collect()
+    used.into_iter().map(|index| standard_facts(&visit.kit.standards[index])).collect()
 }
 
 /// The buffer that the quinhydrone of a standard is stirred into.
 fn buffer_of(visit: &Visit, index: usize) -> Option<usize> {
-    visit
-        .kit
-        .standard(&visit.kit.standards[index].quinhydrone_in.as_ref()?.text)
+    visit.kit.standard(&visit.kit.standards[index].quinhydrone_in.as_ref()?.text)
 }
 
 fn standard_facts(standard: &Standard) -> StandardFacts {
@@ -242,22 +188,14 @@ fn standard_facts(standard: &Standard) -> StandardFacts {
         certificate: written(&standard.certificate),
         expanded_uncertainty: standard.expanded_uncertainty.as_ref().map(|u| u.value),
         expanded_uncertainty_typed: typed(&standard.expanded_uncertainty),
-        coverage_factor: standard
-            .coverage_factor
-            .as_ref()
-            .map_or(ASSUMED_COVERAGE_FACTOR, |k| k.value),
+        coverage_factor: standard.coverage_factor.as_ref().map_or(ASSUMED_COVERAGE_FACTOR, |k| k.value),
         coverage_factor_assumed: standard.coverage_factor.is_none(),
     }
 }
 
 /// What a standard is, and the word code of where its value comes from.
 fn named(standard: &Standard) -> (String, &'static str) {
-    let label = || {
-        standard
-            .label
-            .as_ref()
-            .map_or_else(String::new, |label| label.text.clone())
-    };
+    let label = || standard.label.as_ref().map_or_else(String::new, |label| label.text.clone());
     match &standard.kind {
         StandardKind::Buffer(BufferValue::Published { buffer, .. }) => {
             let from = match standard.certified {
@@ -270,10 +208,7 @@ fn named(standard: &Standard) -> (String, &'static str) {
         StandardKind::Redox(RedoxValue::Zobell) => ("zobell".to_owned(), "published equation"),
         StandardKind::Redox(RedoxValue::Light) => ("light".to_owned(), "published value"),
         StandardKind::Redox(RedoxValue::Quinhydrone(_)) => {
-            let buffer = standard
-                .quinhydrone_in
-                .as_ref()
-                .map_or("", |name| name.text.as_str());
+            let buffer = standard.quinhydrone_in.as_ref().map_or("", |name| name.text.as_str());
             (format!("quinhydrone in {buffer}"), "theory")
         }
         StandardKind::Redox(RedoxValue::Table { .. }) => (label(), "bottle's table"),
@@ -298,10 +233,7 @@ fn instrument_facts(instrument: &Instrument) -> InstrumentFacts {
         due: instrument.due.as_ref().map(|date| date.text.clone()),
         expanded_uncertainty: instrument.expanded_uncertainty.as_ref().map(|u| u.value),
         expanded_uncertainty_typed: typed(&instrument.expanded_uncertainty),
-        coverage_factor: instrument
-            .coverage_factor
-            .as_ref()
-            .map_or(ASSUMED_COVERAGE_FACTOR, |k| k.value),
+        coverage_factor: instrument.coverage_factor.as_ref().map_or(ASSUMED_COVERAGE_FACTOR, |k| k.value),
         coverage_factor_assumed: instrument.coverage_factor.is_none(),
     }
 }
@@ -320,11 +252,7 @@ fn limit_facts(limits: &Limits) -> LimitFacts {
 }
 
 fn device_facts(device: &Device) -> DeviceFacts {
-    DeviceFacts {
-        make: written(&device.make),
-        model: written(&device.model),
-        serial: written(&device.serial),
-    }
+    DeviceFacts { make: written(&device.make), model: written(&device.model), serial: written(&device.serial) }
 }
 
 /// A probe as the record shows it.
@@ -336,10 +264,7 @@ pub(super) fn probe_facts(probe: &Probe) -> ProbeFacts {
         reference: written(&probe.reference),
         temperature_element: written(&probe.temperature_element),
         installed: probe.installed.as_ref().map(|date| date.text.clone()),
-        junction_renewed: probe
-            .junction_renewed
-            .as_ref()
-            .map(|date| date.text.clone()),
+        junction_renewed: probe.junction_renewed.as_ref().map(|date| date.text.clone()),
         condition: written(&probe.condition),
     }
 }

@@ -46,32 +46,20 @@ impl Judging<'_> {
             LoopQuantity::Ph => &self.subject.limits.ph,
             LoopQuantity::Redox => &self.subject.limits.redox,
         };
-        let stages = [
-            (Stage::AsFound, Some(self.as_found)),
-            (Stage::AsLeft, self.as_left),
-        ];
+        let stages = [(Stage::AsFound, Some(self.as_found)), (Stage::AsLeft, self.as_left)];
         let mut criteria = Vec::new();
         for (stage, state) in stages {
             let Some(state) = state.filter(|state| state.not_obtained.is_none()) else {
                 continue;
             };
-            let asked = limits
-                .iter()
-                .filter(|(criterion, _)| applies(*criterion, stage));
-            let judged =
-                asked.map(|(criterion, limit)| self.criterion(*criterion, limit, stage, state));
+            let asked = limits.iter().filter(|(criterion, _)| applies(*criterion, stage));
+            let judged = asked.map(|(criterion, limit)| self.criterion(*criterion, limit, stage, state));
             criteria.extend(judged);
         }
         once_for_missing_checks(criteria)
     }
 
-    fn criterion(
-        &self,
-        criterion: Criterion,
-        limit: &Limit,
-        stage: Stage,
-        state: &StateRecord,
-    ) -> CriterionRecord {
+    fn criterion(&self, criterion: Criterion, limit: &Limit, stage: Stage, state: &StateRecord) -> CriterionRecord {
         let decision = self.subject.limits.decision;
         let record = CriterionRecord {
             name: criterion.word(),
@@ -89,31 +77,17 @@ impl Judging<'_> {
         let candidates = match self.candidates(criterion, stage, state) {
             Ok(candidates) => candidates,
             Err(reason) => {
-                return CriterionRecord {
-                    reason: Some(reason.to_owned()),
-                    ..record
-                };
+                return CriterionRecord { reason: Some(reason.to_owned()), ..record };
             }
         };
-        let judged = candidates
-            .into_iter()
-            .map(|candidate| (judged(&candidate, limit, criterion, decision), candidate));
+        let judged =
+            candidates.into_iter().map(|candidate| (judged(&candidate, limit, criterion, decision), candidate));
         let worst = judged.max_by(|(a, x), (b, y)| a.cmp(b).then(x.1.abs().total_cmp(&y.1.abs())));
         let Some((outcome, (of, value, decimals))) = worst else {
-            return CriterionRecord {
-                reason: Some("no-value".to_owned()),
-                ..record
-            };
+            return CriterionRecord { reason: Some("no-value".to_owned()), ..record };
         };
         let reason = (outcome == OutcomeWord::NotJudged).then(|| "no-uncertainty".to_owned());
-        CriterionRecord {
-            of,
-            value: Some(value),
-            decimals,
-            outcome,
-            reason,
-            ..record
-        }
+        CriterionRecord { of, value: Some(value), decimals, outcome, reason, ..record }
     }
 
     /// The values that a criterion judges in a state, or the word code of the reason why there is none.
@@ -125,11 +99,7 @@ impl Judging<'_> {
     ) -> Result<Vec<Candidate>, &'static str> {
         let figures = &state.figures;
         let checks = &state.checks;
-        let one = |value: Option<f64>, reason| {
-            value
-                .map(|v| vec![(None, v, FIGURE_DECIMALS)])
-                .ok_or(reason)
-        };
+        let one = |value: Option<f64>, reason| value.map(|v| vec![(None, v, FIGURE_DECIMALS)]).ok_or(reason);
         match criterion {
             Criterion::Slope | Criterion::Offset if self.temperatures_too_far_apart(figures) => {
                 Err("temperatures-too-far-apart")
@@ -137,39 +107,23 @@ impl Judging<'_> {
             Criterion::Slope => one(figures.slope_percent, "one-buffer-only"),
             Criterion::Offset => one(figures.offset_mv, "one-buffer-only"),
             Criterion::Gain => one(figures.gain_percent, "one-solution-only"),
-            Criterion::AsFoundError | Criterion::AsLeftError => {
-                some(self.errors(figures), "nothing-shown")
-            }
+            Criterion::AsFoundError | Criterion::AsLeftError => some(self.errors(figures), "nothing-shown"),
             Criterion::CheckStandard => checks
                 .standard
                 .as_ref()
-                .map(|check| {
-                    vec![(
-                        Some(check.standard.clone()),
-                        check.error,
-                        self.error_decimals(check.decimals),
-                    )]
-                })
+                .map(|check| vec![(Some(check.standard.clone()), check.error, self.error_decimals(check.decimals))])
                 .ok_or(CHECK_NOT_DONE),
             Criterion::Temperature => some(temperature_errors(checks), CHECK_NOT_DONE),
             Criterion::Output => some(output_errors(checks), CHECK_NOT_DONE),
             Criterion::Sample => checks
                 .sample
                 .as_ref()
-                .map(|sample| {
-                    vec![(
-                        None,
-                        sample.difference,
-                        self.error_decimals(sample.decimals),
-                    )]
-                })
+                .map(|sample| vec![(None, sample.difference, self.error_decimals(sample.decimals))])
                 .ok_or(CHECK_NOT_DONE),
             Criterion::Settling => Err("no-settling-time"),
             Criterion::JunctionAge => {
                 let months = self.junction_age_months(stage);
-                months
-                    .map(|months| vec![(None, months, FIGURE_DECIMALS)])
-                    .ok_or("junction-date-unknown")
+                months.map(|months| vec![(None, months, FIGURE_DECIMALS)]).ok_or("junction-date-unknown")
             }
         }
     }
@@ -178,11 +132,7 @@ impl Judging<'_> {
     fn errors(&self, figures: &Figures) -> Vec<Candidate> {
         let error = |reading: &ReadingRecord| {
             let error = reading.error_ph.or(reading.error_mv)?;
-            Some((
-                Some(reading.standard.clone()),
-                error,
-                self.error_decimals(reading.shown_decimals.unwrap_or(0)),
-            ))
+            Some((Some(reading.standard.clone()), error, self.error_decimals(reading.shown_decimals.unwrap_or(0))))
         };
         figures.readings.iter().filter_map(error).collect()
     }
@@ -196,19 +146,10 @@ impl Judging<'_> {
     }
 
     fn temperatures_too_far_apart(&self, figures: &Figures) -> bool {
-        let used = figures
-            .readings
-            .iter()
-            .filter(|reading| reading.fitted_mv.is_some());
-        let (low, high) = used.fold(
-            (f64::INFINITY, f64::NEG_INFINITY),
-            |(low, high), reading| {
-                (
-                    low.min(reading.temperature_c),
-                    high.max(reading.temperature_c),
-                )
-            },
-        );
+        let used = figures.readings.iter().filter(|reading| reading.fitted_mv.is_some());
+        let (low, high) = used.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), reading| {
+            (low.min(reading.temperature_c), high.max(reading.temperature_c))
+        });
         high - low > crate::engine::fit::JUDGED_WITHIN_C + 1e-9
     }
 
@@ -221,11 +162,7 @@ impl Judging<'_> {
                 match remedy.kind {
                     RemedyKind::JunctionRenewed => since = Some(visit_day),
                     RemedyKind::ProbeReplaced => {
-                        since = remedy
-                            .probe
-                            .as_ref()
-                            .and_then(junction_since)
-                            .or(Some(visit_day))
+                        since = remedy.probe.as_ref().and_then(junction_since).or(Some(visit_day))
                     }
                     _ => {}
                 }
@@ -238,19 +175,14 @@ impl Judging<'_> {
     pub fn verdicts(&self, criteria: &[CriterionRecord]) -> Verdicts {
         let nothing_done = !self.subject.adjusted && self.subject.remedies.is_empty();
         let as_found = self.verdict(criteria, Stage::AsFound, self.as_found, true);
-        let as_left = self
-            .as_left
-            .and_then(|state| self.verdict(criteria, Stage::AsLeft, state, self.subject.adjusted));
+        let as_left =
+            self.as_left.and_then(|state| self.verdict(criteria, Stage::AsLeft, state, self.subject.adjusted));
         let overall = match (self.subject.outcome, nothing_done) {
             (Outcome::Returned, true) => as_found,
             (Outcome::Returned, false) => as_left,
             (Outcome::OutOfService | Outcome::Condemned, _) => None,
         };
-        Verdicts {
-            as_found,
-            as_left,
-            overall,
-        }
+        Verdicts { as_found, as_left, overall }
     }
 
     /// The worst of a state's criteria. Where the shown value decides and none was judged, only a fail can be told.
@@ -262,13 +194,10 @@ impl Judging<'_> {
         shown_decides: bool,
     ) -> Option<Verdict> {
         let of_stage = || criteria.iter().filter(|criterion| criterion.stage == stage);
-        let worst = of_stage()
-            .filter_map(|criterion| as_verdict(criterion.outcome))
-            .max();
+        let worst = of_stage().filter_map(|criterion| as_verdict(criterion.outcome)).max();
         let reversed = state.figures.slope_percent.is_some_and(|slope| slope < 0.0);
         let shown_judged = of_stage().any(|criterion| {
-            matches!(criterion.name, "as_found_error" | "as_left_error")
-                && criterion.outcome != OutcomeWord::NotJudged
+            matches!(criterion.name, "as_found_error" | "as_left_error") && criterion.outcome != OutcomeWord::NotJudged
         });
         match (worst, reversed) {
             (_, true) | (Some(Verdict::Fail), false) => Some(Verdict::Fail),
@@ -286,21 +215,17 @@ impl Judging<'_> {
         }
         let nothing_done = !self.subject.adjusted && self.subject.remedies.is_empty();
         let outcome = |name| match (self.as_left, nothing_done) {
-            (Some(left), _) if left.not_obtained.is_none() => {
-                of_criterion(criteria, name, Stage::AsLeft)
-            }
+            (Some(left), _) if left.not_obtained.is_none() => of_criterion(criteria, name, Stage::AsLeft),
             (_, true) => of_criterion(criteria, name, Stage::AsFound),
             (_, false) => self.after_last_remedy(name),
         };
         let outcomes = [outcome("slope"), outcome("offset")];
         match outcomes.iter().flatten().max() {
             Some(OutcomeWord::Fail) => Some(Condition::Unfit),
-            Some(
-                OutcomeWord::Warn | OutcomeWord::ConditionalPass | OutcomeWord::ConditionalFail,
-            ) => Some(Condition::NeedsService),
-            Some(OutcomeWord::Pass) if outcomes.iter().all(|o| *o == Some(OutcomeWord::Pass)) => {
-                Some(Condition::Fit)
+            Some(OutcomeWord::Warn | OutcomeWord::ConditionalPass | OutcomeWord::ConditionalFail) => {
+                Some(Condition::NeedsService)
             }
+            Some(OutcomeWord::Pass) if outcomes.iter().all(|o| *o == Some(OutcomeWord::Pass)) => Some(Condition::Fit),
             Some(OutcomeWord::Pass | OutcomeWord::NotJudged) | None => None,
         }
     }
@@ -309,20 +234,12 @@ impl Judging<'_> {
     fn after_last_remedy(&self, name: &str) -> Option<OutcomeWord> {
         let figures = self.remedies.last()?.after.as_ref()?;
         let limits = &self.subject.limits;
-        let (criterion, limit) = limits
-            .ph
-            .iter()
-            .find(|(criterion, _)| criterion.word() == name)?;
+        let (criterion, limit) = limits.ph.iter().find(|(criterion, _)| criterion.word() == name)?;
         let value = match criterion {
             Criterion::Slope => figures.slope_percent?,
             _ => figures.offset_mv?,
         };
-        Some(judged(
-            &(None, value, FIGURE_DECIMALS),
-            limit,
-            *criterion,
-            limits.decision,
-        ))
+        Some(judged(&(None, value, FIGURE_DECIMALS), limit, *criterion, limits.decision))
     }
 }
 
@@ -331,21 +248,11 @@ fn once_for_missing_checks(criteria: Vec<CriterionRecord>) -> Vec<CriterionRecor
     let missing = |criterion: &CriterionRecord| criterion.reason.as_deref() == Some(CHECK_NOT_DONE);
     let keep = |at: usize| {
         let criterion = &criteria[at];
-        let others = criteria
-            .iter()
-            .enumerate()
-            .filter(|(i, other)| *i != at && other.name == criterion.name);
-        !missing(criterion)
-            || others
-                .into_iter()
-                .all(|(i, other)| missing(other) && i < at)
+        let others = criteria.iter().enumerate().filter(|(i, other)| *i != at && other.name == criterion.name);
+        !missing(criterion) || others.into_iter().all(|(i, other)| missing(other) && i < at)
     };
     let kept: Vec<bool> = (0..criteria.len()).map(keep).collect();
-    criteria
-        .into_iter()
-        .zip(kept)
-        .filter_map(|(criterion, kept)| kept.then_some(criterion))
-        .collect()
+    criteria.into_iter().zip(kept).filter_map(|(criterion, kept)| kept.then_some(criterion)).collect()
 }
 
 /// Word code of the reason for a check that was not made.
@@ -389,33 +296,20 @@ fn some(candidates: Vec<Candidate>, reason: &'static str) -> Result<Vec<Candidat
 }
 
 fn temperature_errors(checks: &ChecksRecord) -> Vec<Candidate> {
-    checks
-        .temperature
-        .iter()
-        .filter_map(|check| Some((None, check.error_c?, check.decimals.max(1))))
-        .collect()
+    checks.temperature.iter().filter_map(|check| Some((None, check.error_c?, check.decimals.max(1)))).collect()
 }
 
 /// Output and control room are judged by the same limit.
 fn output_errors(checks: &ChecksRecord) -> Vec<Candidate> {
-    let errors = checks.output.iter().flat_map(|check| {
-        [
-            ("output", check.error_percent),
-            ("control room", check.control_room_error_percent),
-        ]
-    });
-    errors
-        .filter_map(|(of, error)| Some((Some(of.to_owned()), error?, 2)))
-        .collect()
+    let errors = checks
+        .output
+        .iter()
+        .flat_map(|check| [("output", check.error_percent), ("control room", check.control_room_error_percent)]);
+    errors.filter_map(|(of, error)| Some((Some(of.to_owned()), error?, 2))).collect()
 }
 
 /// Judges a candidate by the rule that its criterion takes from the set.
-fn judged(
-    candidate: &Candidate,
-    limit: &Limit,
-    criterion: Criterion,
-    decision: Decision,
-) -> OutcomeWord {
+fn judged(candidate: &Candidate, limit: &Limit, criterion: Criterion, decision: Decision) -> OutcomeWord {
     let decision = criterion.decision(decision);
     match judge(candidate.1, limit, decision, None).map(|judged| judged.outcome) {
         None => OutcomeWord::NotJudged,
@@ -439,18 +333,12 @@ fn as_verdict(outcome: OutcomeWord) -> Option<Verdict> {
 }
 
 fn of_criterion(criteria: &[CriterionRecord], name: &str, stage: Stage) -> Option<OutcomeWord> {
-    criteria
-        .iter()
-        .find(|criterion| criterion.name == name && criterion.stage == stage)
-        .map(|c| c.outcome)
+    criteria.iter().find(|criterion| criterion.name == name && criterion.stage == stage).map(|c| c.outcome)
 }
 
 fn limit_record(limit: &Limit) -> LimitRecord {
-    let ([warn_low, warn_high], [fail_low, fail_high]) =
-        (limit.warn_interval(), limit.fail_interval());
-    let bounds = BoundWord::WORDS
-        .iter()
-        .filter_map(|(_, word)| limit.bound(*word));
+    let ([warn_low, warn_high], [fail_low, fail_high]) = (limit.warn_interval(), limit.fail_interval());
+    let bounds = BoundWord::WORDS.iter().filter_map(|(_, word)| limit.bound(*word));
     LimitRecord {
         warn_low,
         warn_high,
@@ -461,11 +349,7 @@ fn limit_record(limit: &Limit) -> LimitRecord {
 }
 
 fn junction_since(probe: &crate::client::Probe) -> Option<NaiveDate> {
-    probe
-        .junction_renewed
-        .as_ref()
-        .or(probe.installed.as_ref())
-        .map(|date| date.date)
+    probe.junction_renewed.as_ref().or(probe.installed.as_ref()).map(|date| date.date)
 }
 
 /// Calendar months, with the days of a begun month as a share of 30.4 days (a year's twelfth).

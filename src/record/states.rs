@@ -25,16 +25,8 @@ pub struct Bench<'a> {
 impl<'a> Bench<'a> {
     /// The bench of one loop of a visit.
     pub fn new(visit: &'a Visit, subject: &'a Loop) -> Self {
-        let electrode = subject
-            .probe
-            .reference
-            .as_ref()
-            .and_then(|name| ReferenceElectrode::from_name(&name.text));
-        Bench {
-            visit,
-            subject,
-            electrode,
-        }
+        let electrode = subject.probe.reference.as_ref().and_then(|name| ReferenceElectrode::from_name(&name.text));
+        Bench { visit, subject, electrode }
     }
 
     /// pH of a buffer at a temperature; the check step refuses temperatures outside its range.
@@ -57,11 +49,7 @@ impl<'a> Bench<'a> {
     /// A reading as a point of the fit, where it is one.
     fn point(&self, reading: &Reading) -> Option<Point> {
         let temperature_c = reading.temperature.value;
-        Some(Point {
-            mv: reading.mv.as_ref()?.value,
-            temperature_c,
-            ph: self.ph(reading.standard, temperature_c)?,
-        })
+        Some(Point { mv: reading.mv.as_ref()?.value, temperature_c, ph: self.ph(reading.standard, temperature_c)? })
     }
 }
 
@@ -92,29 +80,17 @@ pub fn as_found(bench: &Bench<'_>) -> StateRecord {
 
 /// The state in which the loop was left.
 pub fn as_left(bench: &Bench<'_>) -> Option<StateRecord> {
-    bench
-        .subject
-        .as_left
-        .as_ref()
-        .map(|left| state(bench, &left.0))
+    bench.subject.as_left.as_ref().map(|left| state(bench, &left.0))
 }
 
 fn state(bench: &Bench<'_>, obtained: &Obtained<State>) -> StateRecord {
     match obtained {
-        Obtained::Not(reason) => StateRecord {
-            not_obtained: Some(reason.text.clone()),
-            ..StateRecord::default()
-        },
+        Obtained::Not(reason) => StateRecord { not_obtained: Some(reason.text.clone()), ..StateRecord::default() },
         Obtained::Yes(state) => StateRecord {
             figures: figures(bench, &state.readings),
             checks: checks(bench, &state.checks),
-            stored: state
-                .stored
-                .as_ref()
-                .map(|held| stored(bench, held, &state.readings)),
-            stated: state.stated.as_ref().map_or_else(Vec::new, |said| {
-                stated_figures(bench, said, &state.readings)
-            }),
+            stored: state.stored.as_ref().map(|held| stored(bench, held, &state.readings)),
+            stated: state.stated.as_ref().map_or_else(Vec::new, |said| stated_figures(bench, said, &state.readings)),
             ..StateRecord::default()
         },
     }
@@ -155,10 +131,7 @@ pub fn figures(bench: &Bench<'_>, readings: &[Reading]) -> Figures {
     let Some(fit) = fit else {
         return redox_figures(rows);
     };
-    let fitted = rows
-        .iter_mut()
-        .zip(readings)
-        .filter(|(_, r)| r.excluded.is_none() && bench.point(r).is_some());
+    let fitted = rows.iter_mut().zip(readings).filter(|(_, r)| r.excluded.is_none() && bench.point(r).is_some());
     for ((row, _), point) in fitted.zip(&fit.points) {
         row.fitted_mv = point.fitted_mv;
         row.residual_ph = point.residual_ph;
@@ -177,11 +150,7 @@ pub fn figures(bench: &Bench<'_>, readings: &[Reading]) -> Figures {
         segments: fit
             .segments
             .iter()
-            .map(|s| SegmentRecord {
-                from_ph: s.from_ph,
-                to_ph: s.to_ph,
-                slope_percent: s.slope_percent,
-            })
+            .map(|s| SegmentRecord { from_ph: s.from_ph, to_ph: s.to_ph, slope_percent: s.slope_percent })
             .collect(),
     }
 }
@@ -190,12 +159,7 @@ fn redox_figures(rows: Vec<ReadingRecord>) -> Figures {
     let counted: Vec<redox::Reading> = rows
         .iter()
         .filter(|row| row.excluded.is_none())
-        .filter_map(|row| {
-            Some(redox::Reading {
-                mv: row.shown_mv.or(row.mv)?,
-                standard_mv: row.standard_mv?,
-            })
-        })
+        .filter_map(|row| Some(redox::Reading { mv: row.shown_mv.or(row.mv)?, standard_mv: row.standard_mv? }))
         .collect();
     let mean = rows.iter().map(|row| row.temperature_c).sum::<f64>() / rows.len() as f64;
     Figures {
@@ -223,24 +187,17 @@ fn reading_record(bench: &Bench<'_>, reading: &Reading) -> ReadingRecord {
         buffer_ph: buffer_ph.filter(|_| is_ph),
         nernst_mv_per_ph: is_ph.then(|| crate::reference::slope_mv_per_ph(temperature_c)),
         shown_ph: shown_value.filter(|_| is_ph),
-        error_ph: Option::zip(shown_value, buffer_ph)
-            .map(|(shown, buffer)| shown - buffer)
-            .filter(|_| is_ph),
+        error_ph: Option::zip(shown_value, buffer_ph).map(|(shown, buffer)| shown - buffer).filter(|_| is_ph),
         shown_mv: shown_value.filter(|_| !is_ph),
         shown_typed: typed(&reading.shown),
-        shown_decimals: reading
-            .shown
-            .as_ref()
-            .map(|shown| decimals_typed(&shown.text)),
+        shown_decimals: reading.shown.as_ref().map(|shown| decimals_typed(&shown.text)),
         standard_mv,
         error_mv: Option::zip(shown_value.or(mv), standard_mv)
             .map(|(mv, standard_mv)| redox::error_mv(redox::Reading { mv, standard_mv })),
         after_typed: typed(&reading.after),
         at: reading.at.as_ref().map(|moment| moment.print()),
         excluded: written(&reading.excluded),
-        with: reading
-            .with
-            .map(|index| bench.visit.kit.instruments[index].name.text.clone()),
+        with: reading.with.map(|index| bench.visit.kit.instruments[index].name.text.clone()),
         note: written(&reading.note),
         ..ReadingRecord::default()
     }
@@ -249,38 +206,21 @@ fn reading_record(bench: &Bench<'_>, reading: &Reading) -> ReadingRecord {
 /// What the analyser holds, laid beside what it showed.
 fn stored(bench: &Bench<'_>, held: &Stored, readings: &[Reading]) -> StoredRecord {
     let agreements: Vec<Agreement> = Option::zip(held.slope.as_ref(), held.offset.as_ref())
-        .map(|(slope, offset)| shown::Stored {
-            slope_percent: step(slope),
-            offset_mv: step(offset),
-        })
-        .map_or_else(Vec::new, |held| {
-            readings
-                .iter()
-                .filter_map(|r| agrees_with_stored(bench, held, r))
-                .collect()
-        });
-    let worst = agreements
-        .iter()
-        .map(|a| a.difference)
-        .max_by(|a, b| a.abs().total_cmp(&b.abs()));
+        .map(|(slope, offset)| shown::Stored { slope_percent: step(slope), offset_mv: step(offset) })
+        .map_or_else(Vec::new, |held| readings.iter().filter_map(|r| agrees_with_stored(bench, held, r)).collect());
+    let worst = agreements.iter().map(|a| a.difference).max_by(|a, b| a.abs().total_cmp(&b.abs()));
     StoredRecord {
         slope_percent: held.slope.as_ref().map(|slope| slope.value),
         slope_typed: typed(&held.slope),
         offset_mv: held.offset.as_ref().map(|offset| offset.value),
         offset_typed: typed(&held.offset),
-        compensation: held
-            .compensation
-            .map(|compensation| compensation.word().to_owned()),
+        compensation: held.compensation.map(|compensation| compensation.word().to_owned()),
         largest_disagreement_ph: worst,
         agrees: worst.map(|_| agreements.iter().all(|agreement| agreement.agrees)),
     }
 }
 
-fn agrees_with_stored(
-    bench: &Bench<'_>,
-    held: shown::Stored,
-    reading: &Reading,
-) -> Option<Agreement> {
+fn agrees_with_stored(bench: &Bench<'_>, held: shown::Stored, reading: &Reading) -> Option<Agreement> {
     if bench.subject.quantity == LoopQuantity::Redox {
         return None;
     }
@@ -294,22 +234,13 @@ fn agrees_with_stored(
 
 /// A typed figure with its step, as the engine takes it.
 fn step<U: Unit>(number: &Measured<U>) -> Typed {
-    Typed {
-        value: number.value,
-        step: number.step,
-    }
+    Typed { value: number.value, step: number.step }
 }
 
 /// Stated figures beside what the readings give.
 fn stated_figures(bench: &Bench<'_>, said: &Stated, readings: &[Reading]) -> Vec<StatedRecord> {
-    let points: Vec<TypedPoint> = readings
-        .iter()
-        .filter_map(|reading| typed_point(bench, reading))
-        .collect();
-    let record = |figure: &str,
-                  unit: &str,
-                  number: (Typed, String),
-                  agreement: Option<Agreement>| StatedRecord {
+    let points: Vec<TypedPoint> = readings.iter().filter_map(|reading| typed_point(bench, reading)).collect();
+    let record = |figure: &str, unit: &str, number: (Typed, String), agreement: Option<Agreement>| StatedRecord {
         figure: figure.to_owned(),
         between: None,
         unit: unit.to_owned(),
@@ -319,35 +250,17 @@ fn stated_figures(bench: &Bench<'_>, said: &Stated, readings: &[Reading]) -> Vec
         agrees: agreement.map(|agreement| agreement.agrees),
     };
     let slope = said.slope.as_ref().map(|slope| {
-        record(
-            "slope",
-            "%",
-            (step(slope), slope.text.clone()),
-            stated::slope_percent(step(slope), &points),
-        )
+        record("slope", "%", (step(slope), slope.text.clone()), stated::slope_percent(step(slope), &points))
     });
     let offset = said.offset.as_ref().map(|offset| {
-        record(
-            "offset",
-            "mV",
-            (step(offset), offset.text.clone()),
-            stated::offset_mv(step(offset), &points),
-        )
+        record("offset", "mV", (step(offset), offset.text.clone()), stated::offset_mv(step(offset), &points))
     });
     let difference = said.difference.as_ref().map(|difference| {
         let number = (step(&difference.mv), difference.mv.text.clone());
         let in_standard = |standard: usize| potentials(readings, standard);
-        let agreement = stated::difference_mv(
-            number.0,
-            &in_standard(difference.from),
-            &in_standard(difference.to),
-        );
+        let agreement = stated::difference_mv(number.0, &in_standard(difference.from), &in_standard(difference.to));
         StatedRecord {
-            between: Some(format!(
-                "{} → {}",
-                bench.name(difference.from),
-                bench.name(difference.to)
-            )),
+            between: Some(format!("{} → {}", bench.name(difference.from), bench.name(difference.to))),
             ..record("difference", "mV", number, agreement)
         }
     });
@@ -355,22 +268,15 @@ fn stated_figures(bench: &Bench<'_>, said: &Stated, readings: &[Reading]) -> Vec
 }
 
 fn potentials(readings: &[Reading], standard: usize) -> Vec<Typed> {
-    let counted = readings
-        .iter()
-        .filter(|reading| reading.standard == standard && reading.excluded.is_none());
-    counted
-        .filter_map(|reading| reading.mv.as_ref())
-        .map(step)
-        .collect()
+    let counted = readings.iter().filter(|reading| reading.standard == standard && reading.excluded.is_none());
+    counted.filter_map(|reading| reading.mv.as_ref()).map(step).collect()
 }
 
 fn typed_point(bench: &Bench<'_>, reading: &Reading) -> Option<TypedPoint> {
     if reading.excluded.is_some() {
         return None;
     }
-    let dph_dt = buffer(bench.visit, reading.standard)?
-        .dph_dt(reading.temperature.value)
-        .ok()?;
+    let dph_dt = buffer(bench.visit, reading.standard)?.dph_dt(reading.temperature.value).ok()?;
     Some(TypedPoint {
         point: bench.point(reading)?,
         mv_step: reading.mv.as_ref()?.step,
@@ -389,35 +295,19 @@ pub fn done<T>(check: &Option<Check<T>>) -> Option<&T> {
 
 fn checks(bench: &Bench<'_>, checks: &Checks) -> ChecksRecord {
     let mut not_done = Vec::new();
-    let mut note = |name: &str, reason: Option<String>| {
-        not_done.extend(reason.map(|reason| (name.to_owned(), reason)))
-    };
+    let mut note = |name: &str, reason: Option<String>| not_done.extend(reason.map(|reason| (name.to_owned(), reason)));
     note("standard", reason_not_done(&checks.standard));
     note("temperature", reason_not_done(&checks.temperature));
     note("output", reason_not_done(&checks.output));
     note("sample", reason_not_done(&checks.sample));
-    note(
-        "glass_resistance",
-        reason_not_done(&checks.glass_resistance),
-    );
-    note(
-        "reference_resistance",
-        reason_not_done(&checks.reference_resistance),
-    );
+    note("glass_resistance", reason_not_done(&checks.glass_resistance));
+    note("reference_resistance", reason_not_done(&checks.reference_resistance));
     ChecksRecord {
         standard: done(&checks.standard).and_then(|check| standard_check(bench, check)),
-        temperature: done(&checks.temperature).map_or_else(Vec::new, |checks| {
-            checks
-                .iter()
-                .map(|check| temperature_check(bench, check))
-                .collect()
-        }),
-        output: done(&checks.output).map_or_else(Vec::new, |checks| {
-            checks
-                .iter()
-                .map(|check| output_check(bench, check))
-                .collect()
-        }),
+        temperature: done(&checks.temperature)
+            .map_or_else(Vec::new, |checks| checks.iter().map(|check| temperature_check(bench, check)).collect()),
+        output: done(&checks.output)
+            .map_or_else(Vec::new, |checks| checks.iter().map(|check| output_check(bench, check)).collect()),
         sample: done(&checks.sample).map(sample_check),
         glass_resistance: done(&checks.glass_resistance).map(resistance),
         reference_resistance: done(&checks.reference_resistance).map(resistance),
@@ -432,10 +322,7 @@ fn reason_not_done<T>(check: &Option<Check<T>>) -> Option<String> {
     }
 }
 
-fn standard_check(
-    bench: &Bench<'_>,
-    check: &crate::visit::StandardCheck,
-) -> Option<StandardCheckRecord> {
+fn standard_check(bench: &Bench<'_>, check: &crate::visit::StandardCheck) -> Option<StandardCheckRecord> {
     let temperature_c = check.temperature.value;
     let expected = match bench.subject.quantity {
         LoopQuantity::Ph => bench.ph(check.standard, temperature_c),
@@ -453,16 +340,8 @@ fn standard_check(
     })
 }
 
-fn temperature_check(
-    bench: &Bench<'_>,
-    check: &crate::visit::TemperatureCheck,
-) -> TemperatureCheckRecord {
-    let element = bench
-        .subject
-        .probe
-        .temperature_element
-        .as_ref()
-        .and_then(|e| PlatinumElement::from_name(&e.text));
+fn temperature_check(bench: &Bench<'_>, check: &crate::visit::TemperatureCheck) -> TemperatureCheckRecord {
+    let element = bench.subject.probe.temperature_element.as_ref().and_then(|e| PlatinumElement::from_name(&e.text));
     let means = Option::zip(element, check.resistance.as_ref())
         .and_then(|(element, resistance)| element.temperature_c(resistance.value).ok());
     let shown_c = check.shown.as_ref().map(|shown| shown.value);
@@ -474,16 +353,11 @@ fn temperature_check(
         shown_c,
         shown_typed: typed(&check.shown),
         error_c,
-        decimals: check
-            .shown
-            .as_ref()
-            .map_or(1, |shown| decimals_typed(&shown.text)),
+        decimals: check.shown.as_ref().map_or(1, |shown| decimals_typed(&shown.text)),
         resistance_ohm: check.resistance.as_ref().map(|resistance| resistance.value),
         resistance_typed: typed(&check.resistance),
         resistance_means_c: means,
-        cost_at_ph_4: error_c
-            .filter(|_| is_ph)
-            .map(|error| temperature::cost_ph(4.0, error, check.reference.value)),
+        cost_at_ph_4: error_c.filter(|_| is_ph).map(|error| temperature::cost_ph(4.0, error, check.reference.value)),
     }
 }
 
@@ -503,8 +377,7 @@ fn output_check(bench: &Bench<'_>, check: &crate::visit::OutputCheck) -> OutputC
         ma,
         ma_typed: typed(&check.ma),
         expected_ma: scale.as_ref().map(|scale| scale.expected_ma(shown)),
-        error_percent: Option::zip(scale.as_ref(), ma)
-            .map(|(scale, ma)| scale.error_percent(ma, shown)),
+        error_percent: Option::zip(scale.as_ref(), ma).map(|(scale, ma)| scale.error_percent(ma, shown)),
         control_room,
         control_room_typed: typed(&check.control_room),
         control_room_error_percent: Option::zip(scale.as_ref(), control_room)
@@ -553,10 +426,7 @@ fn resistance(check: &crate::visit::ResistanceCheck) -> ResistanceRecord {
     ResistanceRecord {
         ohm: check.value.value,
         typed: check.value.text.clone(),
-        temperature_c: check
-            .temperature
-            .as_ref()
-            .map(|temperature| temperature.value),
+        temperature_c: check.temperature.as_ref().map(|temperature| temperature.value),
         temperature_typed: typed(&check.temperature),
     }
 }

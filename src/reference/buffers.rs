@@ -9,9 +9,7 @@
 
 mod labels;
 
-use super::{
-    OutOfRange, Range, Table, TableError, ZERO_CELSIUS_K, between_rows, rows_per_degree, rows_range,
-};
+use super::{OutOfRange, Range, Table, TableError, ZERO_CELSIUS_K, between_rows, rows_per_degree, rows_range};
 
 /// A buffer with a published pH.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -53,13 +51,7 @@ struct Equation {
 /// coefficients from memory; they reproduce each value tabulated there, in IUPAC Recommendations 2002 (Pure Appl. Chem.
 /// 74, 2169, Table 2, 0 °C to 50 °C) and in DIN 19266 within half its last digit, which a test holds.
 const fn equation(a: f64, b: f64, c: f64, d: f64, from_c: f64, to_c: f64) -> Equation {
-    Equation {
-        a,
-        b,
-        c,
-        d,
-        range: Range { from_c, to_c },
-    }
+    Equation { a, b, c, d, range: Range { from_c, to_c } }
 }
 /// Source: see [`equation`].
 const TETROXALATE: Equation = equation(-362.76, 6.1765, -0.018_71, 2.5847e-5, 0.0, 95.0);
@@ -72,8 +64,7 @@ const PHTHALATE: Equation = equation(0.0, 6.6146, -0.018_509, 3.2721e-5, 0.0, 95
 /// Source: see [`equation`].
 const PHOSPHATE: Equation = equation(3459.39, -21.0574, 0.073_301, -6.2266e-5, 0.0, 95.0);
 /// Source: see [`equation`].
-const PHOSPHATE_1_TO_3_5: Equation =
-    equation(5706.61, -43.9428, 0.154_785, -1.567_45e-4, 0.0, 50.0);
+const PHOSPHATE_1_TO_3_5: Equation = equation(5706.61, -43.9428, 0.154_785, -1.567_45e-4, 0.0, 50.0);
 /// Source: see [`equation`].
 const BORAX: Equation = equation(5259.02, -33.1064, 0.114_826, -1.0786e-4, 0.0, 95.0);
 /// Source: see [`equation`].
@@ -179,8 +170,7 @@ impl Buffer {
 
     /// Where the published equation or table holds.
     pub fn range(self) -> Range {
-        self.equation()
-            .map_or_else(|| rows_range(&TECHNICAL_7), |equation| equation.range)
+        self.equation().map_or_else(|| rows_range(&TECHNICAL_7), |equation| equation.range)
     }
 
     /// pH at a temperature in °C, unrounded.
@@ -241,10 +231,7 @@ pub enum BufferValue {
 impl BufferValue {
     /// A published buffer as it stands.
     pub fn published(buffer: Buffer) -> BufferValue {
-        BufferValue::Published {
-            buffer,
-            shift_ph: 0.0,
-        }
+        BufferValue::Published { buffer, shift_ph: 0.0 }
     }
 
     /// A published buffer whose lot is certified with a pH at a temperature in °C.
@@ -252,10 +239,7 @@ impl BufferValue {
     /// # Errors
     /// [`OutOfRange`] when the certificate's temperature lies outside the published range.
     pub fn certified(buffer: Buffer, ph: f64, at_c: f64) -> Result<BufferValue, OutOfRange> {
-        Ok(BufferValue::Published {
-            buffer,
-            shift_ph: ph - buffer.ph(at_c)?,
-        })
+        Ok(BufferValue::Published { buffer, shift_ph: ph - buffer.ph(at_c)? })
     }
 
     /// The table on a bottle, rows `[°C, pH]` in any order.
@@ -319,11 +303,7 @@ mod tests {
     #[test]
     fn nominal_value_is_the_printed_one_at_25_degrees() {
         for buffer in Buffer::ALL {
-            assert!(
-                (buffer.ph(25.0).unwrap() - buffer.nominal_ph()).abs() <= 0.0005,
-                "{}",
-                buffer.name()
-            );
+            assert!((buffer.ph(25.0).unwrap() - buffer.nominal_ph()).abs() <= 0.0005, "{}", buffer.name());
         }
     }
 
@@ -332,27 +312,14 @@ mod tests {
         for buffer in Buffer::ALL {
             let t = 32.0;
             let measured = (buffer.ph(t + 0.01).unwrap() - buffer.ph(t - 0.01).unwrap()) / 0.02;
-            assert!(
-                (buffer.dph_dt(t).unwrap() - measured).abs() < 1e-7,
-                "{}",
-                buffer.name()
-            );
+            assert!((buffer.dph_dt(t).unwrap() - measured).abs() < 1e-7, "{}", buffer.name());
         }
     }
 
     #[test]
     fn outside_its_range_a_buffer_names_the_range() {
         let refused = Buffer::Tartrate.ph(24.9).unwrap_err();
-        assert_eq!(
-            refused,
-            OutOfRange {
-                temperature_c: 24.9,
-                range: Range {
-                    from_c: 25.0,
-                    to_c: 95.0
-                }
-            }
-        );
+        assert_eq!(refused, OutOfRange { temperature_c: 24.9, range: Range { from_c: 25.0, to_c: 95.0 } });
         assert!(Buffer::Technical7.dph_dt(50.1).is_err());
         assert!(BufferValue::certified(Buffer::Citrate, 3.78, 60.0).is_err());
         assert!(Buffer::Phosphate.ph(298.15).is_err());

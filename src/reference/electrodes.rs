@@ -42,90 +42,43 @@ pub struct ElectrodeOutOfRange {
 /// Ag/AgCl 3 mol/L against hydrogen, `[°C, mV]`.
 ///
 /// Source: USGS, National Field Manual, chapter A6.5; 20 °C as quoted publicly, the other rows from memory.
-const SILVER_CHLORIDE_3: [[f64; 2]; 5] = [
-    [10.0, 220.0],
-    [15.0, 216.0],
-    [20.0, 213.0],
-    [25.0, 209.0],
-    [30.0, 205.0],
-];
+const SILVER_CHLORIDE_3: [[f64; 2]; 5] = [[10.0, 220.0], [15.0, 216.0], [20.0, 213.0], [25.0, 209.0], [30.0, 205.0]];
 
 /// Ag/AgCl 3.5 mol/L against hydrogen, `[°C, mV]`.
 ///
 /// Source: Sawyer, Sobkowiak, Roberts, Electrochemistry for Chemists, 2nd edition, Wiley 1995, table of reference
 /// electrodes (liquid junction included), as quoted publicly.
-const SILVER_CHLORIDE_3_5: [[f64; 2]; 7] = [
-    [10.0, 215.0],
-    [15.0, 212.0],
-    [20.0, 208.0],
-    [25.0, 205.0],
-    [30.0, 201.0],
-    [35.0, 197.0],
-    [40.0, 193.0],
-];
+const SILVER_CHLORIDE_3_5: [[f64; 2]; 7] =
+    [[10.0, 215.0], [15.0, 212.0], [20.0, 208.0], [25.0, 205.0], [30.0, 201.0], [35.0, 197.0], [40.0, 193.0]];
 
 /// Ag/AgCl in saturated KCl against hydrogen, `[°C, mV]`.
 ///
 /// Source: as [`SILVER_CHLORIDE_3_5`].
-const SILVER_CHLORIDE_SATURATED: [[f64; 2]; 7] = [
-    [10.0, 214.0],
-    [15.0, 209.0],
-    [20.0, 204.0],
-    [25.0, 199.0],
-    [30.0, 194.0],
-    [35.0, 189.0],
-    [40.0, 184.0],
-];
+const SILVER_CHLORIDE_SATURATED: [[f64; 2]; 7] =
+    [[10.0, 214.0], [15.0, 209.0], [20.0, 204.0], [25.0, 199.0], [30.0, 194.0], [35.0, 189.0], [40.0, 184.0]];
 
 /// Calomel 0.1 mol/L against hydrogen, `[°C, mV]`.
 ///
 /// Source: as [`SILVER_CHLORIDE_3_5`].
-const CALOMEL_0_1: [[f64; 2]; 7] = [
-    [10.0, 336.0],
-    [15.0, 336.0],
-    [20.0, 336.0],
-    [25.0, 336.0],
-    [30.0, 335.0],
-    [35.0, 334.0],
-    [40.0, 334.0],
-];
+const CALOMEL_0_1: [[f64; 2]; 7] =
+    [[10.0, 336.0], [15.0, 336.0], [20.0, 336.0], [25.0, 336.0], [30.0, 335.0], [35.0, 334.0], [40.0, 334.0]];
 
 /// Calomel 1 mol/L against hydrogen, `[°C, mV]`.
 ///
 /// Source: as [`SILVER_CHLORIDE_3_5`].
-const CALOMEL_1: [[f64; 2]; 5] = [
-    [10.0, 287.0],
-    [20.0, 284.0],
-    [25.0, 283.0],
-    [30.0, 282.0],
-    [40.0, 278.0],
-];
+const CALOMEL_1: [[f64; 2]; 5] = [[10.0, 287.0], [20.0, 284.0], [25.0, 283.0], [30.0, 282.0], [40.0, 278.0]];
 
 /// Calomel 3.5 mol/L against hydrogen, `[°C, mV]`.
 ///
 /// Source: as [`SILVER_CHLORIDE_3_5`].
-const CALOMEL_3_5: [[f64; 2]; 7] = [
-    [10.0, 256.0],
-    [15.0, 254.0],
-    [20.0, 252.0],
-    [25.0, 250.0],
-    [30.0, 248.0],
-    [35.0, 246.0],
-    [40.0, 244.0],
-];
+const CALOMEL_3_5: [[f64; 2]; 7] =
+    [[10.0, 256.0], [15.0, 254.0], [20.0, 252.0], [25.0, 250.0], [30.0, 248.0], [35.0, 246.0], [40.0, 244.0]];
 
 /// Calomel in saturated KCl against hydrogen, `[°C, mV]`.
 ///
 /// Source: as [`SILVER_CHLORIDE_3_5`].
-const CALOMEL_SATURATED: [[f64; 2]; 7] = [
-    [10.0, 254.0],
-    [15.0, 251.0],
-    [20.0, 248.0],
-    [25.0, 244.0],
-    [30.0, 241.0],
-    [35.0, 238.0],
-    [40.0, 234.0],
-];
+const CALOMEL_SATURATED: [[f64; 2]; 7] =
+    [[10.0, 254.0], [15.0, 251.0], [20.0, 248.0], [25.0, 244.0], [30.0, 241.0], [35.0, 238.0], [40.0, 234.0]];
 
 /// Hydrogen against itself, `[°C, mV]`; the range is that of water as a liquid.
 ///
@@ -161,9 +114,7 @@ impl ReferenceElectrode {
 
     /// The electrode of exactly this name.
     pub fn from_name(name: &str) -> Option<ReferenceElectrode> {
-        ReferenceElectrode::ALL
-            .into_iter()
-            .find(|electrode| electrode.name() == name)
+        ReferenceElectrode::ALL.into_iter().find(|electrode| electrode.name() == name)
     }
 
     /// The electrodes that other common words may mean (`SCE`, `SHE`, `Ag/AgCl 3M KCl`): to be suggested, never taken.
@@ -179,18 +130,13 @@ impl ReferenceElectrode {
         if has("she") || has("nhe") || has("hydrogen") {
             return vec![ReferenceElectrode::Hydrogen];
         }
-        let kind_fits = |name: &str| {
-            (silver && name.starts_with("Ag")) || (calomel && name.starts_with("calomel"))
-        };
+        let kind_fits = |name: &str| (silver && name.starts_with("Ag")) || (calomel && name.starts_with("calomel"));
         let filling_fits = |name: &str| match (saturated, filling) {
             (true, _) => name.ends_with("saturated"),
             (false, Some(mol)) => name.contains(&format!(" {mol} mol/L")),
             (false, None) => true,
         };
-        ReferenceElectrode::ALL
-            .into_iter()
-            .filter(|e| kind_fits(e.name()) && filling_fits(e.name()))
-            .collect()
+        ReferenceElectrode::ALL.into_iter().filter(|e| kind_fits(e.name()) && filling_fits(e.name())).collect()
     }
 
     /// Rows `[°C, mV against hydrogen]`, liquid junction included.
@@ -217,10 +163,8 @@ impl ReferenceElectrode {
     /// # Errors
     /// [`ElectrodeOutOfRange`] outside the table.
     pub fn mv_against_hydrogen(self, temperature_c: f64) -> Result<f64, ElectrodeOutOfRange> {
-        between_rows(self.rows(), temperature_c).map_err(|out_of_range| ElectrodeOutOfRange {
-            electrode: self,
-            out_of_range,
-        })
+        between_rows(self.rows(), temperature_c)
+            .map_err(|out_of_range| ElectrodeOutOfRange { electrode: self, out_of_range })
     }
 }
 
@@ -248,42 +192,24 @@ mod tests {
     #[test]
     fn every_name_leads_back_to_its_electrode() {
         for electrode in ReferenceElectrode::ALL {
-            assert_eq!(
-                ReferenceElectrode::from_name(electrode.name()),
-                Some(electrode)
-            );
+            assert_eq!(ReferenceElectrode::from_name(electrode.name()), Some(electrode));
         }
         assert_eq!(ReferenceElectrode::from_name("ag/agcl 3 mol/L"), None);
     }
 
     #[test]
     fn other_words_are_suggested_not_taken() {
-        assert_eq!(
-            ReferenceElectrode::suggested("SCE"),
-            [ReferenceElectrode::CalomelSaturated]
-        );
-        assert_eq!(
-            ReferenceElectrode::suggested("SHE"),
-            [ReferenceElectrode::Hydrogen]
-        );
-        assert_eq!(
-            ReferenceElectrode::suggested("Ag/AgCl 3M KCl"),
-            [ReferenceElectrode::SilverChloride3]
-        );
-        assert_eq!(
-            ReferenceElectrode::suggested("silver chloride, 3,5 M"),
-            [ReferenceElectrode::SilverChloride3_5]
-        );
+        assert_eq!(ReferenceElectrode::suggested("SCE"), [ReferenceElectrode::CalomelSaturated]);
+        assert_eq!(ReferenceElectrode::suggested("SHE"), [ReferenceElectrode::Hydrogen]);
+        assert_eq!(ReferenceElectrode::suggested("Ag/AgCl 3M KCl"), [ReferenceElectrode::SilverChloride3]);
+        assert_eq!(ReferenceElectrode::suggested("silver chloride, 3,5 M"), [ReferenceElectrode::SilverChloride3_5]);
         assert_eq!(ReferenceElectrode::suggested("Ag/AgCl").len(), 3);
         assert!(ReferenceElectrode::suggested("platinum").is_empty());
     }
 
     #[test]
     fn conversion_is_linear_between_rows_and_there_and_back() {
-        let (silver, calomel) = (
-            ReferenceElectrode::SilverChloride3_5,
-            ReferenceElectrode::CalomelSaturated,
-        );
+        let (silver, calomel) = (ReferenceElectrode::SilverChloride3_5, ReferenceElectrode::CalomelSaturated);
         let against_silver = convert_mv(100.0, calomel, silver, 22.5).unwrap();
         assert!((against_silver - (100.0 + 246.0 - 206.5)).abs() < 1e-12);
         assert!((convert_mv(against_silver, silver, calomel, 22.5).unwrap() - 100.0).abs() < 1e-12);
@@ -295,12 +221,6 @@ mod tests {
         assert_eq!(convert_mv(228.0, silver, silver, 4.0), Ok(228.0));
         let refused = convert_mv(228.0, silver, ReferenceElectrode::Hydrogen, 4.0).unwrap_err();
         assert_eq!(refused.electrode, silver);
-        assert_eq!(
-            refused.out_of_range.range,
-            Range {
-                from_c: 10.0,
-                to_c: 30.0
-            }
-        );
+        assert_eq!(refused.out_of_range.range, Range { from_c: 10.0, to_c: 30.0 });
     }
 }

@@ -16,10 +16,7 @@ const C: f64 = -4.183e-12;
 /// Where the equations hold.
 ///
 /// Source: IEC 60751:2008 and 2022, clause 4.2: −200 °C to 850 °C.
-pub const RANGE: Range = Range {
-    from_c: -200.0,
-    to_c: 850.0,
-};
+pub const RANGE: Range = Range { from_c: -200.0, to_c: 850.0 };
 
 /// A platinum element by its resistance at 0 °C.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,9 +52,7 @@ impl PlatinumElement {
 
     /// The element of exactly this name.
     pub fn from_name(name: &str) -> Option<PlatinumElement> {
-        PlatinumElement::ALL
-            .into_iter()
-            .find(|element| element.name() == name)
+        PlatinumElement::ALL.into_iter().find(|element| element.name() == name)
     }
 
     /// Resistance at 0 °C in Ω.
@@ -85,11 +80,7 @@ impl PlatinumElement {
         let (from_ohm, to_ohm) = (r0 * ratio(RANGE.from_c), r0 * ratio(RANGE.to_c));
         let slack = 1e-12 * r0;
         if !(from_ohm - slack <= resistance_ohm && resistance_ohm <= to_ohm + slack) {
-            return Err(ResistanceOutOfRange {
-                resistance_ohm,
-                from_ohm,
-                to_ohm,
-            });
+            return Err(ResistanceOutOfRange { resistance_ohm, from_ohm, to_ohm });
         }
         let w = resistance_ohm / r0;
         if w >= 1.0 {
@@ -106,11 +97,7 @@ impl PlatinumElement {
 
 /// R(t)/R₀.
 fn ratio(t: f64) -> f64 {
-    let below_zero = if t < 0.0 {
-        C * (t - 100.0) * t.powi(3)
-    } else {
-        0.0
-    };
+    let below_zero = if t < 0.0 { C * (t - 100.0) * t.powi(3) } else { 0.0 };
     1.0 + A * t + B * t * t + below_zero
 }
 
@@ -128,9 +115,7 @@ mod tests {
         for element in PlatinumElement::ALL {
             for tenth in -2000..=8500 {
                 let t = f64::from(tenth) / 10.0;
-                let back = element
-                    .temperature_c(element.resistance_ohm(t).unwrap())
-                    .unwrap();
+                let back = element.temperature_c(element.resistance_ohm(t).unwrap()).unwrap();
                 assert!((back - t).abs() < 1e-9, "{} {t} {back}", element.name());
             }
         }
@@ -140,11 +125,7 @@ mod tests {
     fn an_open_or_shorted_element_has_no_temperature() {
         assert!(PlatinumElement::Pt100.temperature_c(0.0).is_err());
         assert!(PlatinumElement::Pt100.temperature_c(1084.0).is_err());
-        assert!(
-            PlatinumElement::Pt1000
-                .temperature_c(f64::INFINITY)
-                .is_err()
-        );
+        assert!(PlatinumElement::Pt1000.temperature_c(f64::INFINITY).is_err());
         assert!(PlatinumElement::Pt1000.resistance_ohm(850.1).is_err());
     }
 }

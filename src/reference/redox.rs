@@ -19,10 +19,7 @@ const ZOBELL_25_MV: f64 = 428.0;
 /// Source: as [`ZOBELL_25_MV`].
 const ZOBELL_MV_PER_C: f64 = -2.2;
 /// Source: as [`ZOBELL_25_MV`].
-const ZOBELL_RANGE: Range = Range {
-    from_c: 1.0,
-    to_c: 30.0,
-};
+const ZOBELL_RANGE: Range = Range { from_c: 1.0, to_c: 30.0 };
 
 /// Light's solution against hydrogen at 25 °C in mV; no table by temperature was found.
 ///
@@ -37,10 +34,7 @@ const QUINHYDRONE_25_MV: f64 = 699.5;
 /// Source: as [`QUINHYDRONE_25_MV`].
 const QUINHYDRONE_MV_PER_C: f64 = -0.74;
 /// Source: as [`QUINHYDRONE_25_MV`].
-const QUINHYDRONE_RANGE: Range = Range {
-    from_c: 0.0,
-    to_c: 40.0,
-};
+const QUINHYDRONE_RANGE: Range = Range { from_c: 0.0, to_c: 40.0 };
 
 /// Highest pH of a buffer in which quinhydrone gives a stable potential.
 ///
@@ -65,11 +59,7 @@ pub enum RedoxSolution {
 
 impl RedoxSolution {
     /// All solutions.
-    pub const ALL: [RedoxSolution; 3] = [
-        RedoxSolution::Zobell,
-        RedoxSolution::Light,
-        RedoxSolution::Quinhydrone,
-    ];
+    pub const ALL: [RedoxSolution; 3] = [RedoxSolution::Zobell, RedoxSolution::Light, RedoxSolution::Quinhydrone];
 
     /// As written in a kit file.
     pub fn name(self) -> &'static str {
@@ -82,9 +72,7 @@ impl RedoxSolution {
 
     /// The solution of exactly this name.
     pub fn from_name(name: &str) -> Option<RedoxSolution> {
-        RedoxSolution::ALL
-            .into_iter()
-            .find(|solution| solution.name() == name)
+        RedoxSolution::ALL.into_iter().find(|solution| solution.name() == name)
     }
 
     /// The solutions that other words may mean (`ZoBell's`, `ferricyanide`): to be suggested, never taken.
@@ -148,32 +136,21 @@ impl RedoxValue {
     ///
     /// # Errors
     /// [`TableError`] when the rows make no table.
-    pub fn bottle(
-        rows: &[[f64; 2]],
-        against: ReferenceElectrode,
-    ) -> Result<RedoxValue, TableError> {
-        Ok(RedoxValue::Table {
-            table: Table::new(rows)?,
-            against,
-        })
+    pub fn bottle(rows: &[[f64; 2]], against: ReferenceElectrode) -> Result<RedoxValue, TableError> {
+        Ok(RedoxValue::Table { table: Table::new(rows)?, against })
     }
 
     /// The electrode that the source's potentials are against.
     pub fn against(&self) -> ReferenceElectrode {
         match self {
-            RedoxValue::Zobell | RedoxValue::Light | RedoxValue::Quinhydrone(_) => {
-                ReferenceElectrode::Hydrogen
-            }
+            RedoxValue::Zobell | RedoxValue::Light | RedoxValue::Quinhydrone(_) => ReferenceElectrode::Hydrogen,
             RedoxValue::Table { against, .. } | RedoxValue::Single { against, .. } => *against,
         }
     }
 
     /// Where the source holds; an electrode's table may be narrower.
     pub fn range(&self) -> Range {
-        let around = |t: f64| Range {
-            from_c: t - SINGLE_VALUE_WITHIN_C,
-            to_c: t + SINGLE_VALUE_WITHIN_C,
-        };
+        let around = |t: f64| Range { from_c: t - SINGLE_VALUE_WITHIN_C, to_c: t + SINGLE_VALUE_WITHIN_C };
         match self {
             RedoxValue::Zobell => ZOBELL_RANGE,
             RedoxValue::Light => around(25.0),
@@ -194,10 +171,7 @@ impl RedoxValue {
     /// assert!((mv - 229.0).abs() < 1e-9);
     /// ```
     pub fn mv(&self, temperature_c: f64, against: ReferenceElectrode) -> Result<f64, RedoxError> {
-        let t = self
-            .range()
-            .admit(temperature_c)
-            .map_err(RedoxError::Solution)?;
+        let t = self.range().admit(temperature_c).map_err(RedoxError::Solution)?;
         let mv = match self {
             RedoxValue::Zobell => ZOBELL_25_MV + ZOBELL_MV_PER_C * (t - 25.0),
             RedoxValue::Light => LIGHT_25_MV,
@@ -220,9 +194,7 @@ fn quinhydrone_mv(buffer: &BufferValue, t: f64) -> Result<f64, RedoxError> {
 
 /// Buffers that quinhydrone can be put in: below [`QUINHYDRONE_MAX_PH`] at 25 °C.
 pub fn quinhydrone_buffers() -> impl Iterator<Item = Buffer> {
-    Buffer::ALL
-        .into_iter()
-        .filter(|buffer| buffer.nominal_ph() <= QUINHYDRONE_MAX_PH)
+    Buffer::ALL.into_iter().filter(|buffer| buffer.nominal_ph() <= QUINHYDRONE_MAX_PH)
 }
 
 #[cfg(test)]
@@ -233,10 +205,7 @@ mod tests {
     fn every_name_leads_back_to_its_solution() {
         for solution in RedoxSolution::ALL {
             assert_eq!(RedoxSolution::from_name(solution.name()), Some(solution));
-            assert_eq!(
-                RedoxSolution::suggested(&solution.name().to_uppercase()),
-                [solution]
-            );
+            assert_eq!(RedoxSolution::suggested(&solution.name().to_uppercase()), [solution]);
         }
         assert!(RedoxSolution::suggested("bottle label").is_empty());
     }
@@ -244,25 +213,12 @@ mod tests {
     #[test]
     fn a_single_value_holds_within_two_degrees() {
         let silver = ReferenceElectrode::SilverChloride3;
-        let single = RedoxValue::Single {
-            mv: 228.0,
-            at_c: 25.0,
-            against: silver,
-        };
+        let single = RedoxValue::Single { mv: 228.0, at_c: 25.0, against: silver };
         assert_eq!(single.mv(27.0, silver), Ok(228.0));
         assert_eq!(single.mv(23.0, silver), Ok(228.0));
         let refused = single.mv(27.1, silver).unwrap_err();
-        let range = Range {
-            from_c: 23.0,
-            to_c: 27.0,
-        };
-        assert_eq!(
-            refused,
-            RedoxError::Solution(OutOfRange {
-                temperature_c: 27.1,
-                range
-            })
-        );
+        let range = Range { from_c: 23.0, to_c: 27.0 };
+        assert_eq!(refused, RedoxError::Solution(OutOfRange { temperature_c: 27.1, range }));
     }
 
     #[test]
@@ -278,28 +234,15 @@ mod tests {
     fn quinhydrone_is_refused_in_an_alkaline_buffer() {
         let borax = RedoxValue::Quinhydrone(BufferValue::published(Buffer::Borax));
         let refused = borax.mv(25.0, ReferenceElectrode::Hydrogen).unwrap_err();
-        assert!(
-            matches!(refused, RedoxError::QuinhydroneTooAlkaline { ph } if (ph - 9.18).abs() < 0.001)
-        );
+        assert!(matches!(refused, RedoxError::QuinhydroneTooAlkaline { ph } if (ph - 9.18).abs() < 0.001));
         assert!(!quinhydrone_buffers().any(|buffer| buffer == Buffer::Borax));
         assert_eq!(quinhydrone_buffers().count(), 7);
     }
 
     #[test]
     fn a_cold_electrode_is_named_as_the_reason() {
-        let refused = RedoxValue::Zobell
-            .mv(5.0, ReferenceElectrode::CalomelSaturated)
-            .unwrap_err();
-        assert!(
-            matches!(refused, RedoxError::Electrode(e) if e.electrode == ReferenceElectrode::CalomelSaturated)
-        );
-        assert!(
-            (RedoxValue::Zobell
-                .mv(5.0, ReferenceElectrode::Hydrogen)
-                .unwrap()
-                - 472.0)
-                .abs()
-                < 1e-9
-        );
+        let refused = RedoxValue::Zobell.mv(5.0, ReferenceElectrode::CalomelSaturated).unwrap_err();
+        assert!(matches!(refused, RedoxError::Electrode(e) if e.electrode == ReferenceElectrode::CalomelSaturated));
+        assert!((RedoxValue::Zobell.mv(5.0, ReferenceElectrode::Hydrogen).unwrap() - 472.0).abs() < 1e-9);
     }
 }

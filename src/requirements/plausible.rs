@@ -47,10 +47,7 @@ pub(super) struct Set<'a> {
 pub fn problems(visit: &Visit, index: usize, record: &Record) -> Vec<Problem> {
     let subject = &visit.loops[index];
     let mut found = Vec::new();
-    let (as_found, as_left) = (
-        obtained(&subject.as_found.0),
-        subject.as_left.as_ref().and_then(|l| obtained(&l.0)),
-    );
+    let (as_found, as_left) = (obtained(&subject.as_found.0), subject.as_left.as_ref().and_then(|l| obtained(&l.0)));
     stated_and_stored(&mut found, subject, as_found, &record.as_found);
     if let Some(left) = &record.as_left {
         stated_and_stored(&mut found, subject, as_left, left);
@@ -76,47 +73,20 @@ fn obtained(state: &Obtained<State>) -> Option<&State> {
     }
 }
 
-fn sets<'a>(
-    subject: &'a Loop,
-    record: &'a Record,
-    found: Option<&'a State>,
-    left: Option<&'a State>,
-) -> Vec<Set<'a>> {
+fn sets<'a>(subject: &'a Loop, record: &'a Record, found: Option<&'a State>, left: Option<&'a State>) -> Vec<Set<'a>> {
     let of = |stage: String, readings: &'a [Reading], figures: &'a Figures| {
-        let counted =
-            |row: &usize| readings[*row].mv.is_some() && readings[*row].excluded.is_none();
-        let used = (0..readings.len().min(figures.readings.len()))
-            .filter(counted)
-            .collect();
-        Set {
-            stage,
-            readings,
-            figures,
-            used,
-        }
+        let counted = |row: &usize| readings[*row].mv.is_some() && readings[*row].excluded.is_none();
+        let used = (0..readings.len().min(figures.readings.len())).filter(counted).collect();
+        Set { stage, readings, figures, used }
     };
     let mut sets = Vec::new();
-    sets.extend(found.map(|state| {
-        of(
-            "as found".to_owned(),
-            &state.readings,
-            &record.as_found.figures,
-        )
-    }));
+    sets.extend(found.map(|state| of("as found".to_owned(), &state.readings, &record.as_found.figures)));
     for (remedy, computed) in subject.remedies.iter().zip(&record.remedies) {
         let figures = computed.after.as_ref();
-        sets.extend(figures.map(|figures| {
-            of(
-                format!("after «{}»", remedy.kind.word()),
-                &remedy.readings,
-                figures,
-            )
-        }));
+        sets.extend(figures.map(|figures| of(format!("after «{}»", remedy.kind.word()), &remedy.readings, figures)));
     }
     let left = Option::zip(left, record.as_left.as_ref());
-    sets.extend(
-        left.map(|(state, record)| of("as left".to_owned(), &state.readings, &record.figures)),
-    );
+    sets.extend(left.map(|(state, record)| of("as left".to_owned(), &state.readings, &record.figures)));
     sets
 }
 
@@ -126,18 +96,14 @@ impl Set<'_> {
     }
 
     fn ph(&self, row: usize) -> f64 {
-        self.figures.readings[row]
-            .buffer_ph
-            .unwrap_or(ISOPOTENTIAL_PH)
+        self.figures.readings[row].buffer_ph.unwrap_or(ISOPOTENTIAL_PH)
     }
 
     fn range(&self, of: impl Fn(usize) -> f64) -> f64 {
         let (low, high) = self
             .used
             .iter()
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &row| {
-                (low.min(of(row)), high.max(of(row)))
-            });
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &row| (low.min(of(row)), high.max(of(row))));
         (high - low).max(0.0)
     }
 }
@@ -148,22 +114,12 @@ fn span(visit: &Visit, set: &Set<'_>) -> Vec<Problem> {
     let Some(&last) = set.used.last() else {
         let what = format!("{stage}: no reading has a potential (`mv`)");
         let why = "slope and offset are computed from potentials only";
-        let fix =
-            "add `mv:` to the readings if the analyser tells it; otherwise nothing is to be done";
-        return vec![Problem::warning(
-            "no-potential",
-            set.place(0),
-            what,
-            why,
-            fix,
-        )];
+        let fix = "add `mv:` to the readings if the analyser tells it; otherwise nothing is to be done";
+        return vec![Problem::warning("no-potential", set.place(0), what, why, fix)];
     };
     let span_ph = set.range(|row| set.ph(row));
     let span_text = fixed(span_ph, 2, DecimalSign::Point);
-    let several = set
-        .used
-        .iter()
-        .any(|&row| set.readings[row].standard != set.readings[last].standard);
+    let several = set.used.iter().any(|&row| set.readings[row].standard != set.readings[last].standard);
     let name = &visit.kit.standards[set.readings[last].standard].name.text;
     let mut found = Vec::new();
     if !several {
@@ -191,10 +147,7 @@ fn span(visit: &Visit, set: &Set<'_>) -> Vec<Problem> {
             "nothing, if no other buffer was used: it is printed as a deviation",
         ));
     }
-    let near_7 = set
-        .used
-        .iter()
-        .any(|&row| (set.ph(row) - ISOPOTENTIAL_PH).abs() <= GROUP_WITHIN_PH);
+    let near_7 = set.used.iter().any(|&row| (set.ph(row) - ISOPOTENTIAL_PH).abs() <= GROUP_WITHIN_PH);
     if several && !near_7 {
         found.push(Problem::warning(
             "offset-not-observed",
@@ -210,21 +163,12 @@ fn span(visit: &Visit, set: &Set<'_>) -> Vec<Problem> {
 fn temperatures(set: &Set<'_>) -> Option<Problem> {
     let apart = set.range(|row| set.readings[row].temperature.value);
     let last = *set.used.last()?;
-    let what = format!(
-        "{}: temperatures of the buffers differ by {} °C",
-        set.stage,
-        fixed(apart, 1, DecimalSign::Point)
-    );
+    let what =
+        format!("{}: temperatures of the buffers differ by {} °C", set.stage, fixed(apart, 1, DecimalSign::Point));
     let fix = "check the temperatures; if they are right, nothing: it is printed as a deviation";
     if apart > JUDGED_WITHIN_C + 1e-9 {
         let why = "more than 10 °C apart the probe's own temperature behaviour mixes into the slope: it is not judged";
-        return Some(Problem::warning(
-            "temperatures-too-far-apart",
-            set.place(last),
-            what,
-            why,
-            fix,
-        ));
+        return Some(Problem::warning("temperatures-too-far-apart", set.place(last), what, why, fix));
     }
     let why = "buffers of one set should stand at one temperature (within 2 °C, common practice)";
     (apart > TEMPERATURES_WITHIN_C + 1e-9)
@@ -233,20 +177,9 @@ fn temperatures(set: &Set<'_>) -> Option<Problem> {
 
 /// Acid and alkaline half of the slope that disagree.
 fn halves(set: &Set<'_>) -> Option<Problem> {
-    let slopes = || {
-        set.figures
-            .segments
-            .iter()
-            .map(|segment| segment.slope_percent)
-    };
-    let (low, high) = (
-        slopes().fold(f64::INFINITY, f64::min),
-        slopes().fold(f64::NEG_INFINITY, f64::max),
-    );
-    let dead = set
-        .figures
-        .slope_percent
-        .is_none_or(|slope| slope < slip::PLAUSIBLE_AT_ALL_PERCENT);
+    let slopes = || set.figures.segments.iter().map(|segment| segment.slope_percent);
+    let (low, high) = (slopes().fold(f64::INFINITY, f64::min), slopes().fold(f64::NEG_INFINITY, f64::max));
+    let dead = set.figures.slope_percent.is_none_or(|slope| slope < slip::PLAUSIBLE_AT_ALL_PERCENT);
     if set.figures.segments.len() < 2 || dead || high - low <= HALVES_WITHIN_PERCENT {
         return None;
     }
@@ -255,8 +188,8 @@ fn halves(set: &Set<'_>) -> Option<Problem> {
         .segments
         .iter()
         .map(|s| {
-            let [from, to, slope] = [(s.from_ph, 2), (s.to_ph, 2), (s.slope_percent, 1)]
-                .map(|(v, d)| fixed(v, d, DecimalSign::Point));
+            let [from, to, slope] =
+                [(s.from_ph, 2), (s.to_ph, 2), (s.slope_percent, 1)].map(|(v, d)| fixed(v, d, DecimalSign::Point));
             format!("{slope} % from pH {from} to {to}")
         })
         .collect();
@@ -264,46 +197,24 @@ fn halves(set: &Set<'_>) -> Option<Problem> {
     Some(Problem::warning(
         "halves-disagree",
         set.place(last),
-        format!(
-            "{}: the slope is not the same over the range: {}",
-            set.stage,
-            told.join(", ")
-        ),
+        format!("{}: the slope is not the same over the range: {}", set.stage, told.join(", ")),
         "a probe is straight within a few percent; an alkaline buffer that has taken up carbon dioxide is the first suspect, a diluted acid buffer the next",
         "repeat in freshly opened buffers; if nothing was mistyped it is printed as a deviation",
     ))
 }
 
 /// Figures stated by somebody, and what the analyser shows against what it holds.
-fn stated_and_stored(
-    found: &mut Vec<Problem>,
-    subject: &Loop,
-    state: Option<&State>,
-    record: &StateRecord,
-) {
+fn stated_and_stored(found: &mut Vec<Problem>, subject: &Loop, state: Option<&State>, record: &StateRecord) {
     let Some(state) = state else { return };
-    for stated in record
-        .stated
-        .iter()
-        .filter(|stated| stated.agrees == Some(false))
-    {
+    for stated in record.stated.iter().filter(|stated| stated.agrees == Some(false)) {
         let said = state.stated.as_ref();
         let place = match stated.figure.as_str() {
-            "slope" => said
-                .and_then(|said| said.slope.as_ref())
-                .map(|number| &number.place),
-            "offset" => said
-                .and_then(|said| said.offset.as_ref())
-                .map(|number| &number.place),
-            _ => said
-                .and_then(|said| said.difference.as_ref())
-                .map(|difference| &difference.mv.place),
+            "slope" => said.and_then(|said| said.slope.as_ref()).map(|number| &number.place),
+            "offset" => said.and_then(|said| said.offset.as_ref()).map(|number| &number.place),
+            _ => said.and_then(|said| said.difference.as_ref()).map(|difference| &difference.mv.place),
         };
         let computed = fixed(stated.computed.unwrap_or(f64::NAN), 1, DecimalSign::Point);
-        let between = stated
-            .between
-            .as_ref()
-            .map_or_else(String::new, |between| format!(" {between}"));
+        let between = stated.between.as_ref().map_or_else(String::new, |between| format!(" {between}"));
         found.push(Problem::warning(
             "stated-disagrees",
             place.unwrap_or(&subject.place),
@@ -315,10 +226,7 @@ fn stated_and_stored(
             "correct whichever was mistyped, the reading or the stated figure; both are printed",
         ));
     }
-    let disagreement = record
-        .stored
-        .as_ref()
-        .filter(|stored| stored.agrees == Some(false));
+    let disagreement = record.stored.as_ref().filter(|stored| stored.agrees == Some(false));
     if let Some(worst) = disagreement.and_then(|stored| stored.largest_disagreement_ph) {
         found.push(Problem::warning(
             "shown-not-as-stored",
@@ -331,10 +239,7 @@ fn stated_and_stored(
 }
 
 fn worse(subject: &Loop, record: &Record) -> Option<Problem> {
-    let replaced = subject
-        .remedies
-        .iter()
-        .any(|remedy| remedy.kind == RemedyKind::ProbeReplaced);
+    let replaced = subject.remedies.iter().any(|remedy| remedy.kind == RemedyKind::ProbeReplaced);
     let found = record.as_found.figures.slope_percent?;
     let left = record.as_left.as_ref()?.figures.slope_percent?;
     if replaced || left >= found - WORSE_BY_PERCENT {

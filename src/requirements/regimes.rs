@@ -71,25 +71,14 @@ const DEMANDS: &[Demand] = &[
         key: "visit: {procedure: {name: …, revision: …}}",
         what: "procedure with its revision",
         rule: "ISO/IEC 17025 7.8.2.1 f; 40 CFR 122.41(j)(3)(v)",
-        met: |visit, _, _| {
-            visit
-                .procedure
-                .as_ref()
-                .is_some_and(|procedure| procedure.revision.is_some())
-        },
+        met: |visit, _, _| visit.procedure.as_ref().is_some_and(|procedure| procedure.revision.is_some()),
     },
     Demand {
         by: PERMIT_UP,
         key: "loops: [{analyser: {serial: …}}]",
         what: "serial of the analyser",
         rule: "ISO/IEC 17025 7.8.2.1 g",
-        met: |_, subject, _| {
-            subject
-                .identity
-                .analyser
-                .as_ref()
-                .is_some_and(|analyser| analyser.serial.is_some())
-        },
+        met: |_, subject, _| subject.identity.analyser.as_ref().is_some_and(|analyser| analyser.serial.is_some()),
     },
     Demand {
         by: PERMIT_UP,
@@ -109,8 +98,7 @@ const DEMANDS: &[Demand] = &[
         what: "check in a standard that was not used to calibrate, or the reason why not (`not_done`)",
         rule: "40 CFR 136.7; USP <791>",
         met: |_, subject, _| {
-            subject.quantity == LoopQuantity::Redox
-                || checks(subject).any(|checks| checks.standard.is_some())
+            subject.quantity == LoopQuantity::Redox || checks(subject).any(|checks| checks.standard.is_some())
         },
     },
     Demand {
@@ -130,12 +118,7 @@ const DEMANDS: &[Demand] = &[
         key: "signatures: [{role: performed, name: …, signed: …}]",
         what: "signature of who did the work, with date and time",
         rule: "40 CFR 122.41(j)(3)(ii); ISO/IEC 17025 7.5.1; 21 CFR 11.50",
-        met: |visit, _, _| {
-            visit
-                .signatures
-                .iter()
-                .any(|s| s.role == Role::Performed && s.signed.is_some())
-        },
+        met: |visit, _, _| visit.signatures.iter().any(|s| s.role == Role::Performed && s.signed.is_some()),
     },
     Demand {
         by: GMP_AND_LABORATORY,
@@ -157,11 +140,7 @@ const DEMANDS: &[Demand] = &[
         rule: "ASTM D6569 (summary); good practice for compensated loops",
         met: |_, subject, _| {
             subject.quantity == LoopQuantity::Redox
-                || states(subject).any(|s| {
-                    s.stored
-                        .as_ref()
-                        .is_some_and(|stored| stored.compensation.is_some())
-                })
+                || states(subject).any(|s| s.stored.as_ref().is_some_and(|stored| stored.compensation.is_some()))
         },
     },
     Demand {
@@ -170,16 +149,9 @@ const DEMANDS: &[Demand] = &[
         what: "authorisation by somebody who did not do the work",
         rule: "21 CFR 11.50; EU GMP Annex 11 section 14",
         met: |visit, _, _| {
-            let performed = |name: &str| {
-                visit
-                    .signatures
-                    .iter()
-                    .any(|s| s.role == Role::Performed && s.name.text == name)
-            };
-            let mut release = visit
-                .signatures
-                .iter()
-                .filter(|s| matches!(s.role, Role::Authorised | Role::Reviewed));
+            let performed =
+                |name: &str| visit.signatures.iter().any(|s| s.role == Role::Performed && s.name.text == name);
+            let mut release = visit.signatures.iter().filter(|s| matches!(s.role, Role::Authorised | Role::Reviewed));
             release.all(|s| !performed(&s.name.text))
         },
     },
@@ -188,12 +160,7 @@ const DEMANDS: &[Demand] = &[
         key: "signatures: [{role: …, name: …, signed: …}]",
         what: "date and time of every signature",
         rule: "21 CFR 11.50",
-        met: |visit, _, _| {
-            visit
-                .signatures
-                .iter()
-                .all(|signature| signature.signed.is_some())
-        },
+        met: |visit, _, _| visit.signatures.iter().all(|signature| signature.signed.is_some()),
     },
     Demand {
         by: LABORATORY,
@@ -208,8 +175,7 @@ const DEMANDS: &[Demand] = &[
         what: "uncertainty of every standard used",
         rule: "ISO/IEC 17025 7.8.4.1 a",
         met: |visit, subject, _| {
-            standards(subject)
-                .all(|index| visit.kit.standards[index].expanded_uncertainty.is_some())
+            standards(subject).all(|index| visit.kit.standards[index].expanded_uncertainty.is_some())
         },
     },
 ];
@@ -218,25 +184,15 @@ const DEMANDS: &[Demand] = &[
 pub fn missing(visit: &Visit, index: usize, firm: &Firm) -> Vec<Problem> {
     let subject = &visit.loops[index];
     let regime = subject.limits.requirements;
-    let place = Place {
-        path: format!("loops[{index}]"),
-        ..subject.place.clone()
-    };
-    let demanded = DEMANDS
-        .iter()
-        .filter(|demand| demand.by.contains(&regime) && !(demand.met)(visit, subject, firm));
+    let place = Place { path: format!("loops[{index}]"), ..subject.place.clone() };
+    let demanded = DEMANDS.iter().filter(|demand| demand.by.contains(&regime) && !(demand.met)(visit, subject, firm));
     demanded
         .map(|demand| {
             Problem::error(
                 "required-by-regime",
                 &place,
                 format!("loop {}: missing: {}", subject.tag.text, demand.what),
-                format!(
-                    "the limits «{}» demand the regime `{}` ({})",
-                    subject.limits.name,
-                    regime.word(),
-                    demand.rule
-                ),
+                format!("the limits «{}» demand the regime `{}` ({})", subject.limits.name, regime.word(), demand.rule),
                 format!("add it at `{}`", demand.key),
             )
         })
@@ -244,30 +200,21 @@ pub fn missing(visit: &Visit, index: usize, firm: &Firm) -> Vec<Problem> {
 }
 
 /// Warnings that are errors under some regimes; they stay open to acceptance with a reason.
-const RAISED: &[(&str, &[Regime])] = &[
-    ("lot-expired", GMP),
-    ("instrument-overdue", GMP_AND_LABORATORY),
-];
+const RAISED: &[(&str, &[Regime])] = &[("lot-expired", GMP), ("instrument-overdue", GMP_AND_LABORATORY)];
 
 /// Makes a warning an error where the regime says so.
 pub fn raise(problem: &mut Problem, regime: Regime) {
-    if RAISED
-        .iter()
-        .any(|(code, by)| *code == problem.code && by.contains(&regime))
-    {
+    if RAISED.iter().any(|(code, by)| *code == problem.code && by.contains(&regime)) {
         problem.severity = Severity::Error;
     }
 }
 
 fn states(subject: &Loop) -> impl Iterator<Item = &State> {
     let left = subject.as_left.as_ref().map(|left| &left.0);
-    [Some(&subject.as_found.0), left]
-        .into_iter()
-        .flatten()
-        .filter_map(|obtained| match obtained {
-            Obtained::Yes(state) => Some(state),
-            Obtained::Not(_) => None,
-        })
+    [Some(&subject.as_found.0), left].into_iter().flatten().filter_map(|obtained| match obtained {
+        Obtained::Yes(state) => Some(state),
+        Obtained::Not(_) => None,
+    })
 }
 
 fn checks(subject: &Loop) -> impl Iterator<Item = &Checks> {
@@ -276,8 +223,5 @@ fn checks(subject: &Loop) -> impl Iterator<Item = &Checks> {
 
 fn standards(subject: &Loop) -> impl Iterator<Item = usize> {
     let after_remedies = subject.remedies.iter().flat_map(|remedy| &remedy.readings);
-    states(subject)
-        .flat_map(|state| &state.readings)
-        .chain(after_remedies)
-        .map(|reading| reading.standard)
+    states(subject).flat_map(|state| &state.readings).chain(after_remedies).map(|reading| reading.standard)
 }

@@ -28,20 +28,12 @@ pub(super) fn check(
         Some(at) => head::check(&at, &mut keys, files, name, firm),
         None => Head::default(),
     };
-    let entries = keys
-        .need("loops", "a visit is about the loops that were worked on")
-        .map_or_else(Vec::new, |at| list(&at));
-    let mut from = LimitsFrom {
-        sets,
-        firm: firm_limits,
-    };
-    let (checked, accepted): (Vec<Option<Loop>>, Vec<Vec<Accepted>>) = entries
-        .iter()
-        .map(|at| loops::check(at, &head, files, name, &mut from))
-        .unzip();
-    let signatures = keys
-        .get("signatures")
-        .map_or_else(Vec::new, |at| signatures(&at, &mut head, firm));
+    let entries =
+        keys.need("loops", "a visit is about the loops that were worked on").map_or_else(Vec::new, |at| list(&at));
+    let mut from = LimitsFrom { sets, firm: firm_limits };
+    let (checked, accepted): (Vec<Option<Loop>>, Vec<Vec<Accepted>>) =
+        entries.iter().map(|at| loops::check(at, &head, files, name, &mut from)).unzip();
+    let signatures = keys.get("signatures").map_or_else(Vec::new, |at| signatures(&at, &mut head, firm));
     let own = keys.finish();
     let known: Vec<Loop> = checked.iter().flatten().cloned().collect();
     tags(root, &entries);
@@ -53,18 +45,11 @@ pub(super) fn check(
         files.tell(problem);
     }
     let complete = known.len() == checked.len() && !known.is_empty();
-    let visit = complete
-        .then(|| assemble(head, known, signatures, own))
-        .flatten();
+    let visit = complete.then(|| assemble(head, known, signatures, own)).flatten();
     (visit, accepted)
 }
 
-fn assemble(
-    mut head: Head,
-    loops: Vec<Loop>,
-    signatures: Vec<Signature>,
-    own: Vec<(String, String)>,
-) -> Option<Visit> {
+fn assemble(mut head: Head, loops: Vec<Loop>, signatures: Vec<Signature>, own: Vec<(String, String)>) -> Option<Visit> {
     head.extensions.extend(own);
     Some(Visit {
         number: head.number?,
@@ -107,20 +92,11 @@ fn tags(root: &At<'_>, loops: &[At<'_>]) {
         let mut keys = at.is_mapping().then(|| at.keys("a loop"))??;
         let tag = keys.get("tag")?;
         let text = tag.raw()?.trim().to_owned();
-        Some(Text {
-            text,
-            place: tag.place(),
-        })
+        Some(Text { text, place: tag.place() })
     };
-    let tags: Vec<Text> = loops
-        .iter()
-        .filter_map(tag)
-        .filter(|tag| !tag.text.is_empty())
-        .collect();
+    let tags: Vec<Text> = loops.iter().filter_map(tag).filter(|tag| !tag.text.is_empty()).collect();
     for (position, tag) in tags.iter().enumerate() {
-        let earlier = tags[..position]
-            .iter()
-            .find(|other| look_alike(&other.text) == look_alike(&tag.text));
+        let earlier = tags[..position].iter().find(|other| look_alike(&other.text) == look_alike(&tag.text));
         match earlier {
             Some(other) if other.text == tag.text => root.tell(Problem::error(
                 "tag-twice",
@@ -143,27 +119,15 @@ fn tags(root: &At<'_>, loops: &[At<'_>]) {
 
 /// One probe in two loops of the same visit.
 fn serials(root: &At<'_>, loops: &[Loop]) {
-    let serials: Vec<(&Loop, &Text)> = loops
-        .iter()
-        .filter_map(|it| Some((it, it.probe.device.serial.as_ref()?)))
-        .collect();
+    let serials: Vec<(&Loop, &Text)> =
+        loops.iter().filter_map(|it| Some((it, it.probe.device.serial.as_ref()?))).collect();
     for (position, (here, serial)) in serials.iter().enumerate() {
-        if let Some((other, _)) = serials[..position]
-            .iter()
-            .find(|(_, earlier)| earlier.text == serial.text)
-        {
+        if let Some((other, _)) = serials[..position].iter().find(|(_, earlier)| earlier.text == serial.text) {
             root.tell(Problem::warning(
                 "serial-repeated",
                 // The place of the loop where the serial comes from a roster.
-                if serial.place.file == here.place.file {
-                    &serial.place
-                } else {
-                    &here.place
-                },
-                format!(
-                    "`{}` and `{}` have the same probe, `{}`",
-                    other.tag.text, here.tag.text, serial.text
-                ),
+                if serial.place.file == here.place.file { &serial.place } else { &here.place },
+                format!("`{}` and `{}` have the same probe, `{}`", other.tag.text, here.tag.text, serial.text),
                 "one probe is not in two loops: moved, or typed from the wrong plate?",
                 "read both plates again",
             ));
@@ -173,10 +137,7 @@ fn serials(root: &At<'_>, loops: &[Loop]) {
 
 fn signatures(at: &At<'_>, head: &mut Head, firm: &Firm) -> Vec<Signature> {
     let entries = at.list("signatures").unwrap_or_default();
-    let signatures: Vec<Signature> = entries
-        .iter()
-        .filter_map(|at| signature(at, head, firm))
-        .collect();
+    let signatures: Vec<Signature> = entries.iter().filter_map(|at| signature(at, head, firm)).collect();
     for (position, signature) in signatures.iter().enumerate() {
         let same_role = |other: &&Signature| other.role == signature.role;
         let Some(other) = signatures[..position].iter().find(same_role) else {
@@ -188,11 +149,7 @@ fn signatures(at: &At<'_>, head: &mut Head, firm: &Firm) -> Vec<Signature> {
             at.tell(Problem::error(
                 "signed-twice",
                 &signature.name.place,
-                format!(
-                    "`{}` stands in line {} as well",
-                    signature.role.word(),
-                    other.name.place.line
-                ),
+                format!("`{}` stands in line {} as well", signature.role.word(), other.name.place.line),
                 "a signature with one meaning is given once",
                 "remove one of the two, or correct its role",
             ));
@@ -212,20 +169,14 @@ fn signature(at: &At<'_>, head: &mut Head, firm: &Firm) -> Option<Signature> {
         (Some(at), _) => at.name(),
         (None, _) => None,
     };
-    if let (Some(at), Some(name), Some(Role::Reviewed | Role::Authorised)) = (&name_at, &name, role)
-    {
+    if let (Some(at), Some(name), Some(Role::Reviewed | Role::Authorised)) = (&name_at, &name, role) {
         misspelt_person(at, name, firm);
     }
     let signed = keys.get("signed").and_then(|at| at.moment());
     let path = at.path().to_owned();
     let own = keys.finish().into_iter();
-    head.extensions
-        .extend(own.map(|(key, text)| (format!("{path}.{key}"), text)));
-    Some(Signature {
-        role: role?,
-        name: name?,
-        signed,
-    })
+    head.extensions.extend(own.map(|(key, text)| (format!("{path}.{key}"), text)));
+    Some(Signature { role: role?, name: name?, signed })
 }
 
 /// The end of the visit, else the last time that is known of the work.
@@ -233,39 +184,20 @@ fn end_of_work(head: &Head, loops: &[Loop]) -> Option<Moment> {
     if head.finished.is_some() {
         return head.finished.clone();
     }
-    let remedies = loops
-        .iter()
-        .flat_map(|it| &it.remedies)
-        .filter_map(|remedy| remedy.at.as_ref());
-    let readings = loops
-        .iter()
-        .flat_map(super::readings_of)
-        .filter_map(|reading| reading.at.as_ref());
-    remedies
-        .chain(readings)
-        .chain(&head.started)
-        .max_by_key(|time| time.instant)
-        .cloned()
+    let remedies = loops.iter().flat_map(|it| &it.remedies).filter_map(|remedy| remedy.at.as_ref());
+    let readings = loops.iter().flat_map(super::readings_of).filter_map(|reading| reading.at.as_ref());
+    remedies.chain(readings).chain(&head.started).max_by_key(|time| time.instant).cloned()
 }
 
 fn signed_too_early(root: &At<'_>, signatures: &[Signature], end: &Moment) {
     for signature in signatures {
-        let Some(signed) = signature
-            .signed
-            .as_ref()
-            .filter(|signed| signed.instant < end.instant)
-        else {
+        let Some(signed) = signature.signed.as_ref().filter(|signed| signed.instant < end.instant) else {
             continue;
         };
         root.tell(Problem::error(
             "signed-before-end",
             &signed.place,
-            format!(
-                "`{}` signed {}, the work ended {}",
-                signature.role.word(),
-                signed.print(),
-                end.print()
-            ),
+            format!("`{}` signed {}, the work ended {}", signature.role.word(), signed.print(), end.print()),
             "nobody can vouch for work that is not done yet",
             "correct the time of the signature or the end of the visit",
         ));
@@ -275,24 +207,14 @@ fn signed_too_early(root: &At<'_>, signatures: &[Signature], end: &Moment) {
 
 /// Performed, then reviewed, then authorised.
 fn signed_in_order(root: &At<'_>, signatures: &[Signature]) {
-    let times = || {
-        signatures
-            .iter()
-            .filter_map(|it| Some((it.role, it.signed.as_ref()?)))
-    };
+    let times = || signatures.iter().filter_map(|it| Some((it.role, it.signed.as_ref()?)));
     for (role, signed) in times().filter(|(role, _)| *role != Role::Received) {
         let later = times().find(|(other, time)| *other < role && time.instant > signed.instant);
         if let Some((other, time)) = later {
             root.tell(Problem::warning(
                 "signature-order",
                 &signed.place,
-                format!(
-                    "`{}` {}, `{}` only {}",
-                    role.word(),
-                    signed.print(),
-                    other.word(),
-                    time.print()
-                ),
+                format!("`{}` {}, `{}` only {}", role.word(), signed.print(), other.word(), time.print()),
                 "the work is signed by who performed it before others review and authorise it",
                 "correct the times",
             ));

@@ -2,8 +2,8 @@
 
 use super::loops::Here;
 use super::{
-    Check, Checks, OutputCheck, Reading, ResistanceCheck, SampleCheck, StandardCheck,
-    TemperatureCheck, readings, standards,
+    Check, Checks, OutputCheck, Reading, ResistanceCheck, SampleCheck, StandardCheck, TemperatureCheck, readings,
+    standards,
 };
 use crate::client::LoopQuantity;
 use crate::problem::Problem;
@@ -16,18 +16,10 @@ pub(super) fn check(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) 
         return Checks::default();
     };
     let checks = Checks {
-        standard: keys
-            .get("standard")
-            .and_then(|at| done(&at, here, |at| standard(at, readings, here))),
-        temperature: keys
-            .get("temperature")
-            .and_then(|at| done(&at, here, |at| each(at, here, temperature))),
-        output: keys
-            .get("output")
-            .and_then(|at| done(&at, here, |at| each(at, here, output))),
-        sample: keys
-            .get("sample")
-            .and_then(|at| done(&at, here, |at| sample(at, here))),
+        standard: keys.get("standard").and_then(|at| done(&at, here, |at| standard(at, readings, here))),
+        temperature: keys.get("temperature").and_then(|at| done(&at, here, |at| each(at, here, temperature))),
+        output: keys.get("output").and_then(|at| done(&at, here, |at| each(at, here, output))),
+        sample: keys.get("sample").and_then(|at| done(&at, here, |at| sample(at, here))),
         glass_resistance: keys.get("glass_resistance").and_then(|at| {
             no_glass(&at, here);
             done(&at, here, |at| resistance(at, here))
@@ -41,15 +33,9 @@ pub(super) fn check(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) 
 }
 
 /// A check that was made, or `{not_done: reason}`.
-fn done<'t, T>(
-    at: &At<'t>,
-    here: &Here<'_>,
-    read: impl FnOnce(&At<'t>) -> Option<T>,
-) -> Option<Check<T>> {
+fn done<'t, T>(at: &At<'t>, here: &Here<'_>, read: impl FnOnce(&At<'t>) -> Option<T>) -> Option<Check<T>> {
     let not_done = match at.is_mapping() {
-        true => at
-            .keys("a check")
-            .and_then(|mut keys| keys.get("not_done").map(|reason| (keys, reason))),
+        true => at.keys("a check").and_then(|mut keys| keys.get("not_done").map(|reason| (keys, reason))),
         false => None,
     };
     let Some((keys, reason)) = not_done else {
@@ -61,11 +47,7 @@ fn done<'t, T>(
 }
 
 /// A list of checks of one kind, none of them empty.
-fn each<T>(
-    at: &At<'_>,
-    here: &Here<'_>,
-    read: fn(&At<'_>, &Here<'_>) -> Option<T>,
-) -> Option<Vec<T>> {
+fn each<T>(at: &At<'_>, here: &Here<'_>, read: fn(&At<'_>, &Here<'_>) -> Option<T>) -> Option<Vec<T>> {
     let entries = at.list("checks")?;
     if entries.is_empty() {
         at.tell(Problem::error(
@@ -85,16 +67,10 @@ fn standard(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Optio
     let mut keys = at.keys("a check in a standard")?;
     let in_at = keys.need("in", "the standard that was not used to calibrate");
     let standard = in_at.as_ref().and_then(|at| standards::named(at, here));
-    let shown = keys
-        .need(
-            "shown",
-            "the check compares the value shown with the standard",
-        )
-        .and_then(|at| here.shown(&at));
+    let shown =
+        keys.need("shown", "the check compares the value shown with the standard").and_then(|at| here.shown(&at));
     let temperature_at = keys.need("temperature", "the value of a standard depends on it");
-    let temperature = temperature_at
-        .as_ref()
-        .and_then(|at| at.number::<Celsius>());
+    let temperature = temperature_at.as_ref().and_then(|at| at.number::<Celsius>());
     here.finish(keys);
     if let (Some(standard), Some(value), Some(at)) = (standard, &temperature, &temperature_at) {
         standards::temperature(at, standard, value, here);
@@ -102,12 +78,7 @@ fn standard(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Optio
     if let (Some(standard), Some(at)) = (standard, &in_at) {
         independent(at, standard, readings.unwrap_or_default(), here);
     }
-    Some(StandardCheck {
-        place: at.place(),
-        standard: standard?,
-        shown: shown?,
-        temperature: temperature?,
-    })
+    Some(StandardCheck { place: at.place(), standard: standard?, shown: shown?, temperature: temperature? })
 }
 
 /// A check standard of the same lot and kind as a calibrating one proves nothing new.
@@ -117,8 +88,7 @@ fn independent(at: &At<'_>, standard: usize, readings: &[Reading], here: &Here<'
     let same = |other: usize| {
         let other_standard = &kit.standards[other];
         let same_lot = own.lot.is_some()
-            && own.lot.as_ref().map(|lot| &lot.text)
-                == other_standard.lot.as_ref().map(|lot| &lot.text);
+            && own.lot.as_ref().map(|lot| &lot.text) == other_standard.lot.as_ref().map(|lot| &lot.text);
         other == standard || same_lot && own.kind == other_standard.kind
     };
     if readings.iter().any(|reading| same(reading.standard)) {
@@ -134,9 +104,7 @@ fn independent(at: &At<'_>, standard: usize, readings: &[Reading], here: &Here<'
 
 fn temperature(at: &At<'_>, here: &Here<'_>) -> Option<TemperatureCheck> {
     let mut keys = at.keys("a temperature check")?;
-    let reference = keys
-        .need("reference", "the reference thermometer")
-        .and_then(|at| at.number());
+    let reference = keys.need("reference", "the reference thermometer").and_then(|at| at.number());
     let shown_at = keys.get("shown");
     let resistance_at = keys.get("resistance");
     if shown_at.is_none() && resistance_at.is_none() {
@@ -151,11 +119,7 @@ fn temperature(at: &At<'_>, here: &Here<'_>) -> Option<TemperatureCheck> {
     let shown = shown_at.and_then(|at| at.number());
     let resistance = resistance_at.and_then(|at| positive_ohm(&at));
     here.finish(keys);
-    Some(TemperatureCheck {
-        reference: reference?,
-        shown,
-        resistance,
-    })
+    Some(TemperatureCheck { reference: reference?, shown, resistance })
 }
 
 fn positive_ohm(at: &At<'_>) -> Option<Measured<Ohm>> {
@@ -175,9 +139,7 @@ fn positive_ohm(at: &At<'_>) -> Option<Measured<Ohm>> {
 
 fn output(at: &At<'_>, here: &Here<'_>) -> Option<OutputCheck> {
     let mut keys = at.keys("an output check")?;
-    let shown = keys
-        .need("shown", "the output is compared with the value shown")
-        .and_then(|at| here.shown(&at));
+    let shown = keys.need("shown", "the output is compared with the value shown").and_then(|at| here.shown(&at));
     let ma_at = keys.get("ma");
     let room_at = keys.get("control_room");
     if ma_at.is_none() && room_at.is_none() {
@@ -194,17 +156,9 @@ fn output(at: &At<'_>, here: &Here<'_>) -> Option<OutputCheck> {
         current(at, ma);
     }
     let control_room = room_at.and_then(|at| here.shown(&at));
-    let simulated = keys
-        .get("simulated")
-        .and_then(|at| at.yes_no())
-        .unwrap_or(false);
+    let simulated = keys.get("simulated").and_then(|at| at.yes_no()).unwrap_or(false);
     here.finish(keys);
-    Some(OutputCheck {
-        shown: shown?,
-        ma,
-        control_room,
-        simulated,
-    })
+    Some(OutputCheck { shown: shown?, ma, control_room, simulated })
 }
 
 /// Currents outside the measuring information, 3.8 mA to 20.5 mA; 3.6 mA and less, 21.0 mA and more are failure signals.
@@ -215,9 +169,7 @@ fn current(at: &At<'_>, ma: &Measured<Milliampere>) {
         value if value.abs() < 0.1 => "no current: the loop is open or without supply",
         value if value <= 3.6 => "a failure signal (NAMUR NE 43: 3.6 mA or less)",
         value if value >= 21.0 => "a failure signal (NAMUR NE 43: 21.0 mA or more)",
-        value if !(3.8..=20.5).contains(&value) => {
-            "outside the measuring signal (NAMUR NE 43: 3.8 mA to 20.5 mA)"
-        }
+        value if !(3.8..=20.5).contains(&value) => "outside the measuring signal (NAMUR NE 43: 3.8 mA to 20.5 mA)",
         _ => return,
     };
     at.tell(Problem::warning(
@@ -236,15 +188,8 @@ const SAMPLE_MINUTES: i64 = 15;
 
 fn sample(at: &At<'_>, here: &Here<'_>) -> Option<SampleCheck> {
     let mut keys = at.keys("a sample")?;
-    let shown = keys
-        .need(
-            "shown",
-            "what the analyser showed when the sample was taken",
-        )
-        .and_then(|at| here.shown(&at));
-    let reference = keys
-        .need("reference", "what was measured in the sample")
-        .and_then(|at| here.shown(&at));
+    let shown = keys.need("shown", "what the analyser showed when the sample was taken").and_then(|at| here.shown(&at));
+    let reference = keys.need("reference", "what was measured in the sample").and_then(|at| here.shown(&at));
     let taken = keys.get("taken").and_then(|at| here.head.moment(&at));
     let measured = keys.get("measured").and_then(|at| here.head.moment(&at));
     if let (Some(taken), Some(measured)) = (&taken, &measured) {
@@ -287,15 +232,10 @@ fn sample_times(at: &At<'_>, taken: &crate::quantity::Moment, measured: &crate::
 
 fn resistance(at: &At<'_>, here: &Here<'_>) -> Option<ResistanceCheck> {
     let mut keys: Keys<'_> = at.keys("a resistance")?;
-    let value = keys
-        .need("value", "the resistance with its unit: `180 MΩ`")
-        .and_then(|at| positive_ohm(&at));
+    let value = keys.need("value", "the resistance with its unit: `180 MΩ`").and_then(|at| positive_ohm(&at));
     let temperature = keys.get("temperature").and_then(|at| at.number());
     here.finish(keys);
-    Some(ResistanceCheck {
-        value: value?,
-        temperature,
-    })
+    Some(ResistanceCheck { value: value?, temperature })
 }
 
 fn no_glass(at: &At<'_>, here: &Here<'_>) {

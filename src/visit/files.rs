@@ -39,10 +39,7 @@ impl Kind {
             (Kind::Firm, firm::is_kind(keys)),
             (Kind::Kit, kit::is_kind(keys)),
         ];
-        tests
-            .iter()
-            .find(|(_, holds)| *holds)
-            .map(|(kind, _)| *kind)
+        tests.iter().find(|(_, holds)| *holds).map(|(kind, _)| *kind)
     }
 }
 
@@ -94,11 +91,7 @@ impl Files {
                 None
             }
         };
-        let entry = Entry {
-            kind,
-            source,
-            tree: tree.clone(),
-        };
+        let entry = Entry { kind, source, tree: tree.clone() };
         self.entries.borrow_mut().push(entry);
         tree
     }
@@ -127,10 +120,7 @@ impl Files {
             }
         };
         let source = match named.given {
-            true => Source {
-                name: format!("{} (of --firm)", source.name),
-                ..source
-            },
+            true => Source { name: format!("{} (of --firm)", source.name), ..source },
             false => source,
         };
         let name = source.name.clone();
@@ -195,9 +185,7 @@ fn not_a_path(kind: Kind, path: &Text) -> Problem {
     let text = &path.text;
     let fix = match kind {
         Kind::Client => {
-            format!(
-                "write `client: {{name: {text}}}`, or the path of a client file ending in .yaml"
-            )
+            format!("write `client: {{name: {text}}}`, or the path of a client file ending in .yaml")
         }
         Kind::Visit | Kind::Kit | Kind::Limits | Kind::Firm => {
             format!("write the path of the {0} file, `{0}.yaml`", kind.word())
@@ -207,10 +195,7 @@ fn not_a_path(kind: Kind, path: &Text) -> Problem {
         "not-a-path",
         &path.place,
         format!("`{text}`"),
-        format!(
-            "a {} file is named here, and its name ends in .yaml or .yml",
-            kind.word()
-        ),
+        format!("a {} file is named here, and its name ends in .yaml or .yml", kind.word()),
         fix,
     )
 }
@@ -230,9 +215,7 @@ fn joined(folder: &str, name: &str) -> String {
     let mut parts: Vec<&str> = folder
         .split('/')
         .enumerate()
-        .filter(|(i, part)| {
-            *part != "." && (!part.is_empty() || *i == 0 && folder.starts_with('/'))
-        })
+        .filter(|(i, part)| *part != "." && (!part.is_empty() || *i == 0 && folder.starts_with('/')))
         .map(|(_, part)| part)
         .collect();
     for part in name.split('/') {

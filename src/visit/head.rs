@@ -47,11 +47,7 @@ impl Head {
     /// A technician of the visit, by name.
     pub(super) fn technician(&self, at: &At<'_>) -> Option<Text> {
         let name = at.name()?;
-        let known = || {
-            self.technicians
-                .iter()
-                .map(|person| person.name.text.as_str())
-        };
+        let known = || self.technicians.iter().map(|person| person.name.text.as_str());
         if self.technicians.is_empty() || known().any(|other| other == name.text) {
             return Some(name);
         }
@@ -72,34 +68,19 @@ impl Head {
 }
 
 /// Reads the mapping under `visit:`; `root` is the top of the file, where standards and instruments may stand too.
-pub(super) fn check(
-    at: &At<'_>,
-    root: &mut Keys<'_>,
-    files: &Files,
-    visit: &str,
-    firm: &Firm,
-) -> Head {
+pub(super) fn check(at: &At<'_>, root: &mut Keys<'_>, files: &Files, visit: &str, firm: &Firm) -> Head {
     let mut head = Head::default();
     let Some(mut keys) = at.keys("the visit") else {
         return head;
     };
-    head.number = keys
-        .need("number", "every document is numbered after its visit")
-        .and_then(|at| at.name());
-    head.started = keys
-        .need(
-            "started",
-            "lots and dates are judged on the day of the work",
-        )
-        .and_then(|at| at.moment());
+    head.number = keys.need("number", "every document is numbered after its visit").and_then(|at| at.name());
+    head.started = keys.need("started", "lots and dates are judged on the day of the work").and_then(|at| at.moment());
     head.finished = keys.get("finished").and_then(|at| at.moment());
     times::visit(&mut head, &keys);
     if let Some(at) = keys.need("client", "a certificate is made out to somebody") {
         read_client(&at, files, visit, &mut head);
     }
-    head.site = keys
-        .get("site")
-        .and_then(|at| site(&at, head.client.as_ref()));
+    head.site = keys.get("site").and_then(|at| site(&at, head.client.as_ref()));
     head.order = keys.get("order").and_then(|at| at.text());
     read_kit(&mut keys, root, files, visit, &mut head);
     head.limits = keys.get("limits").and_then(|at| Named::at(&at, visit));
@@ -150,30 +131,17 @@ fn site(at: &At<'_>, client: Option<&Client>) -> Option<Site> {
             .acceptable(),
         );
     }
-    Some(Site {
-        key: String::new(),
-        name: text.text,
-        address: Vec::new(),
-        time_zone: None,
-    })
+    Some(Site { key: String::new(), name: text.text, address: Vec::new(), time_zone: None })
 }
 
 /// The kit file, or `standards` and `instruments` under `visit:` or at the top of the visit file.
 fn read_kit(keys: &mut Keys<'_>, root: &mut Keys<'_>, files: &Files, visit: &str, head: &mut Head) {
     let file = keys.get("kit");
-    let parts = [
-        keys.get("standards"),
-        keys.get("instruments"),
-        root.get("standards"),
-        root.get("instruments"),
-    ];
+    let parts = [keys.get("standards"), keys.get("instruments"), root.get("standards"), root.get("instruments")];
     let inside = parts[0].is_some() || parts[1].is_some();
     if let Some(at) = file {
         for part in parts.iter().flatten() {
-            given_twice(
-                part,
-                &format!("the kit file named in line {}", at.place().line),
-            );
+            given_twice(part, &format!("the kit file named in line {}", at.place().line));
         }
         if let Some((_, tree)) = files.load(Kind::Kit, visit, &at)
             && let Some(mut kit) = tree.root().keys("a kit file")
@@ -181,10 +149,7 @@ fn read_kit(keys: &mut Keys<'_>, root: &mut Keys<'_>, files: &Files, visit: &str
             head.kit_known = true;
             head.kit = kit::check(&mut kit);
             let own = kit.finish();
-            head.extensions.extend(
-                own.into_iter()
-                    .map(|(key, text)| (format!("kit.{key}"), text)),
-            );
+            head.extensions.extend(own.into_iter().map(|(key, text)| (format!("kit.{key}"), text)));
         }
         return;
     }
@@ -227,10 +192,7 @@ fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {
         let Some(person) = technician(&at, firm) else {
             continue;
         };
-        if people
-            .iter()
-            .any(|other| other.name.text == person.name.text)
-        {
+        if people.iter().any(|other| other.name.text == person.name.text) {
             at.tell(Problem::error(
                 "technician-twice",
                 &at.place(),
@@ -248,9 +210,7 @@ fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {
 fn technician(at: &At<'_>, firm: &Firm) -> Option<Person> {
     let (name, qualification) = if at.is_mapping() {
         let mut keys = at.keys("a person")?;
-        let name = keys
-            .need("name", "a person is known by name")
-            .and_then(|at| at.name());
+        let name = keys.need("name", "a person is known by name").and_then(|at| at.name());
         let qualification = keys.get("qualification").and_then(|at| at.text());
         keys.finish();
         (name?, qualification)
@@ -258,15 +218,9 @@ fn technician(at: &At<'_>, firm: &Firm) -> Option<Person> {
         (at.name()?, None)
     };
     misspelt_person(at, &name, firm);
-    let listed = firm
-        .people
-        .iter()
-        .find(|person| person.name.text == name.text);
+    let listed = firm.people.iter().find(|person| person.name.text == name.text);
     let qualification = qualification.or_else(|| listed?.qualification.clone());
-    Some(Person {
-        name,
-        qualification,
-    })
+    Some(Person { name, qualification })
 }
 
 /// Warns of a name that is nearly one of the firm's people.
@@ -279,10 +233,7 @@ pub(super) fn misspelt_person(at: &At<'_>, name: &Text, firm: &Firm) {
         at.tell(Problem::warning(
             "person-misspelt",
             &name.place,
-            format!(
-                "`{}` is not among the people of the firm file, but nearly",
-                name.text
-            ),
+            format!("`{}` is not among the people of the firm file, but nearly", name.text),
             "a record names a person in one way only",
             format!("write `{near}`, or add the person to the firm file"),
         ));
@@ -291,19 +242,11 @@ pub(super) fn misspelt_person(at: &At<'_>, name: &Text, firm: &Firm) {
 
 fn procedure(at: &At<'_>, kept: &mut Vec<(String, String)>) -> Option<Procedure> {
     let mut keys = at.keys("a procedure")?;
-    let name = keys
-        .need("name", "a procedure is known by its name")
-        .and_then(|at| at.text());
+    let name = keys.need("name", "a procedure is known by its name").and_then(|at| at.text());
     let revision = keys.get("revision").and_then(|at| at.text());
     let own = keys.finish();
-    kept.extend(
-        own.into_iter()
-            .map(|(key, text)| (format!("procedure.{key}"), text)),
-    );
-    Some(Procedure {
-        name: name?,
-        revision,
-    })
+    kept.extend(own.into_iter().map(|(key, text)| (format!("procedure.{key}"), text)));
+    Some(Procedure { name: name?, revision })
 }
 
 fn conditions(at: &At<'_>, head: &mut Head) {
@@ -313,10 +256,7 @@ fn conditions(at: &At<'_>, head: &mut Head) {
     head.ambient = keys.get("ambient").and_then(|at| ambient(&at));
     head.conditions_note = keys.get("note").and_then(|at| at.text());
     let own = keys.finish();
-    head.extensions.extend(
-        own.into_iter()
-            .map(|(key, text)| (format!("conditions.{key}"), text)),
-    );
+    head.extensions.extend(own.into_iter().map(|(key, text)| (format!("conditions.{key}"), text)));
 }
 
 /// Places where people work on measuring loops: −60 °C to 70 °C. Common practice, no source.

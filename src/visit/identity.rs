@@ -2,9 +2,7 @@
 
 use super::head::Head;
 use super::limits_of::Named;
-use crate::client::{
-    self, Client, Identity, LoopQuantity, Probe, RosterLoop, same_serial, usual_process,
-};
+use crate::client::{self, Client, Identity, LoopQuantity, Probe, RosterLoop, same_serial, usual_process};
 use crate::problem::{Place, Problem};
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::yaml::{At, Keys, Text, nearest};
@@ -20,11 +18,7 @@ pub(super) struct Found {
 pub(super) fn check(keys: &mut Keys<'_>, tag: Option<&Text>, head: &Head) -> Found {
     let mut own = client::identity(keys);
     let listed = tag.and_then(|tag| listed(tag, head));
-    let unlisted = listed.is_none()
-        && head
-            .client
-            .as_ref()
-            .is_some_and(|client| !client.loops.is_empty());
+    let unlisted = listed.is_none() && head.client.as_ref().is_some_and(|client| !client.loops.is_empty());
     if let (true, Some(tag), Some(client)) = (unlisted, tag, &head.client) {
         keys.at().tell(not_in_roster(tag, client, &own));
     }
@@ -35,30 +29,18 @@ pub(super) fn check(keys: &mut Keys<'_>, tag: Option<&Text>, head: &Head) -> Fou
     // Without its roster a loop cannot be blamed for what it leaves to it.
     let left_to_roster = head.roster_lost || unlisted && own.quantity.is_none();
     if own.quantity.is_none() && !left_to_roster {
-        keys.need(
-            "quantity",
-            "pH and redox loops are checked and computed in different ways",
-        );
+        keys.need("quantity", "pH and redox loops are checked and computed in different ways");
     }
     let both_here = keys.get("analyser").is_some() && keys.get("probe").is_some();
     let probe = probe(keys, own.probe.take(), listed, head, left_to_roster);
-    if let (false, Some(problem)) = (
-        both_here,
-        same_serial(own.analyser.as_ref(), probe.as_ref()),
-    ) {
+    if let (false, Some(problem)) = (both_here, same_serial(own.analyser.as_ref(), probe.as_ref())) {
         keys.at().tell(problem);
     }
     redox_reference(keys, &own, &probe);
     own.probe.clone_from(&probe);
     let limits = listed.and_then(|entry| entry.limits.as_ref());
-    let roster_limits = limits
-        .zip(head.client_file.as_ref())
-        .map(|(path, file)| Named::of(path, file));
-    Found {
-        identity: own,
-        probe,
-        roster_limits,
-    }
+    let roster_limits = limits.zip(head.client_file.as_ref()).map(|(path, file)| Named::of(path, file));
+    Found { identity: own, probe, roster_limits }
 }
 
 /// The roster's entry of a tag.
@@ -73,24 +55,17 @@ fn not_in_roster(tag: &Text, client: &Client, own: &Identity) -> Problem {
     let likeness = client::look_alike(&tag.text);
     let alike = tags().find(|other| client::look_alike(other) == likeness);
     let serial = own.probe.as_ref().and_then(serial_of);
-    let of_probe = serial.and_then(|serial| {
-        client
-            .loops
-            .iter()
-            .find(|entry| roster_serial(entry) == Some(serial))
-    });
+    let of_probe = serial.and_then(|serial| client.loops.iter().find(|entry| roster_serial(entry) == Some(serial)));
     let fix = match (of_probe, alike.or_else(|| nearest(&tag.text, tags()))) {
-        (Some(entry), _) => format!(
-            "did you mean `{}`, whose probe it is? A new loop is added to the roster first",
-            entry.tag.text
-        ),
+        (Some(entry), _) => {
+            format!("did you mean `{}`, whose probe it is? A new loop is added to the roster first", entry.tag.text)
+        }
         (None, Some(near)) => {
             format!("did you mean `{near}`? A new loop is added to the roster first")
         }
-        (None, None) => format!(
-            "read the tag plate again (the roster has {}), or add the new loop to the roster",
-            few(tags())
-        ),
+        (None, None) => {
+            format!("read the tag plate again (the roster has {}), or add the new loop to the roster", few(tags()))
+        }
     };
     let problem = Problem::error(
         "tag-not-in-roster",
@@ -131,10 +106,7 @@ fn of_the_site(at: &At<'_>, entry: &RosterLoop, head: &Head) {
             Problem::error(
                 "loop-of-another-site",
                 &at.place(),
-                format!(
-                    "`{}` belongs to the site `{}`, the visit was at `{}`",
-                    entry.tag.text, listed.text, site.key
-                ),
+                format!("`{}` belongs to the site `{}`, the visit was at `{}`", entry.tag.text, listed.text, site.key),
                 "the certificate says where the work was done",
                 "correct the tag, the site of the visit, or the roster",
             )
@@ -160,14 +132,8 @@ fn merge(keys: &mut Keys<'_>, own: &mut Identity, roster: &Identity) {
         (here, there, _) => own.quantity = here.or(there),
     }
     let doubles: [(&'static str, Option<Place>); 4] = [
-        (
-            "location",
-            roster.location.as_ref().map(|text| text.place.clone()),
-        ),
-        (
-            "range",
-            roster.range.as_ref().map(|range| range[0].place.clone()),
-        ),
+        ("location", roster.location.as_ref().map(|text| text.place.clone())),
+        ("range", roster.range.as_ref().map(|range| range[0].place.clone())),
         ("output", roster.output.map(|_| Place::default())),
         ("analyser", roster.analyser.as_ref().map(device_place)),
     ];
@@ -184,11 +150,7 @@ fn merge(keys: &mut Keys<'_>, own: &mut Identity, roster: &Identity) {
 
 fn device_place(device: &client::Device) -> Place {
     let parts = [&device.make, &device.model, &device.serial];
-    parts
-        .into_iter()
-        .flatten()
-        .next()
-        .map_or_else(Place::default, |text| text.place.clone())
+    parts.into_iter().flatten().next().map_or_else(Place::default, |text| text.place.clone())
 }
 
 /// Tells that a key stands in the visit and in the client file.
@@ -210,11 +172,7 @@ pub(super) fn given_twice(at: &At<'_>, key: &str, there: &Place) {
 pub(super) fn process(keys: &mut Keys<'_>, identity: &mut Identity, head: &Head, tag: &str) {
     usual_process(keys, identity);
     let site = head.site.as_ref().map(|site| site.key.as_str());
-    let Some(entry) = head
-        .client
-        .as_ref()
-        .and_then(|client| client.roster_loop(tag, site))
-    else {
+    let Some(entry) = head.client.as_ref().and_then(|client| client.roster_loop(tag, site)) else {
         return;
     };
     if let (Some(at), Some(there)) = (keys.get("usual"), &entry.identity.usual) {
@@ -225,10 +183,7 @@ pub(super) fn process(keys: &mut Keys<'_>, identity: &mut Identity, head: &Head,
 
 fn complete_process(own: &mut Identity, roster: &Identity) {
     own.usual = own.usual.take().or_else(|| roster.usual.clone());
-    own.conductivity = own
-        .conductivity
-        .take()
-        .or_else(|| roster.conductivity.clone());
+    own.conductivity = own.conductivity.take().or_else(|| roster.conductivity.clone());
 }
 
 /// The probe found in the loop: the serial as read, the rest from the roster where it is the same probe.
@@ -324,10 +279,7 @@ fn serial_of_another_loop(at: &At<'_>, serial: &Text, listed: &RosterLoop, head:
         at.tell(Problem::warning(
             "serial-of-another-loop",
             &serial.place,
-            format!(
-                "the roster knows `{}` as the probe of `{}`",
-                serial.text, other.tag.text
-            ),
+            format!("the roster knows `{}` as the probe of `{}`", serial.text, other.tag.text),
             "the probe was moved, or the serial was typed from the wrong plate",
             "read the plate again; correct the roster where the probe was moved",
         ));
@@ -340,11 +292,7 @@ fn complete_probe(at: &At<'_>, own: Probe, roster: &Probe) -> Probe {
         ("make", &own.device.make, &roster.device.make),
         ("model", &own.device.model, &roster.device.model),
         ("reference", &own.reference, &roster.reference),
-        (
-            "temperature_element",
-            &own.temperature_element,
-            &roster.temperature_element,
-        ),
+        ("temperature_element", &own.temperature_element, &roster.temperature_element),
     ];
     for (key, here, there) in pairs {
         if let (Some(here), Some(there)) = (here, there)
@@ -353,10 +301,7 @@ fn complete_probe(at: &At<'_>, own: Probe, roster: &Probe) -> Probe {
             at.tell(Problem::error(
                 "probe-contradicts-roster",
                 &here.place,
-                format!(
-                    "`{key}` is `{}`, in the roster ({}) `{}`",
-                    here.text, there.place, there.text
-                ),
+                format!("`{key}` is `{}`, in the roster ({}) `{}`", here.text, there.place, there.text),
                 "it is the same probe by its serial, and cannot be both",
                 "correct the one that is wrong",
             ));
@@ -369,13 +314,9 @@ fn complete_probe(at: &At<'_>, own: Probe, roster: &Probe) -> Probe {
             serial: own.device.serial,
         },
         reference: own.reference.or_else(|| roster.reference.clone()),
-        temperature_element: own
-            .temperature_element
-            .or_else(|| roster.temperature_element.clone()),
+        temperature_element: own.temperature_element.or_else(|| roster.temperature_element.clone()),
         installed: own.installed.or_else(|| roster.installed.clone()),
-        junction_renewed: own
-            .junction_renewed
-            .or_else(|| roster.junction_renewed.clone()),
+        junction_renewed: own.junction_renewed.or_else(|| roster.junction_renewed.clone()),
         condition: own.condition.or_else(|| roster.condition.clone()),
     }
 }
@@ -394,27 +335,17 @@ fn redox_reference(keys: &Keys<'_>, identity: &Identity, probe: &Option<Probe>) 
 
 /// Tells when the reference electrode of a redox probe is missing or has no published potentials.
 pub(super) fn reference_of(at: &At<'_>, probe: &Probe) {
-    let names = || {
-        ReferenceElectrode::ALL
-            .map(ReferenceElectrode::name)
-            .join(" \u{b7} ")
-    };
-    let why = "a redox potential is a difference to the reference electrode, and the value of a standard depends on which";
+    let names = || ReferenceElectrode::ALL.map(ReferenceElectrode::name).join(" \u{b7} ");
+    let why =
+        "a redox potential is a difference to the reference electrode, and the value of a standard depends on which";
     let Some(reference) = &probe.reference else {
-        let place = probe
-            .device
-            .serial
-            .as_ref()
-            .map_or_else(|| at.place(), |serial| serial.place.clone());
+        let place = probe.device.serial.as_ref().map_or_else(|| at.place(), |serial| serial.place.clone());
         at.tell(Problem::error(
             "reference-missing",
             &place,
             "the redox probe has no reference electrode",
             why,
-            format!(
-                "write it with the probe: `probe: {{serial: …, reference: …}}`, one of: {}",
-                names()
-            ),
+            format!("write it with the probe: `probe: {{serial: …, reference: …}}`, one of: {}", names()),
         ));
         return;
     };

@@ -26,11 +26,7 @@ impl Named {
 
     /// A path that another check has read.
     pub(super) fn of(path: &Text, from: &str) -> Named {
-        Named {
-            path: path.clone(),
-            from: from.to_owned(),
-            given: false,
-        }
+        Named { path: path.clone(), from: from.to_owned(), given: false }
     }
 }
 
@@ -45,10 +41,7 @@ pub(super) struct Sets {
 impl Sets {
     /// The limits of the command line.
     pub(super) fn given(tree: Option<&Rc<Tree>>) -> Sets {
-        Sets {
-            given: Some(tree.and_then(|tree| limits::check(&tree.root()))),
-            read: Vec::new(),
-        }
+        Sets { given: Some(tree.and_then(|tree| limits::check(&tree.root()))), read: Vec::new() }
     }
 
     /// The limits of a loop; `order` names candidates, the strongest first. `None` when they cannot be used.
@@ -68,15 +61,13 @@ impl Sets {
         if let Some((_, known)) = self.read.iter().find(|(other, _)| same(other)) {
             return known.clone();
         }
-        let limits = files
-            .load_named(Kind::Limits, &named)
-            .and_then(|(_, tree)| {
-                let limits = limits::check(&tree.root());
-                if let (Some(limits), Some(started)) = (&limits, started) {
-                    in_force(limits, started, &tree);
-                }
-                limits
-            });
+        let limits = files.load_named(Kind::Limits, &named).and_then(|(_, tree)| {
+            let limits = limits::check(&tree.root());
+            if let (Some(limits), Some(started)) = (&limits, started) {
+                in_force(limits, started, &tree);
+            }
+            limits
+        });
         self.read.push((named, limits.clone()));
         limits
     }
@@ -92,10 +83,7 @@ fn in_force(limits: &Limits, started: &Moment, tree: &Tree) {
             "limits-not-yet-in-force",
             &effective.place,
             format!("limits `{}` hold from {}", limits.name, effective.text),
-            format!(
-                "the work was done on {}, before they came into force",
-                started.instant.date_naive()
-            ),
+            format!("the work was done on {}, before they came into force", started.instant.date_naive()),
             "name the limits that were in force on that day, or correct the date",
         );
         tree.root().tell(problem.acceptable());

@@ -5,8 +5,8 @@ use super::head::Head;
 use super::limits_of::{Named, Sets};
 use super::readings::{self, state};
 use super::{
-    Accepted, AsFound, AsLeft, Hold, Loop, NextDue, Obtained, Outcome, Photo, Process, Remedy,
-    Standardised, State, identity, plausible, remedies, times,
+    Accepted, AsFound, AsLeft, Hold, Loop, NextDue, Obtained, Outcome, Photo, Process, Remedy, Standardised, State,
+    identity, plausible, remedies, times,
 };
 use crate::client::{LoopQuantity, Probe, process_value};
 use crate::problem::Problem;
@@ -37,10 +37,7 @@ impl Here<'_> {
     /// Ends the reading of a mapping; its private keys are kept with their path inside the loop.
     pub(super) fn finish(&self, keys: Keys<'_>) {
         let path = keys.at().path().to_owned();
-        let inside = path
-            .strip_prefix(&self.path)
-            .unwrap_or(&path)
-            .trim_start_matches('.');
+        let inside = path.strip_prefix(&self.path).unwrap_or(&path).trim_start_matches('.');
         let dot = if inside.is_empty() { "" } else { "." };
         let named = |(key, text)| (format!("{inside}{dot}{key}"), text);
         let own = keys.finish().into_iter().map(named);
@@ -94,17 +91,13 @@ pub(super) fn check(
     let Some(mut keys) = at.keys("a loop") else {
         return (None, Vec::new());
     };
-    let tag = keys
-        .need("tag", "a loop is known by the tag of its measuring point")
-        .and_then(|at| at.name());
+    let tag = keys.need("tag", "a loop is known by the tag of its measuring point").and_then(|at| at.name());
     let mut found = identity::check(&mut keys, tag.as_ref(), head);
     let mut here = Here {
         head,
         files,
         visit,
-        tag: tag
-            .as_ref()
-            .map_or_else(String::new, |tag| tag.text.clone()),
+        tag: tag.as_ref().map_or_else(String::new, |tag| tag.text.clone()),
         quantity: found.identity.quantity,
         reference: identity::electrode(&found.probe),
         adjusted: false,
@@ -113,22 +106,14 @@ pub(super) fn check(
         kept: RefCell::default(),
     };
     let process_at = keys.get("process");
-    let process = process_at.map_or_else(Process::default, |at| {
-        process(&at, &mut found.identity, &here)
-    });
+    let process = process_at.map_or_else(Process::default, |at| process(&at, &mut found.identity, &here));
     let limits = limits(&mut keys, &here, found.roster_limits.take(), from);
     let by = keys.get("by").and_then(|at| head.technician(&at));
     let hold = keys.get("hold").and_then(|at| hold(&at, &here));
     let work = work(&mut keys, &found.probe, &mut here);
-    let standardised = keys
-        .get("standardised")
-        .and_then(|at| standardised(&at, &here));
-    let accepted = keys
-        .get("accepted")
-        .map_or_else(Vec::new, |at| accepted(&at, &here));
-    let photos = keys
-        .get("photos")
-        .map_or_else(Vec::new, |at| photos(&at, &here));
+    let standardised = keys.get("standardised").and_then(|at| standardised(&at, &here));
+    let accepted = keys.get("accepted").map_or_else(Vec::new, |at| accepted(&at, &here));
+    let photos = keys.get("photos").map_or_else(Vec::new, |at| photos(&at, &here));
     here.finish(keys);
     plausible::whole_loop(at, &work, &found.identity, head);
     times::of_loop(&work, found.probe.as_ref(), head, files);
@@ -166,17 +151,11 @@ pub(super) fn check(
 /// As found, remedies, adjustment, as left, outcome.
 fn work(keys: &mut Keys<'_>, probe: &Option<Probe>, here: &mut Here<'_>) -> Work {
     let adjusted = keys
-        .need(
-            "adjusted",
-            "as-left readings are due when slope or offset stored in the analyser was changed",
-        )
+        .need("adjusted", "as-left readings are due when slope or offset stored in the analyser was changed")
         .and_then(|at| at.yes_no());
     here.adjusted = adjusted == Some(true);
     let as_found = keys
-        .need(
-            "as_found",
-            "what the loop was like before anything was done is the first thing a client asks",
-        )
+        .need("as_found", "what the loop was like before anything was done is the first thing a client asks")
         .and_then(|at| obtained(&at, here));
     here.worked_on.set(true);
     let remedies_at = keys.get("remedies");
@@ -274,12 +253,8 @@ fn process(at: &At<'_>, identity: &mut crate::client::Identity, here: &Here<'_>)
 
 fn hold(at: &At<'_>, here: &Here<'_>) -> Option<Hold> {
     let mut keys = at.keys("when the loop was off control")?;
-    let from = keys
-        .need(
-            "from",
-            "the plant marks its data from the begin of the hold",
-        )
-        .and_then(|at| here.head.moment(&at));
+    let from =
+        keys.need("from", "the plant marks its data from the begin of the hold").and_then(|at| here.head.moment(&at));
     let to = keys.get("to").and_then(|at| here.head.moment(&at));
     here.finish(keys);
     let hold = Hold { from: from?, to };
@@ -289,12 +264,8 @@ fn hold(at: &At<'_>, here: &Here<'_>) -> Option<Hold> {
 
 fn standardised(at: &At<'_>, here: &Here<'_>) -> Option<Standardised> {
     let mut keys = at.keys("a process standardisation")?;
-    let shown = keys
-        .need("shown", "what the analyser showed before")
-        .and_then(|at| here.shown(&at));
-    let set_to = keys
-        .need("set_to", "what it was set to")
-        .and_then(|at| here.shown(&at));
+    let shown = keys.need("shown", "what the analyser showed before").and_then(|at| here.shown(&at));
+    let set_to = keys.need("set_to", "what it was set to").and_then(|at| here.shown(&at));
     here.finish(keys);
     at.tell(Problem::warning(
         "standardised-to-sample",
@@ -303,42 +274,27 @@ fn standardised(at: &At<'_>, here: &Here<'_>) -> Option<Standardised> {
         "this is a process standardisation: it moves the offset and says nothing about the slope, and is never called a calibration",
         "nothing to correct: it is printed so; adjust in buffers where a calibration is due",
     ));
-    Some(Standardised {
-        shown: shown?,
-        set_to: set_to?,
-    })
+    Some(Standardised { shown: shown?, set_to: set_to? })
 }
 
 fn next_due(at: &At<'_>, here: &Here<'_>) -> Option<NextDue> {
     let mut keys = at.keys("the next due date")?;
-    let date = keys
-        .need("date", "the day that was agreed")
-        .and_then(|at| at.date());
+    let date = keys.need("date", "the day that was agreed").and_then(|at| at.date());
     let agreed_by = keys
         .need("agreed_by", "a due date is printed only because somebody agreed to it (ISO/IEC 17025:2017, 7.8.4.3)")
         .and_then(|at| at.text());
     here.finish(keys);
-    Some(NextDue {
-        date: date?,
-        agreed_by: agreed_by?,
-    })
+    Some(NextDue { date: date?, agreed_by: agreed_by? })
 }
 
 fn accepted(at: &At<'_>, here: &Here<'_>) -> Vec<Accepted> {
     let entries = at.list("accepted warnings").unwrap_or_default();
     let entry = |at: &At<'_>| {
         let mut keys = at.keys("a warning taken knowingly")?;
-        let code = keys
-            .need("code", "the code stands in brackets in the message")
-            .and_then(|at| at.text());
-        let reason = keys
-            .need("reason", "it is printed with the deviation")
-            .and_then(|at| at.text());
+        let code = keys.need("code", "the code stands in brackets in the message").and_then(|at| at.text());
+        let reason = keys.need("reason", "it is printed with the deviation").and_then(|at| at.text());
         here.finish(keys);
-        Some(Accepted {
-            code: code?,
-            reason: reason?,
-        })
+        Some(Accepted { code: code?, reason: reason? })
     };
     entries.iter().filter_map(entry).collect()
 }
@@ -355,10 +311,7 @@ fn photos(at: &At<'_>, here: &Here<'_>) -> Vec<Photo> {
         let shows = keys.get("shows").and_then(|at| at.text());
         here.finish(keys);
         let file = file?;
-        let read =
-            here.files
-                .folder
-                .read_up_to(here.visit, &file.text, MAX_PHOTO_BYTES, &file.place);
+        let read = here.files.folder.read_up_to(here.visit, &file.text, MAX_PHOTO_BYTES, &file.place);
         if let Err(problem) = read {
             at.tell(problem);
         }

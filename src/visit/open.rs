@@ -40,15 +40,8 @@ pub fn open(path: &Path, given: &Given) -> Opened {
     let folder = path.parent().unwrap_or(Path::new(""));
     let mut files = Files::new(folder);
     let shown = path.to_string_lossy().into_owned();
-    let name = path
-        .file_name()
-        .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    let mut opened = Opened {
-        visit: None,
-        firm: firm::plain(),
-        problems: Vec::new(),
-        accepted: Vec::new(),
-    };
+    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let mut opened = Opened { visit: None, firm: firm::plain(), problems: Vec::new(), accepted: Vec::new() };
     let Some(tree) = own(&files, &name, &shown) else {
         opened.problems = files.problems();
         return opened;
@@ -58,14 +51,7 @@ pub fn open(path: &Path, given: &Given) -> Opened {
         Some(path) => Sets::given(read_given(&files, Kind::Limits, path, "limits").as_ref()),
         None => Sets::default(),
     };
-    let (visit, accepted) = check::check(
-        &tree.root(),
-        &name,
-        &files,
-        &opened.firm,
-        firm_limits.as_ref(),
-        sets,
-    );
+    let (visit, accepted) = check::check(&tree.root(), &name, &files, &opened.firm, firm_limits.as_ref(), sets);
     opened.accepted = accepted;
     opened.problems = files.problems();
     let refused = |problem: &Problem| problem.severity == Severity::Error && !problem.acceptable;
@@ -101,20 +87,11 @@ fn own(files: &Files, name: &str, shown: &str) -> Option<Rc<Tree>> {
 
 /// A problem with a file that the person named on the command line.
 fn problem_of(problem: Problem, shown: &str) -> Problem {
-    Problem {
-        place: Place::whole(shown),
-        ..problem
-    }
+    Problem { place: Place::whole(shown), ..problem }
 }
 
 /// The firm: given, else `firm.yaml` beside the visit or above. Gives the limits that it names.
-fn read_firm(
-    files: &mut Files,
-    visit: &str,
-    folder: &Path,
-    given: &Given,
-    firm: &mut Firm,
-) -> Option<Named> {
+fn read_firm(files: &mut Files, visit: &str, folder: &Path, given: &Given, firm: &mut Firm) -> Option<Named> {
     if let Some(path) = &given.firm {
         let tree = read_given(files, Kind::Firm, path, "firm")?;
         let own_folder = Folder::new(path.parent().unwrap_or(Path::new("")));
@@ -122,18 +99,10 @@ fn read_firm(
         *firm = firm::check(&tree.root(), &own_folder, &name)?;
         files.of_firm = Some(own_folder);
         let limits = firm.limits.as_ref()?;
-        return Some(Named {
-            given: true,
-            ..Named::of(limits, &name)
-        });
+        return Some(Named { given: true, ..Named::of(limits, &name) });
     }
-    let name = ["firm.yaml", "../firm.yaml"]
-        .into_iter()
-        .find(|name| folder.join(name).exists())?;
-    let path = Text {
-        text: name.to_owned(),
-        place: Place::whole(&files.shown(name)),
-    };
+    let name = ["firm.yaml", "../firm.yaml"].into_iter().find(|name| folder.join(name).exists())?;
+    let path = Text { text: name.to_owned(), place: Place::whole(&files.shown(name)) };
     let (name, tree) = files.load_named(Kind::Firm, &Named::of(&path, visit))?;
     *firm = firm::check(&tree.root(), &files.folder, &name)?;
     firm.limits.as_ref().map(|limits| Named::of(limits, &name))
@@ -142,9 +111,7 @@ fn read_firm(
 /// A file named on the command line. It may lie anywhere; the list of sources says that it was given.
 fn read_given(files: &Files, kind: Kind, path: &Path, flag: &str) -> Option<Rc<Tree>> {
     let shown = path.to_string_lossy().into_owned();
-    let name = path
-        .file_name()
-        .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     let folder = Folder::new(path.parent().unwrap_or(Path::new("")));
     let source = match folder.open(&name) {
         Ok(source) => source,
@@ -153,10 +120,7 @@ fn read_given(files: &Files, kind: Kind, path: &Path, flag: &str) -> Option<Rc<T
             return None;
         }
     };
-    let source = crate::source::Source {
-        name: format!("{name} (--{flag})"),
-        ..source
-    };
+    let source = crate::source::Source { name: format!("{name} (--{flag})"), ..source };
     let tree = files.take(kind, source, &shown)?;
     match Kind::told_by(&tree.top_keys()) {
         Some(other) if other != kind => {

@@ -36,16 +36,12 @@ pub(super) fn potential(at: &At<'_>, value: &Measured<Millivolt>, quantity: Opti
 /// Tells of a shown value off the scale of an analyser.
 pub(super) fn shown(at: &At<'_>, value: &Measured<Plain>, quantity: LoopQuantity) {
     let (on_scale, scale, fix) = match quantity {
-        LoopQuantity::Ph => (
-            PH_SHOWN.contains(&value.value),
-            "pH −2 to 16",
-            "write the pH shown; a potential belongs under `mv:`",
-        ),
-        LoopQuantity::Redox => (
-            value.value.abs() <= REDOX_MV,
-            "−2000 mV to 2000 mV",
-            "write the potential shown, in mV",
-        ),
+        LoopQuantity::Ph => {
+            (PH_SHOWN.contains(&value.value), "pH −2 to 16", "write the pH shown; a potential belongs under `mv:`")
+        }
+        LoopQuantity::Redox => {
+            (value.value.abs() <= REDOX_MV, "−2000 mV to 2000 mV", "write the potential shown, in mV")
+        }
     };
     if !on_scale {
         let what = format!("`{}` as a value in {}", value.text, quantity.word());
@@ -84,12 +80,7 @@ pub(super) fn whole_loop(at: &At<'_>, of: &Work, identity: &Identity, head: &Hea
     }
     if let Some(left) = left {
         // After an adjustment the display shows the buffer's value to its two digits: that is what adjusting does.
-        copied_from_target(
-            at,
-            left,
-            if of.adjusted == Some(true) { 3 } else { 2 },
-            &head.kit,
-        );
+        copied_from_target(at, left, if of.adjusted == Some(true) { 3 } else { 2 }, &head.kit);
     }
     if let (Some(found), Some(left)) = (found, left) {
         copied_from_as_found(at, of, found, left);
@@ -130,24 +121,16 @@ fn decimals(value: &Measured<Plain>) -> i32 {
 
 /// All values shown equal the standards to the last digit, at the temperature or at 25 °C.
 fn copied_from_target(at: &At<'_>, state: &State, least_decimals: i32, kit: &Kit) {
-    let shown: Vec<(&Reading, &Measured<Plain>)> = state
-        .readings
-        .iter()
-        .filter_map(|reading| Some((reading, reading.shown.as_ref()?)))
-        .collect();
+    let shown: Vec<(&Reading, &Measured<Plain>)> =
+        state.readings.iter().filter_map(|reading| Some((reading, reading.shown.as_ref()?))).collect();
     let equals = |reading: &Reading, shown: &Measured<Plain>, temperature_c: f64| {
         let target = standards::ph(kit, reading.standard, temperature_c);
         // Tables print three decimals, so that a half may be rounded either way.
         let slack = 0.5 * shown.step + 0.001;
-        decimals(shown) >= least_decimals
-            && target.is_some_and(|target| (target - shown.value).abs() <= slack)
+        decimals(shown) >= least_decimals && target.is_some_and(|target| (target - shown.value).abs() <= slack)
     };
-    let at_its_own = shown
-        .iter()
-        .all(|(reading, value)| equals(reading, value, reading.temperature.value));
-    let at_25 = shown
-        .iter()
-        .all(|(reading, value)| equals(reading, value, 25.0));
+    let at_its_own = shown.iter().all(|(reading, value)| equals(reading, value, reading.temperature.value));
+    let at_25 = shown.iter().all(|(reading, value)| equals(reading, value, 25.0));
     if shown.len() >= 2 && (at_its_own || at_25) {
         at.tell(Problem::warning(
             "copied-from-target",
@@ -162,16 +145,12 @@ fn copied_from_target(at: &At<'_>, state: &State, least_decimals: i32, kit: &Kit
 /// As left is as found to the last digit, although something was done.
 fn copied_from_as_found(at: &At<'_>, of: &Work, found: &State, left: &State) {
     let worked = of.adjusted == Some(true) || !of.remedies.is_empty();
-    let potential_touched = of
-        .remedies
-        .iter()
-        .any(|remedy| remedy.kind.touches_potential());
+    let potential_touched = of.remedies.iter().any(|remedy| remedy.kind.touches_potential());
     let pairs = || found.readings.iter().zip(&left.readings);
     let value = |shown: &Option<Measured<Plain>>| shown.as_ref().map(|shown| shown.value);
     let potential = |reading: &Reading| reading.mv.as_ref().map(|mv| mv.value);
     let same_length = found.readings.len() == left.readings.len();
-    let same_mv = same_length
-        && pairs().all(|(a, b)| a.standard == b.standard && potential(a) == potential(b));
+    let same_mv = same_length && pairs().all(|(a, b)| a.standard == b.standard && potential(a) == potential(b));
     let any_mv = found.readings.iter().any(|reading| reading.mv.is_some());
     let same_shown = pairs().all(|(a, b)| value(&a.shown) == value(&b.shown));
     let identical = same_mv && (same_shown || any_mv && potential_touched);
@@ -212,24 +191,14 @@ fn brackets(at: &At<'_>, identity: &Identity, state: &State, kit: &Kit) {
     let (Some(LoopQuantity::Ph), Some([low, high])) = (identity.quantity, &identity.usual) else {
         return;
     };
-    let values = || {
-        state
-            .readings
-            .iter()
-            .filter_map(|reading| standards::ph(kit, reading.standard, reading.temperature.value))
-    };
-    let (least, most) = (
-        values().fold(f64::INFINITY, f64::min),
-        values().fold(f64::NEG_INFINITY, f64::max),
-    );
+    let values =
+        || state.readings.iter().filter_map(|reading| standards::ph(kit, reading.standard, reading.temperature.value));
+    let (least, most) = (values().fold(f64::INFINITY, f64::min), values().fold(f64::NEG_INFINITY, f64::max));
     if least <= most && (low.value < least - CLOSE_PH || high.value > most + CLOSE_PH) {
         at.tell(Problem::warning(
             "process-outside-buffers",
             &state.readings[0].place,
-            format!(
-                "buffers from pH {least:.2} to {most:.2}, a process from pH {} to {}",
-                low.text, high.text
-            ),
+            format!("buffers from pH {least:.2} to {most:.2}, a process from pH {} to {}", low.text, high.text),
             "a calibration holds between its buffers; outside it is extrapolated",
             "read in buffers on both sides of the process, or accept it with the reason",
         ));
@@ -258,27 +227,15 @@ fn output_without_range(at: &At<'_>, identity: &Identity, states: [Option<&State
 
 /// Two instruments for one thing, and no reading says which was used.
 fn instruments(at: &At<'_>, of: &Work, kit: &Kit) {
-    let several = |measures: Measurand| {
-        kit.instruments
-            .iter()
-            .filter(|it| it.measures == measures)
-            .count()
-            > 1
-    };
+    let several = |measures: Measurand| kit.instruments.iter().filter(|it| it.measures == measures).count() > 1;
     let after = of.remedies.iter().flat_map(|remedy| &remedy.readings);
     let states = [of.found(), of.left()].into_iter().flatten();
-    let readings: Vec<&Reading> = states
-        .flat_map(|state| &state.readings)
-        .chain(after)
-        .collect();
+    let readings: Vec<&Reading> = states.flat_map(|state| &state.readings).chain(after).collect();
     let Some(first) = readings.first() else {
         return;
     };
     let unnamed = readings.iter().all(|reading| reading.with.is_none());
-    for (measures, what) in [
-        (Measurand::Temperature, "temperature"),
-        (Measurand::Potential, "potential"),
-    ] {
+    for (measures, what) in [(Measurand::Temperature, "temperature"), (Measurand::Potential, "potential")] {
         if several(measures) && unnamed {
             at.tell(Problem::warning(
                 "instrument-not-named",

@@ -1,9 +1,7 @@
 //! Readings in standards, and the state (as found, as left) they belong to.
 
 use super::loops::Here;
-use super::{
-    Compensation, Reading, State, Stated, StatedDifference, Stored, checks, plausible, standards,
-};
+use super::{Compensation, Reading, State, Stated, StatedDifference, Stored, checks, plausible, standards};
 use crate::problem::Problem;
 use crate::quantity::{Celsius, Measured, Millivolt, Percent, Second, Unit};
 use crate::yaml::{At, Keys, Text};
@@ -11,25 +9,13 @@ use crate::yaml::{At, Keys, Text};
 /// Reads a state: `readings`, `stated`, `stored`, `checks`.
 pub(super) fn state(mut keys: Keys<'_>, here: &Here<'_>) -> Option<State> {
     let readings = keys
-        .need(
-            "readings",
-            "a state is known by its readings; without them: `{not_obtained: reason}`",
-        )
+        .need("readings", "a state is known by its readings; without them: `{not_obtained: reason}`")
         .and_then(|at| list(&at, here.adjusted, here));
-    let stated = keys
-        .get("stated")
-        .map(|at| stated(&at, readings.as_deref(), here));
+    let stated = keys.get("stated").map(|at| stated(&at, readings.as_deref(), here));
     let stored = keys.get("stored").map(|at| stored(&at, here));
-    let checks = keys.get("checks").map_or_else(Default::default, |at| {
-        checks::check(&at, readings.as_deref(), here)
-    });
+    let checks = keys.get("checks").map_or_else(Default::default, |at| checks::check(&at, readings.as_deref(), here));
     here.finish(keys);
-    Some(State {
-        readings: readings?,
-        stated: stated.flatten(),
-        stored: stored.flatten(),
-        checks,
-    })
+    Some(State { readings: readings?, stated: stated.flatten(), stored: stored.flatten(), checks })
 }
 
 /// Reads a list of readings that is not empty; `shown_due` says whether each needs the value shown.
@@ -48,10 +34,7 @@ pub(super) fn list(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Vec<
     if here.worked_on.get() {
         not_shared(at, &entries);
     }
-    let readings: Vec<Option<Reading>> = entries
-        .iter()
-        .map(|at| reading(at, shown_due, here))
-        .collect();
+    let readings: Vec<Option<Reading>> = entries.iter().map(|at| reading(at, shown_due, here)).collect();
     readings.into_iter().collect()
 }
 
@@ -72,10 +55,7 @@ fn not_shared(at: &At<'_>, entries: &[At<'_>]) {
 fn reading(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Reading> {
     let mut keys = at.keys("a reading")?;
     let standard = keys
-        .need(
-            "in",
-            "a reading is worth as much as the standard it was taken in",
-        )
+        .need("in", "a reading is worth as much as the standard it was taken in")
         .and_then(|at| standards::named(&at, here));
     let potential_at = keys.get("mv");
     let mv = potential_at.as_ref().and_then(|at| potential(at, here));
@@ -88,14 +68,15 @@ fn reading(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Reading> {
         (Some(_), None) | (_, Some(_)) => {}
     }
     let (temperature, temperature_assumed) = keys
-        .need("temperature", "the value of a standard and the theoretical slope depend on it; 25 °C is never assumed silently")
+        .need(
+            "temperature",
+            "the value of a standard and the theoretical slope depend on it; 25 °C is never assumed silently",
+        )
         .map_or((None, None), |at| temperature(&at, standard, here));
     let after = keys.get("after").and_then(|at| waited(&at));
     let time = keys.get("at").and_then(|at| here.head.moment(&at));
     let trace = keys.get("trace").map_or_else(Vec::new, |at| trace(&at));
-    let with = keys
-        .get("with")
-        .and_then(|at| standards::instrument(&at, here));
+    let with = keys.get("with").and_then(|at| standards::instrument(&at, here));
     let note = keys.get("note").and_then(|at| at.text());
     here.finish(keys);
     Some(Reading {
@@ -137,12 +118,7 @@ fn shown_missing(at: &At<'_>, here: &Here<'_>) -> Problem {
 
 /// A reason in words; a bare yes or no gives none.
 pub(super) fn reason(at: &At<'_>) -> Option<Text> {
-    let is_bare = |text: &str| {
-        matches!(
-            text.trim().to_lowercase().as_str(),
-            "yes" | "no" | "true" | "false"
-        )
-    };
+    let is_bare = |text: &str| matches!(text.trim().to_lowercase().as_str(), "yes" | "no" | "true" | "false");
     if at.raw().is_some_and(is_bare) {
         at.tell(Problem::error(
             "reason-missing",
@@ -164,25 +140,15 @@ pub(super) fn potential(at: &At<'_>, here: &Here<'_>) -> Option<Measured<Millivo
 }
 
 /// The temperature of the standard, or one that is assumed with its reason.
-fn temperature(
-    at: &At<'_>,
-    standard: Option<usize>,
-    here: &Here<'_>,
-) -> (Option<Measured<Celsius>>, Option<Text>) {
+fn temperature(at: &At<'_>, standard: Option<usize>, here: &Here<'_>) -> (Option<Measured<Celsius>>, Option<Text>) {
     let (number_at, assumed) = match at.is_mapping() {
         false => (Some(at.clone()), None),
         true => {
             let Some(mut keys) = at.keys("an assumed temperature") else {
                 return (None, None);
             };
-            let number = keys.need(
-                "assumed",
-                "the temperature that is taken instead of a reading",
-            );
-            let why = keys.need(
-                "reason",
-                "an assumed temperature is printed with its reason",
-            );
+            let number = keys.need("assumed", "the temperature that is taken instead of a reading");
+            let why = keys.need("reason", "an assumed temperature is printed with its reason");
             let why = why.and_then(|at| reason(&at));
             here.finish(keys);
             (number, why)
@@ -272,26 +238,18 @@ fn stated(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Option<
     let stated = Stated {
         slope: keys.get("slope").and_then(|at| slope(&at)),
         offset: keys.get("offset").and_then(|at| potential(&at, here)),
-        difference: keys
-            .get("difference")
-            .and_then(|at| difference(&at, readings, here)),
+        difference: keys.get("difference").and_then(|at| difference(&at, readings, here)),
     };
     here.finish(keys);
     Some(stated)
 }
 
-fn difference(
-    at: &At<'_>,
-    readings: Option<&[Reading]>,
-    here: &Here<'_>,
-) -> Option<StatedDifference> {
+fn difference(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Option<StatedDifference> {
     let mut keys = at.keys("a stated difference")?;
     let why = "a difference lies between two standards";
     let from_at = keys.need("from", why);
     let to_at = keys.need("to", why);
-    let mv = keys
-        .need("mv", "the difference as stated")
-        .and_then(|at| potential(&at, here));
+    let mv = keys.need("mv", "the difference as stated").and_then(|at| potential(&at, here));
     here.finish(keys);
     let read_in = |at: &At<'_>| {
         let standard = standards::named(at, here)?;
@@ -299,10 +257,7 @@ fn difference(
             at.tell(Problem::error(
                 "difference-without-reading",
                 &at.place(),
-                format!(
-                    "`{}` has no reading in this state",
-                    at.raw().unwrap_or_default()
-                ),
+                format!("`{}` has no reading in this state", at.raw().unwrap_or_default()),
                 "a stated difference is recomputed from the readings it was worked out from",
                 "name two standards of the readings above",
             ));
@@ -310,15 +265,8 @@ fn difference(
         }
         Some(standard)
     };
-    let (from, to) = (
-        from_at.as_ref().and_then(read_in),
-        to_at.as_ref().and_then(read_in),
-    );
-    Some(StatedDifference {
-        from: from?,
-        to: to?,
-        mv: mv?,
-    })
+    let (from, to) = (from_at.as_ref().and_then(read_in), to_at.as_ref().and_then(read_in));
+    Some(StatedDifference { from: from?, to: to?, mv: mv? })
 }
 
 fn stored(at: &At<'_>, here: &Here<'_>) -> Option<Stored> {
@@ -348,20 +296,14 @@ fn slope(at: &At<'_>) -> Option<Measured<Percent>> {
         let percent = 100.0 * size / 59.16;
         (
             "a slope in mV per pH",
-            format!(
-                "write {percent:.1} % (at 25 °C) if mV per pH were meant, or `{text} %` if percent are"
-            ),
+            format!("write {percent:.1} % (at 25 °C) if mV per pH were meant, or `{text} %` if percent are"),
         )
     } else if bare && size > 0.0 && size <= FRACTION {
-        (
-            "a fraction",
-            format!("write `{} %`", percent_of_fraction(size)),
-        )
+        ("a fraction", format!("write `{} %`", percent_of_fraction(size)))
     } else if !(0.0..=150.0).contains(&value.value) {
         (
             "no slope that a probe can have",
-            "write the slope in percent of theoretical, positive for a healthy probe: `97.1 %`"
-                .to_owned(),
+            "write the slope in percent of theoretical, positive for a healthy probe: `97.1 %`".to_owned(),
         )
     } else {
         return Some(value);

@@ -10,20 +10,13 @@ use crate::yaml::At;
 /// Reads the remedies; `found` is the probe found in the loop. Later readings are those of a new probe.
 pub(super) fn check(at: &At<'_>, found: &Option<Probe>, here: &mut Here<'_>) -> Vec<Remedy> {
     let entries = at.list("remedies").unwrap_or_default();
-    let mut serial = found
-        .as_ref()
-        .and_then(|probe| probe.device.serial.as_ref())
-        .map(|text| text.text.clone());
+    let mut serial = found.as_ref().and_then(|probe| probe.device.serial.as_ref()).map(|text| text.text.clone());
     let mut done: Vec<Remedy> = Vec::new();
     for at in &entries {
         let Some(remedy) = remedy(at, serial.as_deref(), here) else {
             continue;
         };
-        if let Some(new) = remedy
-            .probe
-            .as_ref()
-            .and_then(|probe| probe.device.serial.as_ref())
-        {
+        if let Some(new) = remedy.probe.as_ref().and_then(|probe| probe.device.serial.as_ref()) {
             serial = Some(new.text.clone());
         }
         if let Some(before) = done.last() {
@@ -37,9 +30,7 @@ pub(super) fn check(at: &At<'_>, found: &Option<Probe>, here: &mut Here<'_>) -> 
 fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<Remedy> {
     let mut keys = at.keys("a remedy")?;
     let kind_at = keys.need("remedy", "the record says what was done");
-    let kind = kind_at
-        .as_ref()
-        .and_then(|at| at.word("a remedy", RemedyKind::WORDS));
+    let kind = kind_at.as_ref().and_then(|at| at.word("a remedy", RemedyKind::WORDS));
     let solution = keys.get("solution").and_then(|at| at.text());
     let lasted = keys.get("lasted").and_then(|at| readings::lasted(&at));
     let time = keys.get("at").and_then(|at| here.head.moment(&at));
@@ -49,14 +40,10 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
     let probe_at = keys.get("probe");
     let probe = probe_at.as_ref().and_then(client::probe);
     let old_at = keys.get("old_probe");
-    let old_probe = old_at
-        .as_ref()
-        .and_then(|at| at.word("the fate of the old probe", OldProbe::WORDS));
+    let old_probe = old_at.as_ref().and_then(|at| at.word("the fate of the old probe", OldProbe::WORDS));
     let reason = keys.get("reason").and_then(|at| at.text());
     match kind {
-        Some(RemedyKind::ProbeReplaced) => {
-            replaced(at, probe_at.as_ref(), probe.as_ref(), old_serial, here)
-        }
+        Some(RemedyKind::ProbeReplaced) => replaced(at, probe_at.as_ref(), probe.as_ref(), old_serial, here),
         Some(other) => {
             for at in [&probe_at, &old_at].into_iter().flatten() {
                 at.tell(without_replacement(at, other));
@@ -65,10 +52,7 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
         None => {}
     }
     if kind == Some(RemedyKind::Other) && note_at.is_none() {
-        keys.need(
-            "note",
-            "`other` says nothing by itself: the note says what was done",
-        );
+        keys.need("note", "`other` says nothing by itself: the note says what was done");
     }
     if kind == Some(RemedyKind::MetalPolished) && here.quantity == Some(LoopQuantity::Ph) {
         at.tell(polished_glass(kind_at.as_ref().unwrap_or(at)));
@@ -96,13 +80,7 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
 }
 
 /// A replacement names the new probe by a serial of its own; what is read later is read against its reference electrode.
-fn replaced(
-    at: &At<'_>,
-    probe_at: Option<&At<'_>>,
-    probe: Option<&Probe>,
-    old: Option<&str>,
-    here: &mut Here<'_>,
-) {
+fn replaced(at: &At<'_>, probe_at: Option<&At<'_>>, probe: Option<&Probe>, old: Option<&str>, here: &mut Here<'_>) {
     let serial = probe.and_then(|probe| probe.device.serial.as_ref());
     let (Some(probe), Some(serial)) = (probe, serial) else {
         let place = probe_at.map_or_else(|| at.place(), |at| at.place());
@@ -127,10 +105,7 @@ fn replaced(
     }
     if here.quantity == Some(LoopQuantity::Redox) {
         identity::reference_of(at, probe);
-        here.reference = probe
-            .reference
-            .as_ref()
-            .and_then(|name| ReferenceElectrode::from_name(&name.text));
+        here.reference = probe.reference.as_ref().and_then(|name| ReferenceElectrode::from_name(&name.text));
     }
 }
 
@@ -157,8 +132,7 @@ fn polished_glass(at: &At<'_>) -> Problem {
 
 /// Whether an acid was used: by the remedy's word or by the solution named.
 fn is_acid(remedy: &Remedy) -> bool {
-    matches!(remedy.kind, RemedyKind::AcidSoak | RemedyKind::PepsinSoak)
-        || says(remedy, &["hcl", "acid", "thiourea"])
+    matches!(remedy.kind, RemedyKind::AcidSoak | RemedyKind::PepsinSoak) || says(remedy, &["hcl", "acid", "thiourea"])
 }
 
 /// Whether a hypochlorite was used.
@@ -167,10 +141,7 @@ fn is_bleach(remedy: &Remedy) -> bool {
 }
 
 fn says(remedy: &Remedy, words: &[&str]) -> bool {
-    let solution = remedy
-        .solution
-        .as_ref()
-        .map_or_else(String::new, |text| text.text.to_lowercase());
+    let solution = remedy.solution.as_ref().map_or_else(String::new, |text| text.text.to_lowercase());
     words.iter().any(|word| solution.contains(word))
 }
 
@@ -190,10 +161,7 @@ fn acid_and_bleach(at: &At<'_>, before: &Remedy, after: &Remedy) {
 
 /// Hydrofluoric acid and its salts, wherever a remedy names them.
 fn hydrofluoric(at: &At<'_>, remedy: &Remedy) {
-    for text in [&remedy.solution, &remedy.note, &remedy.reason]
-        .into_iter()
-        .flatten()
-    {
+    for text in [&remedy.solution, &remedy.note, &remedy.reason].into_iter().flatten() {
         if names_hydrofluoric(&text.text) {
             at.tell(Problem::warning(
                 "hydrofluoric-acid",
@@ -210,22 +178,11 @@ fn hydrofluoric(at: &At<'_>, remedy: &Remedy) {
 
 fn names_hydrofluoric(text: &str) -> bool {
     let lower = text.to_lowercase();
-    let has_word = |word: &str| {
-        text.split(|c: char| !c.is_alphanumeric())
-            .any(|part| part == word)
-    };
-    [
-        "hydrofluoric",
-        "bifluoride",
-        "hydrogen fluoride",
-        "ammonium fluoride",
-        "sodium fluoride",
-    ]
-    .iter()
-    .any(|name| lower.contains(name))
-        || ["HF", "NaF", "NH4F", "NH4HF2"]
-            .iter()
-            .any(|word| has_word(word))
+    let has_word = |word: &str| text.split(|c: char| !c.is_alphanumeric()).any(|part| part == word);
+    ["hydrofluoric", "bifluoride", "hydrogen fluoride", "ammonium fluoride", "sodium fluoride"]
+        .iter()
+        .any(|name| lower.contains(name))
+        || ["HF", "NaF", "NH4F", "NH4HF2"].iter().any(|word| has_word(word))
 }
 
 #[cfg(test)]
@@ -234,21 +191,10 @@ mod tests {
 
     #[test]
     fn hydrofluoric_acid_is_found_under_its_names() {
-        for text in [
-            "5 % HF",
-            "ammonium bifluoride",
-            "Hydrofluoric acid",
-            "NH4HF2 paste",
-            "etched (HF)",
-        ] {
+        for text in ["5 % HF", "ammonium bifluoride", "Hydrofluoric acid", "NH4HF2 paste", "etched (HF)"] {
             assert!(names_hydrofluoric(text), "{text}");
         }
-        for text in [
-            "0.1 mol/L HCl",
-            "half an hour",
-            "fluoride probe kept apart",
-            "HFX-20 cleaner",
-        ] {
+        for text in ["0.1 mol/L HCl", "half an hour", "fluoride probe kept apart", "HFX-20 cleaner"] {
             assert!(!names_hydrofluoric(text), "{text}");
         }
     }

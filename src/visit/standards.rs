@@ -16,20 +16,14 @@ pub(super) fn named(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
     let kit = &here.head.kit;
     let Some(position) = kit.standard(&name.text) else {
         if here.head.kit_known && !kit.is_unusable(&name.text) {
-            at.tell(undeclared(
-                at,
-                "standard",
-                &name.text,
-                kit.standards.iter().map(|s| s.name.text.as_str()),
-            ));
+            at.tell(undeclared(at, "standard", &name.text, kit.standards.iter().map(|s| s.name.text.as_str())));
         }
         return None;
     };
     here.head.used.borrow_mut().insert(position);
     let standard = &kit.standards[position];
     match (&standard.kind, here.quantity?) {
-        (StandardKind::Buffer(_), LoopQuantity::Ph)
-        | (StandardKind::Redox(_), LoopQuantity::Redox) => Some(position),
+        (StandardKind::Buffer(_), LoopQuantity::Ph) | (StandardKind::Redox(_), LoopQuantity::Redox) => Some(position),
         (StandardKind::Buffer(_), LoopQuantity::Redox) => {
             at.tell(wrong(at, standard, here, "a pH buffer", "a redox solution"));
             None
@@ -42,25 +36,13 @@ pub(super) fn named(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
 }
 
 fn wrong(at: &At<'_>, standard: &Standard, here: &Here<'_>, is: &str, due: &str) -> Problem {
-    let fitting = here
-        .head
-        .kit
-        .standards
-        .iter()
-        .filter(|other| is_buffer(other) != is_buffer(standard));
-    let names = fitting
-        .map(|other| other.name.text.as_str())
-        .collect::<Vec<_>>()
-        .join(", ");
+    let fitting = here.head.kit.standards.iter().filter(|other| is_buffer(other) != is_buffer(standard));
+    let names = fitting.map(|other| other.name.text.as_str()).collect::<Vec<_>>().join(", ");
     let quantity = here.quantity.map_or("", LoopQuantity::word);
     Problem::error(
         "wrong-standard",
         &at.place(),
-        format!(
-            "{} is {is}, and {} is a {quantity} loop",
-            lot(standard),
-            here.tag
-        ),
+        format!("{} is {is}, and {} is a {quantity} loop", lot(standard), here.tag),
         format!("a {quantity} loop is checked in {due}"),
         match names.is_empty() {
             true => format!("declare {due} in the kit and name it here"),
@@ -77,19 +59,11 @@ pub(super) fn lot(standard: &Standard) -> String {
     }
 }
 
-fn undeclared<'a>(
-    at: &At<'_>,
-    what: &str,
-    name: &str,
-    declared: impl Iterator<Item = &'a str>,
-) -> Problem {
+fn undeclared<'a>(at: &At<'_>, what: &str, name: &str, declared: impl Iterator<Item = &'a str>) -> Problem {
     let names: Vec<&str> = declared.collect();
     let fix = match (nearest(name, names.iter().copied()), names.is_empty()) {
         (Some(near), _) => format!("did you mean `{near}`? Declared are: {}", names.join(", ")),
-        (None, false) => format!(
-            "name one of {}, or declare `{name}` under `{what}s:`",
-            names.join(", ")
-        ),
+        (None, false) => format!("name one of {}, or declare `{name}` under `{what}s:`", names.join(", ")),
         (None, true) => format!("declare it under `{what}s:`, or name a kit file with `kit:`"),
     };
     Problem::error(
@@ -110,10 +84,7 @@ pub(super) fn instrument(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
     let kit = &here.head.kit;
     let Some(position) = kit.instrument(&name.text) else {
         if here.head.kit_known && !kit.is_unusable(&name.text) {
-            let names = kit
-                .instruments
-                .iter()
-                .map(|instrument| instrument.name.text.as_str());
+            let names = kit.instruments.iter().map(|instrument| instrument.name.text.as_str());
             at.tell(undeclared(at, "instrument", &name.text, names));
         }
         return None;
@@ -135,12 +106,7 @@ pub(super) fn instrument(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
 }
 
 /// Tells when a standard has no value at a temperature.
-pub(super) fn temperature(
-    at: &At<'_>,
-    standard: usize,
-    temperature: &Measured<Celsius>,
-    here: &Here<'_>,
-) {
+pub(super) fn temperature(at: &At<'_>, standard: usize, temperature: &Measured<Celsius>, here: &Here<'_>) {
     let standard = &here.head.kit.standards[standard];
     let t = temperature.value;
     let out = match &standard.kind {
@@ -151,11 +117,7 @@ pub(super) fn temperature(
             match value.mv(t, against).err() {
                 Some(RedoxError::Solution(out)) => Some(out),
                 Some(RedoxError::Electrode(electrode)) => {
-                    at.tell(electrode_range(
-                        temperature,
-                        electrode.electrode.name(),
-                        electrode.out_of_range.range,
-                    ));
+                    at.tell(electrode_range(temperature, electrode.electrode.name(), electrode.out_of_range.range));
                     None
                 }
                 // The kit file was told of it at the standard itself.
@@ -184,9 +146,7 @@ fn outside(temperature: &Measured<Celsius>, standard: &Standard, range: Range) -
         &temperature.place,
         format!("`{}` in {}", temperature.text, lot(standard)),
         format!("its values are known from {from} °C to {to} °C, and none is extrapolated"),
-        format!(
-            "write {meant}; a reading outside the range is repeated with the standard at {from} °C to {to} °C"
-        ),
+        format!("write {meant}; a reading outside the range is repeated with the standard at {from} °C to {to} °C"),
     )
 }
 
@@ -194,14 +154,8 @@ fn electrode_range(temperature: &Measured<Celsius>, electrode: &str, range: Rang
     Problem::error(
         "temperature-outside-electrode",
         &temperature.place,
-        format!(
-            "`{}` with the reference electrode {electrode}",
-            temperature.text
-        ),
-        format!(
-            "its potential is published from {} °C to {} °C, and none is extrapolated",
-            range.from_c, range.to_c
-        ),
+        format!("`{}` with the reference electrode {electrode}", temperature.text),
+        format!("its potential is published from {} °C to {} °C, and none is extrapolated", range.from_c, range.to_c),
         "write the temperature as read, in °C; a reading outside the range is repeated inside it",
     )
 }
@@ -224,11 +178,7 @@ pub(super) fn on_the_day(head: &Head) -> Vec<Problem> {
     let used = head.used.borrow();
     for standard in used.iter().map(|position| &head.kit.standards[*position]) {
         let name = lot(standard);
-        if let Some(expires) = standard
-            .expires
-            .as_ref()
-            .filter(|expires| expires.date < day)
-        {
+        if let Some(expires) = standard.expires.as_ref().filter(|expires| expires.date < day) {
             problems.push(Problem::warning(
                 "lot-expired",
                 &expires.place,
@@ -241,10 +191,7 @@ pub(super) fn on_the_day(head: &Head) -> Vec<Problem> {
             problems.push(Problem::error(
                 "lot-opened-after-visit",
                 &opened.place,
-                format!(
-                    "{name} was opened on {}, after the work on {day}",
-                    opened.date
-                ),
+                format!("{name} was opened on {}, after the work on {day}", opened.date),
                 "a bottle cannot be used before it is opened",
                 "correct the date, or name the lot that was used",
             ));
@@ -261,18 +208,11 @@ pub(super) fn on_the_day(head: &Head) -> Vec<Problem> {
                 "correct the date, or accept it with the reason; remove an instrument that was not used",
             ));
         }
-        if let Some(calibrated) = instrument
-            .calibrated
-            .as_ref()
-            .filter(|date| date.date > day)
-        {
+        if let Some(calibrated) = instrument.calibrated.as_ref().filter(|date| date.date > day) {
             problems.push(Problem::error(
                 "instrument-calibrated-after-visit",
                 &calibrated.place,
-                format!(
-                    "`{name}` was calibrated on {}, after the work on {day}",
-                    calibrated.date
-                ),
+                format!("`{name}` was calibrated on {}, after the work on {day}", calibrated.date),
                 "a later calibration does not vouch for an earlier reading",
                 "give the calibration that was in force on the day of the work",
             ));

@@ -31,11 +31,7 @@ pub(super) fn visit(head: &mut Head, keys: &Keys<'_>) {
         keys.at().tell(Problem::warning(
             "visit-long",
             &finished.place,
-            format!(
-                "started {}, finished {}: {hours} hours",
-                started.print(),
-                finished.print()
-            ),
+            format!("started {}, finished {}: {hours} hours", started.print(), finished.print()),
             "a visit is judged on the day it started; was a date mistyped?",
             "correct the date, or make a visit file for each day",
         ));
@@ -72,14 +68,8 @@ fn dates(of: &Work, probe: Option<&Probe>, head: &Head, files: &Files) {
     let day = started.instant.date_naive();
     let past: [(&str, Option<&Date>); 3] = [
         ("last good check", of.last_good.as_ref()),
-        (
-            "installation of the probe",
-            probe.and_then(|probe| probe.installed.as_ref()),
-        ),
-        (
-            "renewal of the junction",
-            probe.and_then(|probe| probe.junction_renewed.as_ref()),
-        ),
+        ("installation of the probe", probe.and_then(|probe| probe.installed.as_ref())),
+        ("renewal of the junction", probe.and_then(|probe| probe.junction_renewed.as_ref())),
     ];
     for (what, date) in past {
         if let Some(date) = date.filter(|date| date.date > day) {
@@ -117,11 +107,7 @@ fn steps(of: &Work) -> Vec<Step<'_>> {
         let rank = 1 + 2 * position;
         let what = format!("the remedy `{word}`");
         steps.extend(remedy.at.as_ref().map(|time| Step { rank, what, time }));
-        steps.extend(readings_at(
-            rank + 1,
-            &format!("a reading after `{word}`"),
-            &remedy.readings,
-        ));
+        steps.extend(readings_at(rank + 1, &format!("a reading after `{word}`"), &remedy.readings));
     }
     if let Some(left) = of.left() {
         let rank = 1 + 2 * of.remedies.len();
@@ -136,24 +122,12 @@ fn readings(state: Option<&State>) -> &[Reading] {
 
 fn readings_at<'l>(rank: usize, what: &str, readings: &'l [Reading]) -> Vec<Step<'l>> {
     let times = readings.iter().filter_map(|reading| reading.at.as_ref());
-    times
-        .map(|time| Step {
-            rank,
-            what: what.to_owned(),
-            time,
-        })
-        .collect()
+    times.map(|time| Step { rank, what: what.to_owned(), time }).collect()
 }
 
 fn inside(step: &Step<'_>, head: &Head, files: &Files) {
-    let before = head
-        .started
-        .as_ref()
-        .filter(|started| step.time.instant < started.instant);
-    let after = head
-        .finished
-        .as_ref()
-        .filter(|finished| step.time.instant > finished.instant);
+    let before = head.started.as_ref().filter(|started| step.time.instant < started.instant);
+    let after = head.finished.as_ref().filter(|finished| step.time.instant > finished.instant);
     let (bound, relation) = match (before, after) {
         (Some(started), _) => (started, "before the visit started"),
         (None, Some(finished)) => (finished, "after the visit finished"),
@@ -162,12 +136,7 @@ fn inside(step: &Step<'_>, head: &Head, files: &Files) {
     files.tell(Problem::error(
         "time-outside-visit",
         &step.time.place,
-        format!(
-            "{} at {}, {relation} ({})",
-            step.what,
-            step.time.print(),
-            bound.print()
-        ),
+        format!("{} at {}, {relation} ({})", step.what, step.time.print(), bound.print()),
         "the work was done inside the visit",
         "correct the time, or begin and end of the visit",
     ));
@@ -176,22 +145,14 @@ fn inside(step: &Step<'_>, head: &Head, files: &Files) {
 /// As found, then each remedy with its readings, then as left. Cleaning before as found is told, not refused: it happens.
 fn order(steps: &[Step<'_>], files: &Files) {
     for (position, later) in steps.iter().enumerate() {
-        let earlier_ranks = steps[..position]
-            .iter()
-            .filter(|step| step.rank < later.rank);
+        let earlier_ranks = steps[..position].iter().filter(|step| step.rank < later.rank);
         let Some(earlier) = earlier_ranks.max_by_key(|step| step.time.instant) else {
             continue;
         };
         if later.time.instant >= earlier.time.instant {
             continue;
         }
-        let what = format!(
-            "{} at {}, {} at {}",
-            later.what,
-            later.time.print(),
-            earlier.what,
-            earlier.time.print()
-        );
+        let what = format!("{} at {}, {} at {}", later.what, later.time.print(), earlier.what, earlier.time.print());
         let place = &later.time.place;
         let problem = if earlier.rank == 0 && later.what.starts_with("the remedy") {
             Problem::warning(
@@ -203,13 +164,7 @@ fn order(steps: &[Step<'_>], files: &Files) {
             )
         } else {
             let why = "as found comes before the remedies, as left after them";
-            Problem::error(
-                "time-order",
-                place,
-                what,
-                why,
-                "correct the times, or the order of the remedies",
-            )
+            Problem::error("time-order", place, what, why, "correct the times, or the order of the remedies")
         };
         files.tell(problem);
     }

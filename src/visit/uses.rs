@@ -6,19 +6,12 @@ use crate::problem::Problem;
 /// Every standard that a loop uses, for readings or for a check, each once, as positions in the kit.
 pub fn standards_used(of: &Loop) -> Vec<usize> {
     let left = of.as_left.as_ref().map(|left| &left.0);
-    let states = [Some(&of.as_found.0), left]
-        .into_iter()
-        .flatten()
-        .filter_map(|state| state.obtained());
+    let states = [Some(&of.as_found.0), left].into_iter().flatten().filter_map(|state| state.obtained());
     let checks = states.filter_map(|state| match &state.checks.standard {
         Some(Check::Done(check)) => Some(check.standard),
         Some(Check::NotDone(_)) | None => None,
     });
-    let mut used: Vec<usize> = readings_of(of)
-        .iter()
-        .map(|reading| reading.standard)
-        .chain(checks)
-        .collect();
+    let mut used: Vec<usize> = readings_of(of).iter().map(|reading| reading.standard).chain(checks).collect();
     used.sort_unstable();
     used.dedup();
     used
@@ -32,11 +25,7 @@ pub fn readings_of(of: &Loop) -> Vec<&Reading> {
         state.map_or(&[], |state| &state.readings)
     }
     let after = of.remedies.iter().flat_map(|remedy| &remedy.readings);
-    readings(found)
-        .iter()
-        .chain(after)
-        .chain(readings(left))
-        .collect()
+    readings(found).iter().chain(after).chain(readings(left)).collect()
 }
 
 impl<T> Obtained<T> {
@@ -55,37 +44,22 @@ impl Visit {
     pub fn concerned(&self, problem: &Problem) -> Vec<usize> {
         let path = problem.place.path.as_str();
         let of_visit = problem.place.file == self.number.place.file;
-        let entry = path
-            .strip_prefix("loops[")
-            .and_then(|rest| rest.split_once(']')?.0.parse().ok());
+        let entry = path.strip_prefix("loops[").and_then(|rest| rest.split_once(']')?.0.parse().ok());
         let all = 0..self.loops.len();
         if let Some(position) = entry.filter(|_| of_visit) {
             return all.filter(|other| *other == position).collect();
         }
         if let Some(position) = entry {
-            let tag = self
-                .client
-                .loops
-                .get::<usize>(position)
-                .map(|listed| &listed.tag.text);
-            return all
-                .filter(|other| Some(&self.loops[*other].tag.text) == tag)
-                .collect();
+            let tag = self.client.loops.get::<usize>(position).map(|listed| &listed.tag.text);
+            return all.filter(|other| Some(&self.loops[*other].tag.text) == tag).collect();
         }
         let places = |standard: &crate::kit::Standard| {
             let under = path.split("standards.").nth(1)?;
             let name = under.strip_prefix(standard.name.text.as_str())?;
             (name.is_empty() || name.starts_with(['.', '['])).then_some(())
         };
-        match self
-            .kit
-            .standards
-            .iter()
-            .position(|standard| places(standard).is_some())
-        {
-            Some(standard) => all
-                .filter(|other| standards_used(&self.loops[*other]).contains(&standard))
-                .collect(),
+        match self.kit.standards.iter().position(|standard| places(standard).is_some()) {
+            Some(standard) => all.filter(|other| standards_used(&self.loops[*other]).contains(&standard)).collect(),
             None => all.collect(),
         }
     }

@@ -22,11 +22,8 @@ impl Outcome {
 
 impl OldProbe {
     /// Every fate of an old probe with its word.
-    pub const WORDS: &[(&str, OldProbe)] = &[
-        ("condemned", OldProbe::Condemned),
-        ("kept", OldProbe::Kept),
-        ("returned", OldProbe::Returned),
-    ];
+    pub const WORDS: &[(&str, OldProbe)] =
+        &[("condemned", OldProbe::Condemned), ("kept", OldProbe::Kept), ("returned", OldProbe::Returned)];
 
     /// The word as written in a visit file.
     pub const fn word(self) -> &'static str {
@@ -121,9 +118,7 @@ impl RemedyKind {
     pub const fn touches_potential(self) -> bool {
         !matches!(
             self,
-            RemedyKind::TemperatureElementReplaced
-                | RemedyKind::AnalyserReplaced
-                | RemedyKind::OutputRescaled
+            RemedyKind::TemperatureElementReplaced | RemedyKind::AnalyserReplaced | RemedyKind::OutputRescaled
         )
     }
 }

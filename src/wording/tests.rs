@@ -12,10 +12,7 @@ fn catalogue() -> BTreeMap<String, String> {
 /// The source of the documents, without its tests.
 fn sources() -> String {
     fn walk(folder: &Path, out: &mut String) {
-        let mut entries: Vec<_> = std::fs::read_dir(folder)
-            .unwrap()
-            .map(|e| e.unwrap().path())
-            .collect();
+        let mut entries: Vec<_> = std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).collect();
         entries.sort();
         for path in entries {
             let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
@@ -27,13 +24,8 @@ fn sources() -> String {
         }
     }
     let mut out = String::new();
-    walk(
-        &Path::new(env!("CARGO_MANIFEST_DIR")).join("src/document"),
-        &mut out,
-    );
-    let code = out
-        .lines()
-        .filter(|line| !line.trim_start().starts_with("//"));
+    walk(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src/document"), &mut out);
+    let code = out.lines().filter(|line| !line.trim_start().starts_with("//"));
     code.collect::<Vec<_>>().join("\n")
 }
 
@@ -55,9 +47,7 @@ fn literals(source: &str) -> Vec<(usize, String)> {
 
 fn placeholders(sentence: &str) -> BTreeSet<String> {
     let parts = sentence.split("{{").skip(1);
-    parts
-        .map(|part| part.split("}}").next().unwrap().to_owned())
-        .collect()
+    parts.map(|part| part.split("}}").next().unwrap().to_owned()).collect()
 }
 
 /// Keys without a code, which the source names whole.
@@ -67,49 +57,26 @@ fn is_plain(key: &str) -> bool {
 
 #[test]
 fn every_key_of_the_catalogue_is_used() {
-    let used: BTreeSet<String> = literals(&sources())
-        .into_iter()
-        .map(|(_, text)| text)
-        .collect();
+    let used: BTreeSet<String> = literals(&sources()).into_iter().map(|(_, text)| text).collect();
     for key in catalogue().keys() {
         let group = key.split(' ').next().unwrap().to_owned();
-        assert!(
-            used.contains(key) || (!is_plain(key) && used.contains(&group)),
-            "«{key}» is used nowhere"
-        );
+        assert!(used.contains(key) || (!is_plain(key) && used.contains(&group)), "«{key}» is used nowhere");
     }
 }
 
 #[test]
 fn every_key_used_is_in_the_catalogue() {
     let (catalogue, source) = (catalogue(), sources());
-    let calls = [
-        "label(",
-        "heading(",
-        "say(",
-        "fact(",
-        "fact_if(",
-        "sentence(sheet, ",
-        "titled(sheet, ",
-    ];
+    let calls = ["label(", "heading(", "say(", "fact(", "fact_if(", "sentence(sheet, ", "titled(sheet, "];
     for (end, text) in literals(&source) {
         let before = &source[..end - text.len() - 2];
-        let is_named = calls
-            .iter()
-            .any(|call| before.trim_end().ends_with(call.trim_end()));
-        let is_keylike = text.contains('-')
-            && text
-                .chars()
-                .all(|c| c.is_ascii_lowercase() || c == '-' || c.is_ascii_digit());
-        let is_key = (is_named && !text.is_empty())
-            || (is_keylike && text.starts_with(|c: char| c.is_ascii_lowercase()));
-        let is_group = catalogue
-            .keys()
-            .any(|key| key.starts_with(&format!("{text} ")));
-        assert!(
-            !is_key || is_group || catalogue.contains_key(&text),
-            "«{text}» is not in the catalogue"
-        );
+        let is_named = calls.iter().any(|call| before.trim_end().ends_with(call.trim_end()));
+        let is_keylike =
+            text.contains('-') && text.chars().all(|c| c.is_ascii_lowercase() || c == '-' || c.is_ascii_digit());
+        let is_key =
+            (is_named && !text.is_empty()) || (is_keylike && text.starts_with(|c: char| c.is_ascii_lowercase()));
+        let is_group = catalogue.keys().any(|key| key.starts_with(&format!("{text} ")));
+        assert!(!is_key || is_group || catalogue.contains_key(&text), "«{text}» is not in the catalogue");
     }
 }
 
@@ -122,11 +89,7 @@ fn every_placeholder_is_filled_by_name() {
         if !source[..end - key.len() - 2].trim_end().ends_with("say(") {
             continue;
         }
-        let Some(list) = call
-            .strip_prefix(',')
-            .map(str::trim_start)
-            .and_then(|c| c.strip_prefix("&["))
-        else {
+        let Some(list) = call.strip_prefix(',').map(str::trim_start).and_then(|c| c.strip_prefix("&[")) else {
             continue;
         };
         let Some(sentence) = catalogue.get(&key) else {
@@ -161,46 +124,24 @@ fn every_placeholder_is_filled_by_name() {
             filled.insert(key);
         }
     }
-    assert!(
-        filled.len() > 20,
-        "the scan found {} sentences",
-        filled.len()
-    );
+    assert!(filled.len() > 20, "the scan found {} sentences", filled.len());
     // The rest is filled through closures that know one name.
-    let single = [
-        BTreeSet::from(["value".to_owned()]),
-        BTreeSet::from(["text".to_owned()]),
-    ];
+    let single = [BTreeSet::from(["value".to_owned()]), BTreeSet::from(["text".to_owned()])];
     for (key, sentence) in catalogue {
         let open = placeholders(&sentence);
         let is_known = open.is_empty() || filled.contains(&key) || single.contains(&open);
-        let by_variable = [
-            "scale-error",
-            "scale-error-left",
-            "loop-ph",
-            "loop-redox",
-            "uncertainty",
-            "uncertainty-assumed",
-        ];
-        assert!(
-            is_known || by_variable.contains(&key.as_str()),
-            "«{key}» is filled nowhere"
-        );
+        let by_variable =
+            ["scale-error", "scale-error-left", "loop-ph", "loop-redox", "uncertainty", "uncertainty-assumed"];
+        assert!(is_known || by_variable.contains(&key.as_str()), "«{key}» is filled nowhere");
     }
 }
 
 #[test]
 fn nothing_printed_stands_outside_the_catalogue() {
     let catalogue = catalogue();
-    let codes: Vec<&str> = catalogue
-        .keys()
-        .filter_map(|key| key.split_once(' '))
-        .map(|(_, code)| code)
-        .collect();
+    let codes: Vec<&str> = catalogue.keys().filter_map(|key| key.split_once(' ')).map(|(_, code)| code).collect();
     for (_, text) in literals(&sources()) {
-        let words = text
-            .split(['{', '}', ' ', ','])
-            .filter(|w| w.len() > 2 && w.chars().all(char::is_alphabetic));
+        let words = text.split(['{', '}', ' ', ',']).filter(|w| w.len() > 2 && w.chars().all(char::is_alphabetic));
         let is_prose = text.contains(' ') && !text.contains('{') && words.count() > 0;
         let is_known = catalogue.contains_key(&text) || codes.contains(&text.as_str());
         assert!(!is_prose || is_known, "«{text}» belongs in the catalogue");
@@ -213,26 +154,14 @@ fn every_code_of_the_record_has_its_word() {
         ("kind", &["original", "amendment", "re-evaluation"]),
         ("output", &["4-20 mA", "20-4 mA"]),
         ("compensation", &["automatic", "manual", "solution"]),
-        (
-            "outcome",
-            &["returned to service", "left out of service", "condemned"],
-        ),
-        (
-            "outcome-short",
-            &["returned to service", "left out of service", "condemned"],
-        ),
+        ("outcome", &["returned to service", "left out of service", "condemned"]),
+        ("outcome-short", &["returned to service", "left out of service", "condemned"]),
         ("old-probe", &["condemned", "kept", "returned"]),
         ("regime", &["plain", "permit", "gmp", "laboratory"]),
         ("decision", &["simple", "guarded"]),
-        (
-            "measures",
-            &["temperature", "potential", "current", "resistance", "pH"],
-        ),
+        ("measures", &["temperature", "potential", "current", "resistance", "pH"]),
         ("role", &["performed", "reviewed", "authorised", "received"]),
-        (
-            "fault",
-            &["fault low", "fault high", "saturated low", "saturated high"],
-        ),
+        ("fault", &["fault low", "fault high", "saturated low", "saturated high"]),
         (
             "value",
             &[
@@ -246,10 +175,7 @@ fn every_code_of_the_record_has_its_word() {
     ];
     for (group, codes) in groups {
         for code in codes {
-            assert!(
-                catalogue().contains_key(&format!("{group} {code}")),
-                "«{group} {code}»"
-            );
+            assert!(catalogue().contains_key(&format!("{group} {code}")), "«{group} {code}»");
         }
     }
     let criteria = [
@@ -266,18 +192,9 @@ fn every_code_of_the_record_has_its_word() {
         "junction_age",
     ];
     for name in criteria {
-        assert!(
-            catalogue().contains_key(&format!("criterion {name}")),
-            "«{name}»"
-        );
+        assert!(catalogue().contains_key(&format!("criterion {name}")), "«{name}»");
     }
-    assert_eq!(
-        RemedyKind::Other as usize + 1,
-        catalogue()
-            .keys()
-            .filter(|k| k.starts_with("remedy "))
-            .count()
-    );
+    assert_eq!(RemedyKind::Other as usize + 1, catalogue().keys().filter(|k| k.starts_with("remedy ")).count());
 }
 
 #[test]

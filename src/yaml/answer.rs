@@ -11,11 +11,7 @@ impl<'t> At<'t> {
     /// Books `blank-text`, `hidden-character`, `lost-character`; the warning `placeholder-text`.
     pub fn text(&self) -> Option<Text> {
         let (text, style) = self.leaf("a text")?;
-        let text = if style == Style::Block {
-            text.trim_end_matches('\n')
-        } else {
-            text
-        };
+        let text = if style == Style::Block { text.trim_end_matches('\n') } else { text };
         if text.trim().is_empty() {
             self.error(
                 "blank-text",
@@ -25,9 +21,7 @@ impl<'t> At<'t> {
             );
             return None;
         }
-        check_characters(text, &self.place())
-            .map_err(|problem| self.tell(problem))
-            .ok()?;
+        check_characters(text, &self.place()).map_err(|problem| self.tell(problem)).ok()?;
         if is_placeholder(text) {
             let what = format!("found `{}`", text.trim());
             let why = "a placeholder would be printed on the certificate as it stands";
@@ -39,10 +33,7 @@ impl<'t> At<'t> {
                 "write what is known, or delete the key",
             ));
         }
-        Some(Text {
-            text: text.to_owned(),
-            place: self.place(),
-        })
+        Some(Text { text: text.to_owned(), place: self.place() })
     }
 
     /// A text on one line, without spaces at its ends: a tag, a serial, a name.
@@ -114,12 +105,8 @@ impl<'t> At<'t> {
             None => {
                 let small = text.trim().to_lowercase();
                 let fix = match small.as_str() {
-                    "yes" | "y" | "true" | "on" | "1" | "ja" | "x" => {
-                        "write yes; allowed: yes, no, true, false"
-                    }
-                    "no" | "n" | "false" | "off" | "0" | "nein" => {
-                        "write no; allowed: yes, no, true, false"
-                    }
+                    "yes" | "y" | "true" | "on" | "1" | "ja" | "x" => "write yes; allowed: yes, no, true, false",
+                    "no" | "n" | "false" | "off" | "0" | "nein" => "write no; allowed: yes, no, true, false",
                     _ => "write one of: yes, no, true, false",
                 };
                 self.error(
@@ -169,30 +156,15 @@ impl<'t> At<'t> {
         if let [first, second] = entries.as_slice() {
             // Both are read before either may end the question: each can have its own problem.
             let numbers = (first.number(), second.number());
-            return numbers
-                .0
-                .zip(numbers.1)
-                .map(|(first, second)| [first, second]);
+            return numbers.0.zip(numbers.1).map(|(first, second)| [first, second]);
         }
-        let found = if self.is_list() {
-            format!("{} values", entries.len())
-        } else {
-            self.found()
-        };
+        let found = if self.is_list() { format!("{} values", entries.len()) } else { self.found() };
         let fix = match entries.as_slice() {
             [a, b, c, d] if [a, b, c, d].iter().all(|at| at.is_digits()) => {
                 let raw = |at: &At<'t>| at.raw().unwrap_or_default();
-                format!(
-                    "decimal commas? write [{}.{}, {}.{}]",
-                    raw(a),
-                    raw(b),
-                    raw(c),
-                    raw(d)
-                )
+                format!("decimal commas? write [{}.{}, {}.{}]", raw(a), raw(b), raw(c), raw(d))
             }
-            [_, _, _, _] | [_, _, _] => {
-                "decimal commas? write two numbers with points, like [4.01, 177.3]".to_owned()
-            }
+            [_, _, _, _] | [_, _, _] => "decimal commas? write two numbers with points, like [4.01, 177.3]".to_owned(),
             _ => "write two numbers, like [0, 14]".to_owned(),
         };
         self.error(
@@ -206,46 +178,26 @@ impl<'t> At<'t> {
 
     fn is_digits(&self) -> bool {
         self.raw().is_some_and(|text| {
-            text.trim_start_matches(['-', '+', '\u{2212}'])
-                .bytes()
-                .all(|byte| byte.is_ascii_digit())
+            text.trim_start_matches(['-', '+', '\u{2212}']).bytes().all(|byte| byte.is_ascii_digit())
         })
     }
 }
 
 /// Characters that cannot be seen, or that were lost.
 pub(super) fn check_characters(text: &str, place: &Place) -> Result<(), Problem> {
-    let mut hidden: Vec<String> = text
-        .chars()
-        .filter(|c| is_hidden(*c))
-        .map(|c| format!("U+{:04X}", u32::from(c)))
-        .collect();
+    let mut hidden: Vec<String> =
+        text.chars().filter(|c| is_hidden(*c)).map(|c| format!("U+{:04X}", u32::from(c))).collect();
     hidden.dedup();
     if !hidden.is_empty() {
         hidden.truncate(8);
-        let what = format!(
-            "found characters that cannot be seen: {}",
-            hidden.join(", ")
-        );
+        let what = format!("found characters that cannot be seen: {}", hidden.join(", "));
         let why = "two names that look alike could differ in them";
-        return Err(Problem::error(
-            "hidden-character",
-            place,
-            what,
-            why,
-            "type the text anew instead of copying it",
-        ));
+        return Err(Problem::error("hidden-character", place, what, why, "type the text anew instead of copying it"));
     }
     if text.contains('\u{fffd}') {
         let what = "found U+FFFD, the mark for a character that was lost";
         let why = "an editor or a copy has replaced a character it could not show";
-        return Err(Problem::error(
-            "lost-character",
-            place,
-            what,
-            why,
-            "type the character again and save as UTF-8",
-        ));
+        return Err(Problem::error("lost-character", place, what, why, "type the character again and save as UTF-8"));
     }
     Ok(())
 }
@@ -253,9 +205,7 @@ pub(super) fn check_characters(text: &str, place: &Place) -> Result<(), Problem>
 /// Words that stand for something to be filled in later.
 fn is_placeholder(text: &str) -> bool {
     let word = text.trim().trim_end_matches(['.', '!', ':']).to_lowercase();
-    let repeats = |letter: char, least: usize| {
-        word.chars().count() >= least && word.chars().all(|c| c == letter)
-    };
+    let repeats = |letter: char, least: usize| word.chars().count() >= least && word.chars().all(|c| c == letter);
     let words = [
         "",
         "tbd",
@@ -286,17 +236,8 @@ mod tests {
     /// Asks one question of the key `a` of a file; gives the code, column and fix of every problem.
     fn ask(text: &str, question: impl Fn(&At<'_>)) -> Vec<(&'static str, u32, String)> {
         let tree = read("visit.yaml", text.as_bytes()).expect("a tree");
-        question(
-            &tree
-                .root()
-                .keys("a file")
-                .and_then(|mut keys| keys.get("a"))
-                .expect("the key a"),
-        );
-        tree.problems()
-            .into_iter()
-            .map(|problem| (problem.code, problem.place.column, problem.fix))
-            .collect()
+        question(&tree.root().keys("a file").and_then(|mut keys| keys.get("a")).expect("the key a"));
+        tree.problems().into_iter().map(|problem| (problem.code, problem.place.column, problem.fix)).collect()
     }
 
     #[test]
@@ -316,12 +257,7 @@ mod tests {
             });
             assert!(problems.is_empty(), "{typed}: {problems:?}");
         }
-        ask("a: |\n  one\n  two\n", |at| {
-            assert_eq!(
-                at.text().map(|found| found.text).as_deref(),
-                Some("one\ntwo")
-            )
-        });
+        ask("a: |\n  one\n  two\n", |at| assert_eq!(at.text().map(|found| found.text).as_deref(), Some("one\ntwo")));
     }
 
     #[test]
@@ -340,19 +276,9 @@ mod tests {
     fn placeholders_are_warnings() {
         for word in ["TBD", "n/a", "xxx", "XXXX", "'?'", "to do", "\u{2026}"] {
             let tree = read("visit.yaml", format!("a: {word}\n").as_bytes()).expect("a tree");
-            assert!(
-                tree.root()
-                    .keys("a file")
-                    .and_then(|mut keys| keys.get("a"))
-                    .and_then(|at| at.text())
-                    .is_some()
-            );
+            assert!(tree.root().keys("a file").and_then(|mut keys| keys.get("a")).and_then(|at| at.text()).is_some());
             let problems = tree.problems();
-            assert_eq!(
-                (problems[0].code, problems[0].severity),
-                ("placeholder-text", Severity::Warning),
-                "{word}"
-            );
+            assert_eq!((problems[0].code, problems[0].severity), ("placeholder-text", Severity::Warning), "{word}");
         }
         assert!(ask("a: Naxos\n", |at| drop(at.text())).is_empty());
     }
@@ -367,98 +293,33 @@ mod tests {
     #[test]
     fn misspelt_words_get_a_suggestion() {
         let words = [("pH", 1), ("redox", 2)];
-        assert!(
-            ask("a: redox\n", |at| assert_eq!(
-                at.word("a quantity", &words),
-                Some(2)
-            ))
-            .is_empty()
-        );
-        let problems = ask("a: redxo\n", |at| {
-            assert_eq!(at.word("a quantity", &words), None)
-        });
-        assert_eq!(
-            problems,
-            [(
-                "unknown-word",
-                4,
-                "did you mean `redox`? allowed: pH, redox".to_owned()
-            )]
-        );
+        assert!(ask("a: redox\n", |at| assert_eq!(at.word("a quantity", &words), Some(2))).is_empty());
+        let problems = ask("a: redxo\n", |at| assert_eq!(at.word("a quantity", &words), None));
+        assert_eq!(problems, [("unknown-word", 4, "did you mean `redox`? allowed: pH, redox".to_owned())]);
     }
 
     #[test]
     fn yes_and_no_have_four_words() {
-        for (typed, value) in [
-            ("yes", true),
-            ("true", true),
-            ("no", false),
-            ("false", false),
-        ] {
-            assert!(
-                ask(&format!("a: {typed}\n"), |at| assert_eq!(
-                    at.yes_no(),
-                    Some(value)
-                ))
-                .is_empty()
-            );
+        for (typed, value) in [("yes", true), ("true", true), ("no", false), ("false", false)] {
+            assert!(ask(&format!("a: {typed}\n"), |at| assert_eq!(at.yes_no(), Some(value))).is_empty());
         }
         let problems = ask("a: \"true\"\n", |at| assert_eq!(at.yes_no(), None));
         assert_eq!(
             problems,
-            [(
-                "quoted-yes-or-no",
-                4,
-                "write true without quotes; allowed: yes, no, true, false".to_owned()
-            )]
+            [("quoted-yes-or-no", 4, "write true without quotes; allowed: yes, no, true, false".to_owned())]
         );
         let problems = ask("a: Y\n", |at| assert_eq!(at.yes_no(), None));
-        assert_eq!(
-            problems,
-            [(
-                "yes-or-no",
-                4,
-                "write yes; allowed: yes, no, true, false".to_owned()
-            )]
-        );
+        assert_eq!(problems, [("yes-or-no", 4, "write yes; allowed: yes, no, true, false".to_owned())]);
     }
 
     #[test]
     fn four_numbers_for_two_are_decimal_commas() {
-        let problems = ask("a: [4,01, 177,3]\n", |at| {
-            assert!(at.pair::<Millivolt>("pH and mV").is_none())
-        });
-        assert_eq!(
-            problems,
-            [(
-                "expected-pair",
-                4,
-                "decimal commas? write [4.01, 177.3]".to_owned()
-            )]
-        );
-        let problems = ask("a: 0-14\n", |at| {
-            assert!(at.pair::<Plain>("the ends").is_none())
-        });
-        assert_eq!(
-            problems,
-            [(
-                "expected-pair",
-                4,
-                "write two numbers, like [0, 14]".to_owned()
-            )]
-        );
-        let both = ask("a: [x, 7mA]\n", |at| {
-            assert!(at.pair::<Millivolt>("the ends").is_none())
-        });
-        assert_eq!(
-            both.iter().map(|problem| problem.0).collect::<Vec<_>>(),
-            ["not-a-number", "wrong-unit"]
-        );
-        assert!(
-            ask("a: [0, 14]\n", |at| assert!(
-                at.pair::<Plain>("the ends").is_some()
-            ))
-            .is_empty()
-        );
+        let problems = ask("a: [4,01, 177,3]\n", |at| assert!(at.pair::<Millivolt>("pH and mV").is_none()));
+        assert_eq!(problems, [("expected-pair", 4, "decimal commas? write [4.01, 177.3]".to_owned())]);
+        let problems = ask("a: 0-14\n", |at| assert!(at.pair::<Plain>("the ends").is_none()));
+        assert_eq!(problems, [("expected-pair", 4, "write two numbers, like [0, 14]".to_owned())]);
+        let both = ask("a: [x, 7mA]\n", |at| assert!(at.pair::<Millivolt>("the ends").is_none()));
+        assert_eq!(both.iter().map(|problem| problem.0).collect::<Vec<_>>(), ["not-a-number", "wrong-unit"]);
+        assert!(ask("a: [0, 14]\n", |at| assert!(at.pair::<Plain>("the ends").is_some())).is_empty());
     }
 }

@@ -25,11 +25,7 @@ pub struct At<'t> {
 
 impl<'t> At<'t> {
     pub(super) fn root(tree: &'t Tree) -> Self {
-        At {
-            tree,
-            node: 0,
-            path: String::new(),
-        }
+        At { tree, node: 0, path: String::new() }
     }
 
     fn node(&self) -> &'t Node {
@@ -42,11 +38,7 @@ impl<'t> At<'t> {
 
     /// The value of an entry of this mapping.
     pub(super) fn child(&self, entry: &Entry) -> At<'t> {
-        At {
-            tree: self.tree,
-            node: entry.value,
-            path: self.path_to(&entry.key),
-        }
+        At { tree: self.tree, node: entry.value, path: self.path_to(&entry.key) }
     }
 
     pub(super) fn path_to(&self, key: &str) -> String {
@@ -199,12 +191,7 @@ impl<'t> At<'t> {
             Content::List(_) | Content::Mapping(_) => {
                 let why = "one value is expected here";
                 let fix = format!("write {what} on the line of the key");
-                self.error(
-                    "expected-value",
-                    format!("found {} where {what} is due", self.found()),
-                    why,
-                    fix,
-                );
+                self.error("expected-value", format!("found {} where {what} is due", self.found()), why, fix);
                 None
             }
         }
@@ -227,28 +214,14 @@ mod tests {
     /// Asks one question of the key `a` of a file; gives the code, column and fix of every problem.
     fn ask(text: &str, question: impl Fn(&At<'_>)) -> Vec<(&'static str, u32, String)> {
         let tree = read("visit.yaml", text.as_bytes()).expect("a tree");
-        question(
-            &tree
-                .root()
-                .keys("a file")
-                .and_then(|mut keys| keys.get("a"))
-                .expect("the key a"),
-        );
-        tree.problems()
-            .into_iter()
-            .map(|problem| (problem.code, problem.place.column, problem.fix))
-            .collect()
+        question(&tree.root().keys("a file").and_then(|mut keys| keys.get("a")).expect("the key a"));
+        tree.problems().into_iter().map(|problem| (problem.code, problem.place.column, problem.fix)).collect()
     }
 
     #[test]
     fn a_single_value_gets_the_list_as_fix() {
-        let problems = ask("a: A. Name\n", |at| {
-            assert!(at.list("technicians").is_none())
-        });
-        assert_eq!(
-            problems,
-            [("expected-list", 4, "write [A. Name]".to_owned())]
-        );
+        let problems = ask("a: A. Name\n", |at| assert!(at.list("technicians").is_none()));
+        assert_eq!(problems, [("expected-list", 4, "write [A. Name]".to_owned())]);
     }
 
     #[test]
@@ -260,11 +233,7 @@ mod tests {
                     && at.list("x").is_none()
                     && at.keys("x").is_none()
             );
-            assert!(
-                at.pair::<Plain>("x").is_none()
-                    && at.yes_no().is_none()
-                    && at.word("x", &[("y", 1)]).is_none()
-            );
+            assert!(at.pair::<Plain>("x").is_none() && at.yes_no().is_none() && at.word("x", &[("y", 1)]).is_none());
         });
         assert_eq!(problems.len(), 1);
     }

@@ -32,8 +32,7 @@ pub(super) fn build(file: &str, lines: &Lines) -> Result<(Vec<Node>, Vec<Problem
     };
     // The iterator need not end after an error: the first one stops the loop.
     for event in Parser::new_from_str(lines.text()) {
-        let (event, span) =
-            event.map_err(|error| scan::explain(file, lines, &error).with_path(&builder.path()))?;
+        let (event, span) = event.map_err(|error| scan::explain(file, lines, &error).with_path(&builder.path()))?;
         builder.take(event, span)?;
     }
     Ok((builder.nodes, builder.problems))
@@ -77,9 +76,7 @@ impl<'l> Builder<'l> {
         match event {
             Event::Nothing | Event::StreamStart | Event::StreamEnd | Event::DocumentEnd => Ok(()),
             Event::DocumentStart(_) => self.document(span),
-            Event::Scalar(text, style, anchor, tag) => {
-                self.scalar(text, style, anchor, tag.as_deref(), span)
-            }
+            Event::Scalar(text, style, anchor, tag) => self.scalar(text, style, anchor, tag.as_deref(), span),
             Event::SequenceStart(anchor, tag) => {
                 let node = self.container(Content::List(Vec::new()), anchor, tag, span)?;
                 self.open.push(Open::List(node));
@@ -143,13 +140,7 @@ impl<'l> Builder<'l> {
             }
             let is_bare = self.is_bare(span);
             let (line, column) = place;
-            let new = Key {
-                text: text.into_owned(),
-                line,
-                column,
-                is_plain: style == Style::Plain,
-                is_bare,
-            };
+            let new = Key { text: text.into_owned(), line, column, is_plain: style == Style::Plain, is_bare };
             if let Some(Open::Mapping { key, .. }) = self.open.last_mut() {
                 *key = Some(new);
             }
@@ -157,27 +148,13 @@ impl<'l> Builder<'l> {
         }
         // An empty value stands nowhere: it is told where its key stands.
         let key_place = match self.open.last() {
-            Some(Open::Mapping { key: Some(key), .. })
-                if text.is_empty() && style == Style::Plain =>
-            {
+            Some(Open::Mapping { key: Some(key), .. }) if text.is_empty() && style == Style::Plain => {
                 (key.line, key.column)
             }
             _ => place,
         };
-        let content = Content::Leaf {
-            text: text.into_owned(),
-            style,
-            told: false,
-        };
-        self.attach(
-            Node {
-                line: key_place.0,
-                column: key_place.1,
-                is_alias: false,
-                content,
-            },
-            anchor,
-        )?;
+        let content = Content::Leaf { text: text.into_owned(), style, told: false };
+        self.attach(Node { line: key_place.0, column: key_place.1, is_alias: false, content }, anchor)?;
         Ok(())
     }
 
@@ -196,15 +173,7 @@ impl<'l> Builder<'l> {
             return Err(self.too_deep((line, column)));
         }
         self.check_marks(anchor, tag.as_deref(), (line, column));
-        self.attach(
-            Node {
-                line,
-                column,
-                is_alias: false,
-                content,
-            },
-            anchor,
-        )
+        self.attach(Node { line, column, is_alias: false, content }, anchor)
     }
 
     fn wants_key(&self) -> bool {
@@ -235,24 +204,9 @@ impl<'l> Builder<'l> {
                 }
             }
             Some(Open::Mapping { node, key }) => {
-                if let (Content::Mapping(entries), Some(key)) =
-                    (&mut self.nodes[*node].content, key.take())
-                {
-                    let Key {
-                        text,
-                        line,
-                        column,
-                        is_plain,
-                        is_bare,
-                    } = key;
-                    entries.push(Entry {
-                        key: text,
-                        line,
-                        column,
-                        is_plain,
-                        is_bare,
-                        value: index,
-                    });
+                if let (Content::Mapping(entries), Some(key)) = (&mut self.nodes[*node].content, key.take()) {
+                    let Key { text, line, column, is_plain, is_bare } = key;
+                    entries.push(Entry { key: text, line, column, is_plain, is_bare, value: index });
                 }
             }
         }
@@ -277,26 +231,14 @@ impl<'l> Builder<'l> {
                 "write the values out",
             ));
         };
-        let copy = self.attach(
-            Node {
-                line: place.0,
-                column: place.1,
-                is_alias: true,
-                content: Content::List(Vec::new()),
-            },
-            0,
-        )?;
+        let copy = self
+            .attach(Node { line: place.0, column: place.1, is_alias: true, content: Content::List(Vec::new()) }, 0)?;
         self.nodes[copy].content = self.repeat(original, self.open.len(), place)?;
         Ok(())
     }
 
     /// A copy of the content of `original`, which stands at `depth`.
-    fn repeat(
-        &mut self,
-        original: usize,
-        depth: usize,
-        place: (u32, u32),
-    ) -> Result<Content, Problem> {
+    fn repeat(&mut self, original: usize, depth: usize, place: (u32, u32)) -> Result<Content, Problem> {
         if depth >= MAX_DEPTH {
             return Err(self.too_deep(place));
         }
@@ -304,11 +246,7 @@ impl<'l> Builder<'l> {
         match content {
             Content::Leaf { ref text, .. } => {
                 self.repeated_bytes += text.len();
-                if self.repeated_bytes > MAX_REPEATED_BYTES {
-                    Err(self.too_many(place))
-                } else {
-                    Ok(content)
-                }
+                if self.repeated_bytes > MAX_REPEATED_BYTES { Err(self.too_many(place)) } else { Ok(content) }
             }
             Content::List(children) => children
                 .into_iter()
@@ -325,23 +263,13 @@ impl<'l> Builder<'l> {
         }
     }
 
-    fn repeat_node(
-        &mut self,
-        original: usize,
-        depth: usize,
-        place: (u32, u32),
-    ) -> Result<usize, Problem> {
+    fn repeat_node(&mut self, original: usize, depth: usize, place: (u32, u32)) -> Result<usize, Problem> {
         if self.nodes.len() >= MAX_NODES || self.repeated_bytes > MAX_REPEATED_BYTES {
             return Err(self.too_many(place));
         }
         let (line, column) = (self.nodes[original].line, self.nodes[original].column);
         let copy = self.nodes.len();
-        self.nodes.push(Node {
-            line,
-            column,
-            is_alias: true,
-            content: Content::List(Vec::new()),
-        });
+        self.nodes.push(Node { line, column, is_alias: true, content: Content::List(Vec::new()) });
         self.nodes[copy].content = self.repeat(original, depth + 1, place)?;
         Ok(copy)
     }
@@ -366,17 +294,13 @@ impl<'l> Builder<'l> {
         }
         let after = self.finger.from(self.lines, place.0, place.1);
         let name = after.split_once('&').map_or("", |(_, name)| name);
-        let end = name
-            .find(|c: char| c.is_whitespace() || matches!(c, ',' | '[' | ']' | '{' | '}'))
-            .unwrap_or(name.len());
+        let end =
+            name.find(|c: char| c.is_whitespace() || matches!(c, ',' | '[' | ']' | '{' | '}')).unwrap_or(name.len());
         if let Some(first) = self.names.insert(&name[..end], place.0) {
             let problem = self.problem(
                 "yaml-anchor-twice",
                 place,
-                format!(
-                    "the anchor `&{}` stands already at line {first}",
-                    &name[..end]
-                ),
+                format!("the anchor `&{}` stands already at line {first}", &name[..end]),
                 "an alias could mean either",
                 "give each anchor a name of its own, or write the values out",
             );
@@ -408,7 +332,9 @@ impl<'l> Builder<'l> {
         self.problem(
             "too-many-values",
             place,
-            format!("the file holds more than {MAX_NODES} values, or aliases repeat more than {MAX_REPEATED_BYTES} bytes"),
+            format!(
+                "the file holds more than {MAX_NODES} values, or aliases repeat more than {MAX_REPEATED_BYTES} bytes"
+            ),
             "no visit comes near; aliases are counted in full",
             "check that this is the right file",
         )
@@ -422,12 +348,7 @@ impl<'l> Builder<'l> {
         why: impl Into<String>,
         fix: impl Into<String>,
     ) -> Problem {
-        let place = Place {
-            file: self.file.to_owned(),
-            line,
-            column,
-            path: self.path(),
-        };
+        let place = Place { file: self.file.to_owned(), line, column, path: self.path() };
         Problem::error(code, &place, what, why, fix).with_excerpt(self.lines.line(line))
     }
 
@@ -445,10 +366,7 @@ impl<'l> Builder<'l> {
                             path.push_str(&format!("[{}]", children.len() - usize::from(is_way)))
                         }
                         Content::Mapping(entries) if is_way => {
-                            entries
-                                .last()
-                                .into_iter()
-                                .for_each(|entry| super::push_key(&mut path, &entry.key));
+                            entries.last().into_iter().for_each(|entry| super::push_key(&mut path, &entry.key));
                         }
                         Content::Mapping(_) | Content::Leaf { .. } => {}
                     }

@@ -11,21 +11,15 @@ pub(super) fn decode(file: &str, bytes: &[u8]) -> Result<Lines, Problem> {
             "file-too-large",
             &Place::whole(file),
             format!("the file has {} bytes", bytes.len()),
-            format!(
-                "more than {MAX_TEXT_BYTES} bytes are not read: a visit of ten loops takes about 15 000"
-            ),
+            format!("more than {MAX_TEXT_BYTES} bytes are not read: a visit of ten loops takes about 15 000"),
             "check that this is the right file",
         ));
     }
     wide(file, bytes)?;
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    let text =
-        std::str::from_utf8(bytes).map_err(|error| broken(file, bytes, error.valid_up_to()))?;
+    let text = std::str::from_utf8(bytes).map_err(|error| broken(file, bytes, error.valid_up_to()))?;
     let lines = Lines::new(text.to_owned());
-    match text
-        .char_indices()
-        .find(|(_, character)| is_unwanted(*character))
-    {
+    match text.char_indices().find(|(_, character)| is_unwanted(*character)) {
         Some((byte, character)) => Err(unwanted(file, &lines, byte, character)),
         None => Ok(lines),
     }
@@ -34,19 +28,13 @@ pub(super) fn decode(file: &str, bytes: &[u8]) -> Result<Lines, Problem> {
 /// UTF-16 and UTF-32, with or without a byte-order mark.
 fn wide(file: &str, bytes: &[u8]) -> Result<(), Problem> {
     let found = match bytes {
-        [0xff, 0xfe, 0, 0, ..] | [0, 0, 0xfe, 0xff, ..] | [0, 0, 0, _, ..] | [_, 0, 0, 0, ..] => {
-            "UTF-32"
-        }
+        [0xff, 0xfe, 0, 0, ..] | [0, 0, 0xfe, 0xff, ..] | [0, 0, 0, _, ..] | [_, 0, 0, 0, ..] => "UTF-32",
         [0xff, 0xfe, ..] | [0xfe, 0xff, ..] | [0, _, ..] | [_, 0, ..] => "UTF-16",
         _ => return Ok(()),
     };
     Err(Problem::error(
         "text-encoding",
-        &Place {
-            line: 1,
-            column: 1,
-            ..Place::whole(file)
-        },
+        &Place { line: 1, column: 1, ..Place::whole(file) },
         format!("the file looks like {found} text (byte offset 0)"),
         "these files are UTF-8 text",
         "save as UTF-8",
@@ -59,16 +47,10 @@ fn broken(file: &str, bytes: &[u8], offset: usize) -> Problem {
     let (line, column) = before.place_of(before.text().len());
     let byte = bytes.get(offset).copied().unwrap_or_default();
     let meant = match byte {
-        0xa1..=0xff => format!(
-            "; in Latin-1 or Windows-1252 it would be `{}`",
-            char::from(byte)
-        ),
+        0xa1..=0xff => format!("; in Latin-1 or Windows-1252 it would be `{}`", char::from(byte)),
         _ => String::new(),
     };
-    let start = bytes[..offset]
-        .iter()
-        .rposition(|byte| matches!(byte, b'\n' | b'\r'))
-        .map_or(0, |index| index + 1);
+    let start = bytes[..offset].iter().rposition(|byte| matches!(byte, b'\n' | b'\r')).map_or(0, |index| index + 1);
     let end = bytes[offset..]
         .iter()
         .position(|byte| matches!(byte, b'\n' | b'\r'))
@@ -97,18 +79,11 @@ fn unwanted(file: &str, lines: &Lines, byte: usize, character: char) -> Problem 
             "line-separator",
             "some readers take it for a line break and others do not, so the file could mean two things",
         ),
-        _ => (
-            "control-character",
-            "it cannot be seen, and no text file should hold it",
-        ),
+        _ => ("control-character", "it cannot be seen, and no text file should hold it"),
     };
     Problem::error(
         code,
-        &Place {
-            line,
-            column,
-            ..Place::whole(file)
-        },
+        &Place { line, column, ..Place::whole(file) },
         format!("found the character U+{:04X}", u32::from(character)),
         why,
         "delete it; it often comes with text copied from another program",
@@ -121,9 +96,7 @@ mod tests {
     use super::*;
 
     fn refused(bytes: &[u8]) -> Problem {
-        decode("visit.yaml", bytes)
-            .map(|lines| lines.text().to_owned())
-            .expect_err("a problem")
+        decode("visit.yaml", bytes).map(|lines| lines.text().to_owned()).expect_err("a problem")
     }
 
     #[test]
@@ -134,17 +107,11 @@ mod tests {
 
     #[test]
     fn other_encodings_are_named() {
-        for (bytes, name) in [
-            (&b"\xff\xfev\0"[..], "UTF-16"),
-            (b"v\0i\0", "UTF-16"),
-            (b"\0v\0i", "UTF-16"),
-            (b"\xff\xfe\0\0", "UTF-32"),
-        ] {
+        for (bytes, name) in
+            [(&b"\xff\xfev\0"[..], "UTF-16"), (b"v\0i\0", "UTF-16"), (b"\0v\0i", "UTF-16"), (b"\xff\xfe\0\0", "UTF-32")]
+        {
             let problem = refused(bytes);
-            assert_eq!(
-                (problem.code, problem.fix.as_str()),
-                ("text-encoding", "save as UTF-8")
-            );
+            assert_eq!((problem.code, problem.fix.as_str()), ("text-encoding", "save as UTF-8"));
             assert!(problem.what.contains(name), "{}", problem.what);
         }
     }
@@ -165,10 +132,7 @@ mod tests {
     fn line_breaks_of_other_readers_are_refused() {
         for character in ["\u{85}", "\u{2028}", "\u{2029}"] {
             let problem = refused(format!("a: b\nc: d{character}e").as_bytes());
-            assert_eq!(
-                (problem.code, problem.place.line, problem.place.column),
-                ("line-separator", 2, 5)
-            );
+            assert_eq!((problem.code, problem.place.line, problem.place.column), ("line-separator", 2, 5));
         }
         assert_eq!(refused(b"a: \x1b[31m").code, "control-character");
         assert_eq!(refused(b"abc\0").code, "control-character");

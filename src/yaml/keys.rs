@@ -15,11 +15,7 @@ pub struct Keys<'t> {
 
 impl<'t> Keys<'t> {
     pub(super) fn new(at: At<'t>) -> Self {
-        Keys {
-            at,
-            asked: Vec::new(),
-            all_asked: false,
-        }
+        Keys { at, asked: Vec::new(), all_asked: false }
     }
 
     /// The mapping itself.
@@ -32,11 +28,7 @@ impl<'t> Keys<'t> {
         if !self.asked.contains(&key) {
             self.asked.push(key);
         }
-        self.at
-            .entries()
-            .iter()
-            .find(|entry| entry.key == key)
-            .map(|entry| self.at.child(entry))
+        self.at.entries().iter().find(|entry| entry.key == key).map(|entry| self.at.child(entry))
     }
 
     /// The value of a key that must be there; `why` says why. Books `missing-key` at the mapping.
@@ -44,13 +36,7 @@ impl<'t> Keys<'t> {
         let found = self.get(key);
         if found.is_none() {
             let what = format!("the key `{key}` is missing");
-            self.at.tell(Problem::error(
-                "missing-key",
-                &self.at.place(),
-                what,
-                why,
-                format!("add `{key}: …`"),
-            ));
+            self.at.tell(Problem::error("missing-key", &self.at.place(), what, why, format!("add `{key}: …`")));
         }
         found
     }
@@ -66,13 +52,7 @@ impl<'t> Keys<'t> {
             }
             let place = self.place_of(entry);
             match check_characters(&entry.key, &place) {
-                Ok(()) => found.push((
-                    Text {
-                        text: entry.key.clone(),
-                        place,
-                    },
-                    self.at.child(entry),
-                )),
+                Ok(()) => found.push((Text { text: entry.key.clone(), place }, self.at.child(entry))),
                 Err(problem) => self.at.tell(problem),
             }
         }
@@ -84,23 +64,14 @@ impl<'t> Keys<'t> {
     pub fn finish(self) -> Vec<(String, String)> {
         let mut private = Vec::new();
         // A key that is here already cannot be the one that was meant.
-        let is_here =
-            |asked: &&'static str| self.at.entries().iter().any(|entry| entry.key == **asked);
-        let free: Vec<&'static str> = self
-            .asked
-            .iter()
-            .copied()
-            .filter(|asked| !is_here(asked))
-            .collect();
+        let is_here = |asked: &&'static str| self.at.entries().iter().any(|entry| entry.key == **asked);
+        let free: Vec<&'static str> = self.asked.iter().copied().filter(|asked| !is_here(asked)).collect();
         for entry in self.at.entries() {
             if entry.key.starts_with("x-") {
                 let mut text = String::new();
                 write_out(self.at.tree(), entry.value, true, &mut text);
                 private.push((entry.key.clone(), text));
-            } else if !self.all_asked
-                && !self.asked.contains(&entry.key.as_str())
-                && !self.at.tree().is_full()
-            {
+            } else if !self.all_asked && !self.asked.contains(&entry.key.as_str()) && !self.at.tree().is_full() {
                 self.unknown(entry, &free);
             }
         }
@@ -115,13 +86,10 @@ impl<'t> Keys<'t> {
             (Some(place), Some(meant)) => {
                 format!("did you mean `{meant}`? `{key}` belongs to {place}")
             }
-            (None, None) if self.asked.is_empty() => {
-                "delete it; a note of your own begins with x-".to_owned()
+            (None, None) if self.asked.is_empty() => "delete it; a note of your own begins with x-".to_owned(),
+            (None, None) => {
+                format!("delete it, or use one of: {}; a note of your own begins with x-", self.asked.join(", "))
             }
-            (None, None) => format!(
-                "delete it, or use one of: {}; a note of your own begins with x-",
-                self.asked.join(", ")
-            ),
         };
         let what = format!("the key `{}` is not known here", shortened(key));
         self.at.tell(Problem::error(
@@ -134,12 +102,7 @@ impl<'t> Keys<'t> {
     }
 
     fn place_of(&self, entry: &Entry) -> Place {
-        Place {
-            line: entry.line,
-            column: entry.column,
-            path: self.at.path_to(&entry.key),
-            ..self.at.place()
-        }
+        Place { line: entry.line, column: entry.column, path: self.at.path_to(&entry.key), ..self.at.place() }
     }
 }
 
@@ -148,13 +111,8 @@ fn write_out(tree: &Tree, node: usize, is_top: bool, text: &mut String) {
     match &tree.nodes[node].content {
         Content::Leaf { text: leaf, .. } if is_top => text.push_str(leaf),
         Content::Leaf { text: leaf, .. } => {
-            let is_plain = !leaf.is_empty()
-                && !leaf.contains([',', ':', '[', ']', '{', '}', '#', '"', '\'', '\n']);
-            text.push_str(&if is_plain {
-                leaf.clone()
-            } else {
-                super::scan::quoted(leaf)
-            });
+            let is_plain = !leaf.is_empty() && !leaf.contains([',', ':', '[', ']', '{', '}', '#', '"', '\'', '\n']);
+            text.push_str(&if is_plain { leaf.clone() } else { super::scan::quoted(leaf) });
         }
         Content::List(children) => {
             text.push('[');
@@ -181,20 +139,11 @@ fn write_out(tree: &Tree, node: usize, is_top: bool, text: &mut String) {
 mod tests {
     use crate::yaml::{Keys, read};
 
-    fn ask(
-        text: &str,
-        question: impl Fn(Keys<'_>),
-    ) -> Vec<(&'static str, u32, u32, String, String)> {
+    fn ask(text: &str, question: impl Fn(Keys<'_>)) -> Vec<(&'static str, u32, u32, String, String)> {
         let tree = read("visit.yaml", text.as_bytes()).expect("a tree");
         question(tree.root().keys("a file").expect("keys"));
         let told = |problem: crate::problem::Problem| {
-            (
-                problem.code,
-                problem.place.line,
-                problem.place.column,
-                problem.place.path,
-                problem.fix,
-            )
+            (problem.code, problem.place.line, problem.place.column, problem.place.path, problem.fix)
         };
         tree.problems().into_iter().map(told).collect()
     }
@@ -205,16 +154,7 @@ mod tests {
             assert!(keys.get("tag").is_some() && keys.get("as_found").is_none());
             keys.finish();
         });
-        assert_eq!(
-            problems,
-            [(
-                "unknown-key",
-                2,
-                1,
-                "as-found".to_owned(),
-                "did you mean `as_found`?".to_owned()
-            )]
-        );
+        assert_eq!(problems, [("unknown-key", 2, 1, "as-found".to_owned(), "did you mean `as_found`?".to_owned())]);
     }
 
     #[test]
@@ -228,75 +168,37 @@ mod tests {
             keys.get("tag");
             keys.finish();
         });
-        assert_eq!(
-            problems[0].4,
-            "delete it, or use one of: tag; a note of your own begins with x-"
-        );
+        assert_eq!(problems[0].4, "delete it, or use one of: tag; a note of your own begins with x-");
     }
 
     #[test]
     fn a_missing_key_is_told_at_its_mapping() {
         let problems = ask("visit:\n  site: works\n", |mut keys| {
-            let mut visit = keys
-                .need("visit", "")
-                .and_then(|at| at.keys("a visit"))
-                .expect("a visit");
-            assert!(
-                visit
-                    .need("number", "every document is numbered after it")
-                    .is_none()
-            );
+            let mut visit = keys.need("visit", "").and_then(|at| at.keys("a visit")).expect("a visit");
+            assert!(visit.need("number", "every document is numbered after it").is_none());
         });
-        assert_eq!(
-            problems,
-            [(
-                "missing-key",
-                2,
-                3,
-                "visit".to_owned(),
-                "add `number: …`".to_owned()
-            )]
-        );
+        assert_eq!(problems, [("missing-key", 2, 3, "visit".to_owned(), "add `number: …`".to_owned())]);
     }
 
     #[test]
     fn private_keys_are_kept_as_text() {
-        let problems = ask(
-            "x-workorder: 0077\nx-more: {a: [1, ~, 'b, c'], d: }\ntag: x\n",
-            |mut keys| {
-                keys.get("tag");
-                let private = keys.finish();
-                assert_eq!(private[0], ("x-workorder".to_owned(), "0077".to_owned()));
-                assert_eq!(
-                    private[1],
-                    (
-                        "x-more".to_owned(),
-                        "{a: [1, ~, \"b, c\"], d: \"\"}".to_owned()
-                    )
-                );
-            },
-        );
+        let problems = ask("x-workorder: 0077\nx-more: {a: [1, ~, 'b, c'], d: }\ntag: x\n", |mut keys| {
+            keys.get("tag");
+            let private = keys.finish();
+            assert_eq!(private[0], ("x-workorder".to_owned(), "0077".to_owned()));
+            assert_eq!(private[1], ("x-more".to_owned(), "{a: [1, ~, \"b, c\"], d: \"\"}".to_owned()));
+        });
         assert!(problems.is_empty(), "{problems:?}");
     }
 
     #[test]
     fn names_as_keys_come_with_their_places() {
-        let problems = ask(
-            "x-a: 1\nB4: {lot: k}\nB\u{200b}7: {lot: m}\n",
-            |mut keys| {
-                let entries = keys.entries();
-                assert_eq!(entries.len(), 1);
-                assert_eq!(
-                    (
-                        entries[0].0.text.as_str(),
-                        entries[0].0.place.line,
-                        entries[0].1.path()
-                    ),
-                    ("B4", 2, "B4")
-                );
-                keys.finish();
-            },
-        );
+        let problems = ask("x-a: 1\nB4: {lot: k}\nB\u{200b}7: {lot: m}\n", |mut keys| {
+            let entries = keys.entries();
+            assert_eq!(entries.len(), 1);
+            assert_eq!((entries[0].0.text.as_str(), entries[0].0.place.line, entries[0].1.path()), ("B4", 2, "B4"));
+            keys.finish();
+        });
         assert_eq!((problems[0].0, problems[0].1), ("hidden-character", 3));
     }
 }

@@ -22,20 +22,14 @@ const LEVELS: &[(&str, &str)] = &[
     ("signatures", "the top of a visit file, or the firm file"),
     ("role", "an entry of `signatures:`"),
     ("signed", "an entry of `signatures:`"),
-    (
-        "qualification",
-        "an entry of `technicians:`, or of `people:` in the firm file",
-    ),
+    ("qualification", "an entry of `technicians:`, or of `people:` in the firm file"),
     // loop
     ("tag", "an entry of `loops:`"),
     ("quantity", "an entry of `loops:`"),
     ("location", "an entry of `loops:`"),
     ("range", "an entry of `loops:`"),
     ("analyser", "an entry of `loops:`"),
-    (
-        "probe",
-        "an entry of `loops:`, or a remedy `probe replaced`",
-    ),
+    ("probe", "an entry of `loops:`, or a remedy `probe replaced`"),
     ("hold", "an entry of `loops:`"),
     ("process", "an entry of `loops:`"),
     ("last_good", "an entry of `loops:`"),
@@ -65,10 +59,7 @@ const LEVELS: &[(&str, &str)] = &[
     ("checks", "`as_found:` or `as_left:`"),
     ("compensation", "`stored:`"),
     ("difference", "`stated:`"),
-    (
-        "in",
-        "a reading, a check `standard:`, or a quinhydrone standard",
-    ),
+    ("in", "a reading, a check `standard:`, or a quinhydrone standard"),
     ("mv", "a reading, or `difference:`"),
     ("after", "a reading"),
     ("trace", "a reading"),
@@ -103,23 +94,14 @@ const LEVELS: &[(&str, &str)] = &[
     ("standards", "`visit:`, or the top of a kit file"),
     ("instruments", "`visit:`, or the top of a kit file"),
     ("buffer", "an entry of `standards:`"),
-    (
-        "redox",
-        "an entry of `standards:`, or the top of a limits file",
-    ),
+    ("redox", "an entry of `standards:`, or the top of a limits file"),
     ("maker", "an entry of `standards:`"),
     ("lot", "an entry of `standards:`"),
     ("expires", "an entry of `standards:`"),
     ("opened", "an entry of `standards:`"),
     ("certificate", "an entry of `standards:` or `instruments:`"),
-    (
-        "expanded_uncertainty",
-        "an entry of `standards:` or `instruments:`",
-    ),
-    (
-        "coverage_factor",
-        "an entry of `standards:` or `instruments:`",
-    ),
+    ("expanded_uncertainty", "an entry of `standards:` or `instruments:`"),
+    ("coverage_factor", "an entry of `standards:` or `instruments:`"),
     ("table", "`buffer:` or `redox:` of a standard"),
     ("against", "`redox:` of a standard"),
     ("measures", "an entry of `instruments:`"),
@@ -148,18 +130,9 @@ const LEVELS: &[(&str, &str)] = &[
     ("junction_age", "`pH:` of a limits file"),
     ("gain", "`redox:` of a limits file"),
     ("slope", "`stored:` or `stated:`, or `pH:` of a limits file"),
-    (
-        "offset",
-        "`stored:` or `stated:`, or `pH:` of a limits file",
-    ),
-    (
-        "temperature",
-        "a reading or `checks:`, or `pH:` or `redox:` of a limits file",
-    ),
-    (
-        "output",
-        "an entry of `loops:` or `checks:`, or `pH:` or `redox:` of a limits file",
-    ),
+    ("offset", "`stored:` or `stated:`, or `pH:` of a limits file"),
+    ("temperature", "a reading or `checks:`, or `pH:` or `redox:` of a limits file"),
+    ("output", "an entry of `loops:` or `checks:`, or `pH:` or `redox:` of a limits file"),
     ("warn_below", "a criterion of a limits file"),
     ("warn_above", "a criterion of a limits file"),
     ("warn_beyond", "a criterion of a limits file"),
@@ -182,28 +155,12 @@ const LEVELS: &[(&str, &str)] = &[
 ];
 
 /// Keys that stand in many places: known, but no help in saying where one belongs.
-const EVERYWHERE: &[&str] = &[
-    "name",
-    "note",
-    "reason",
-    "at",
-    "by",
-    "date",
-    "from",
-    "to",
-    "value",
-    "make",
-    "serial",
-    "reference",
-    "u",
-];
+const EVERYWHERE: &[&str] =
+    &["name", "note", "reason", "at", "by", "date", "from", "to", "value", "make", "serial", "reference", "u"];
 
 /// Where a key belongs, if it is one of the files' keys and belongs to few places.
 pub(super) fn belongs(key: &str) -> Option<&'static str> {
-    LEVELS
-        .iter()
-        .find(|(known, _)| *known == key)
-        .map(|(_, place)| *place)
+    LEVELS.iter().find(|(known, _)| *known == key).map(|(_, place)| *place)
 }
 
 /// Whether a key is one of the files' keys.
@@ -218,11 +175,7 @@ mod tests {
     #[test]
     fn every_key_stands_once() {
         let mut seen = std::collections::BTreeSet::new();
-        for key in LEVELS
-            .iter()
-            .map(|(key, _)| *key)
-            .chain(EVERYWHERE.iter().copied())
-        {
+        for key in LEVELS.iter().map(|(key, _)| *key).chain(EVERYWHERE.iter().copied()) {
             assert!(seen.insert(key), "{key}");
         }
     }

@@ -12,8 +12,7 @@ impl Lines {
         let bytes = text.as_bytes();
         let mut starts = vec![0];
         for (index, byte) in bytes.iter().enumerate() {
-            let ends_line =
-                *byte == b'\n' || (*byte == b'\r' && bytes.get(index + 1) != Some(&b'\n'));
+            let ends_line = *byte == b'\n' || (*byte == b'\r' && bytes.get(index + 1) != Some(&b'\n'));
             if ends_line {
                 starts.push(index + 1);
             }
@@ -33,11 +32,7 @@ impl Lines {
         let Some(&start) = self.starts.get(index) else {
             return "";
         };
-        let end = self
-            .starts
-            .get(index + 1)
-            .copied()
-            .unwrap_or(self.text.len());
+        let end = self.starts.get(index + 1).copied().unwrap_or(self.text.len());
         self.text[start..end].trim_end_matches(['\n', '\r'])
     }
 
@@ -50,10 +45,7 @@ impl Lines {
     /// Line and column (from 1, in characters) of a byte.
     pub(super) fn place_of(&self, byte: usize) -> (u32, u32) {
         let line = self.starts.partition_point(|&start| start <= byte).max(1);
-        let before = self
-            .text
-            .get(self.starts[line - 1]..byte)
-            .unwrap_or_default();
+        let before = self.text.get(self.starts[line - 1]..byte).unwrap_or_default();
         let number = |count: usize| u32::try_from(count).unwrap_or(u32::MAX);
         (number(line), number(before.chars().count() + 1))
     }
@@ -72,18 +64,11 @@ impl Finger {
     pub(super) fn from<'l>(&mut self, lines: &'l Lines, line: u32, column: u32) -> &'l str {
         if self.line != line || self.column > column || self.line == 0 {
             let index = (line as usize).saturating_sub(1);
-            *self = Finger {
-                line,
-                column: 1,
-                byte: lines.starts.get(index).copied().unwrap_or(lines.text.len()),
-            };
+            *self = Finger { line, column: 1, byte: lines.starts.get(index).copied().unwrap_or(lines.text.len()) };
         }
         let rest = &lines.text[self.byte..];
         let steps = (column - self.column) as usize;
-        let ahead = rest
-            .char_indices()
-            .nth(steps)
-            .map_or(rest.len(), |(index, _)| index);
+        let ahead = rest.char_indices().nth(steps).map_or(rest.len(), |(index, _)| index);
         self.byte += ahead;
         self.column = column;
         &lines.text[self.byte..]

@@ -38,13 +38,7 @@ fn fold(word: &str) -> String {
     word.trim()
         .chars()
         .flat_map(char::to_lowercase)
-        .map(|c| {
-            if matches!(c, '-' | '_' | '\u{2013}') {
-                ' '
-            } else {
-                c
-            }
-        })
+        .map(|c| if matches!(c, '-' | '_' | '\u{2013}') { ' ' } else { c })
         .collect()
 }
 
@@ -78,10 +72,7 @@ mod tests {
     #[test]
     fn of_two_close_words_the_closer_is_taken() {
         assert_eq!(
-            nearest(
-                "calomel 3 mol/L",
-                ["calomel 1 mol/L", "calomel 3.5 mol/L", "calomel 3 mol/l"]
-            ),
+            nearest("calomel 3 mol/L", ["calomel 1 mol/L", "calomel 3.5 mol/L", "calomel 3 mol/l"]),
             Some("calomel 3 mol/l")
         );
     }

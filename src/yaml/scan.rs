@@ -54,15 +54,11 @@ pub(super) fn explain(file: &str, lines: &Lines, error: &ScanError) -> Problem {
             column: scene.column,
             what: format!("the file cannot be read as YAML from here: {}", scene.message),
             why: "nothing after this place is understood",
-            fix: "put texts with special characters into quotes, and check brackets, quotes and indentation above".to_owned(),
+            fix: "put texts with special characters into quotes, and check brackets, quotes and indentation above"
+                .to_owned(),
         });
-    let place = Place {
-        line: told.line,
-        column: told.column,
-        ..Place::whole(file)
-    };
-    Problem::error(told.code, &place, told.what, told.why, told.fix)
-        .with_excerpt(lines.line(told.line))
+    let place = Place { line: told.line, column: told.column, ..Place::whole(file) };
+    Problem::error(told.code, &place, told.what, told.why, told.fix).with_excerpt(lines.line(told.line))
 }
 
 /// The parser's own limit, which acts before ours where brackets follow each other without anything between them.
@@ -83,20 +79,14 @@ pub(super) fn tab_lines(lines: &Lines) -> Vec<u32> {
         let indent = &text[..text.len() - text.trim_start().len()];
         indent.contains('\t') && !text.trim().is_empty()
     };
-    lines
-        .numbered()
-        .filter(|(_, text)| indented_by_tab(text))
-        .map(|(line, _)| line)
-        .collect()
+    lines.numbered().filter(|(_, text)| indented_by_tab(text)).map(|(line, _)| line).collect()
 }
 
 fn tab(scene: &Scene<'_>) -> Option<Told> {
     let why = "tabs are of no fixed width, so YAML does not indent by them";
     let text = scene.lines.line(scene.line);
-    if let Some(byte) = [":\t", "-\t"]
-        .iter()
-        .find_map(|mark| text.find(mark))
-        .filter(|_| scene.message.contains("whitespace"))
+    if let Some(byte) =
+        [":\t", "-\t"].iter().find_map(|mark| text.find(mark)).filter(|_| scene.message.contains("whitespace"))
     {
         return Some(Told {
             code: "yaml-tab",
@@ -108,24 +98,14 @@ fn tab(scene: &Scene<'_>) -> Option<Told> {
         });
     }
     let tabs = tab_lines(scene.lines);
-    let is_near = tabs
-        .iter()
-        .any(|line| *line <= scene.line && scene.line - line <= 1);
+    let is_near = tabs.iter().any(|line| *line <= scene.line && scene.line - line <= 1);
     if !is_near && !scene.message.contains("tab") {
         return None;
     }
     let first = *tabs.first()?;
-    let column = scene
-        .lines
-        .line(first)
-        .find('\t')
-        .map_or(1, |byte| columns(&scene.lines.line(first)[..byte]) + 1);
+    let column = scene.lines.line(first).find('\t').map_or(1, |byte| columns(&scene.lines.line(first)[..byte]) + 1);
     let others: Vec<String> = tabs.iter().skip(1).take(10).map(u32::to_string).collect();
-    let others = if others.is_empty() {
-        String::new()
-    } else {
-        format!("; so do lines {}", others.join(", "))
-    };
+    let others = if others.is_empty() { String::new() } else { format!("; so do lines {}", others.join(", ")) };
     Some(Told {
         code: "yaml-tab",
         line: first,
@@ -144,32 +124,24 @@ fn columns(text: &str) -> u32 {
 fn quote(scene: &Scene<'_>) -> Option<Told> {
     let text = scene.lines.line(scene.line);
     if scene.message.contains("quoted scalar")
-        && ["escape", "hexadecimal"]
-            .iter()
-            .any(|word| scene.message.contains(word))
+        && ["escape", "hexadecimal"].iter().any(|word| scene.message.contains(word))
     {
         return Some(Told {
             code: "yaml-escape",
             line: scene.line,
             column: scene.column,
-            what: "this text in double quotes holds a backslash that begins no known escape"
-                .to_owned(),
+            what: "this text in double quotes holds a backslash that begins no known escape".to_owned(),
             why: "in double quotes a backslash changes what follows it",
             fix: "use single quotes, or two backslashes".to_owned(),
         });
     }
     if scene.message.contains("quoted scalar") && !scene.message.contains("trailing") {
-        let quote = text
-            .chars()
-            .nth(scene.column.saturating_sub(1) as usize)
-            .unwrap_or('"');
+        let quote = text.chars().nth(scene.column.saturating_sub(1) as usize).unwrap_or('"');
         return Some(Told {
             code: "yaml-unclosed-quote",
             line: scene.line,
             column: scene.column,
-            what: format!(
-                "the quote {quote} that begins here is not closed before the text must end"
-            ),
+            what: format!("the quote {quote} that begins here is not closed before the text must end"),
             why: "all that follows would belong to the text",
             fix: format!(
                 "close it with another {quote}; further lines of a quoted text are indented deeper than its key, and in single quotes an apostrophe is written twice"
@@ -177,10 +149,7 @@ fn quote(scene: &Scene<'_>) -> Option<Told> {
         });
     }
     let (_, value) = key_and_value(segment(scene, text))?;
-    let quote = value
-        .chars()
-        .next()
-        .filter(|first| matches!(first, '"' | '\''))?;
+    let quote = value.chars().next().filter(|first| matches!(first, '"' | '\''))?;
     let (inner, after) = value[1..].split_once(quote)?;
     if after.trim().is_empty() || after.trim_start().starts_with([',', '}', ']', '#', ':']) {
         return None;
@@ -192,23 +161,19 @@ fn quote(scene: &Scene<'_>) -> Option<Told> {
         column: scene.column,
         what: format!("after the closing quote follows `{}`", after.trim()),
         why: "a text that begins with a quote ends with the next one",
-        fix: format!(
-            "put the whole text into quotes: {}",
-            quoted(whole.trim_end_matches(quote))
-        ),
+        fix: format!("put the whole text into quotes: {}", quoted(whole.trim_end_matches(quote))),
     })
 }
 
 /// Texts that begin with a character that means something else.
 fn special_start(scene: &Scene<'_>) -> Option<Told> {
     let text = scene.lines.line(scene.line);
-    let (key, value) =
-        key_and_value(segment(scene, text)).unwrap_or(("", text.trim().trim_start_matches("- ")));
+    let (key, value) = key_and_value(segment(scene, text)).unwrap_or(("", text.trim().trim_start_matches("- ")));
     let first = value.chars().next()?;
     let rest_after = |close: char| {
-        value.split_once(close).is_some_and(|(_, rest)| {
-            !rest.trim().is_empty() && !rest.trim_start().starts_with(['#', ',', '}', ']'])
-        })
+        value
+            .split_once(close)
+            .is_some_and(|(_, rest)| !rest.trim().is_empty() && !rest.trim_start().starts_with(['#', ',', '}', ']']))
     };
     let is_special = match first {
         '@' | '`' | '%' => true,
@@ -228,11 +193,7 @@ fn special_start(scene: &Scene<'_>) -> Option<Told> {
     if !is_special || (first == '*' && !value.contains(' ')) {
         return None;
     }
-    let fix = if key.is_empty() {
-        quoted(value)
-    } else {
-        format!("{key}: {}", quoted(value))
-    };
+    let fix = if key.is_empty() { quoted(value) } else { format!("{key}: {}", quoted(value)) };
     Some(Told {
         code: "yaml-special-start",
         line: scene.line,
@@ -263,10 +224,7 @@ mod tests {
             Ok(tree) => tree.problems(),
             Err(problems) => problems,
         };
-        problems
-            .into_iter()
-            .next()
-            .unwrap_or_else(|| panic!("read without a problem: {text}"))
+        problems.into_iter().next().unwrap_or_else(|| panic!("read without a problem: {text}"))
     }
 
     #[track_caller]
@@ -283,93 +241,29 @@ mod tests {
 
     #[test]
     fn tabs_that_indent_are_told_with_their_lines() {
-        assert_told(
-            "visit:\n\tnumber: 1\n\tsite: x\n",
-            "yaml-tab",
-            2,
-            1,
-            "use spaces",
-        );
-        assert!(
-            first("visit:\n\tnumber: 1\n\tsite: x\n")
-                .what
-                .contains("so do lines 3")
-        );
-        assert_told(
-            "visit:\n  a: b\n  \tsite: x\n",
-            "yaml-tab",
-            3,
-            3,
-            "use spaces",
-        );
+        assert_told("visit:\n\tnumber: 1\n\tsite: x\n", "yaml-tab", 2, 1, "use spaces");
+        assert!(first("visit:\n\tnumber: 1\n\tsite: x\n").what.contains("so do lines 3"));
+        assert_told("visit:\n  a: b\n  \tsite: x\n", "yaml-tab", 3, 3, "use spaces");
     }
 
     #[test]
     fn unclosed_quotes_are_told_where_they_begin() {
-        assert_told(
-            "visit:\n  number: \"HM-1\n  site: works\n",
-            "yaml-unclosed-quote",
-            2,
-            11,
-            "close it",
-        );
-        assert_told(
-            "visit:\n  number: 'HM-1\n  site: works\n",
-            "yaml-unclosed-quote",
-            2,
-            11,
-            "written twice",
-        );
-        assert_told(
-            "visit:\n  remarks: 'it's wet'\n",
-            "yaml-text-after-quote",
-            2,
-            16,
-            "\"it's wet\"",
-        );
+        assert_told("visit:\n  number: \"HM-1\n  site: works\n", "yaml-unclosed-quote", 2, 11, "close it");
+        assert_told("visit:\n  number: 'HM-1\n  site: works\n", "yaml-unclosed-quote", 2, 11, "written twice");
+        assert_told("visit:\n  remarks: 'it's wet'\n", "yaml-text-after-quote", 2, 16, "\"it's wet\"");
     }
 
     #[test]
     fn unclosed_brackets_are_told_where_they_open() {
-        assert_told(
-            "a:\n  - {in: B7, mv: 8.3\n  - {in: B4}\n",
-            "yaml-unclosed-bracket",
-            2,
-            5,
-            "close it with }",
-        );
-        assert_told(
-            "a: [1, 2\nb: 3\n",
-            "yaml-unclosed-bracket",
-            1,
-            4,
-            "close it with ]",
-        );
-        assert_told(
-            "a: {b: [1, 2",
-            "yaml-unclosed-bracket",
-            1,
-            8,
-            "close it with ]",
-        );
-        assert_told(
-            "a: [1, 2}\nb: c\n",
-            "yaml-unclosed-bracket",
-            1,
-            4,
-            "close it with ]",
-        );
+        assert_told("a:\n  - {in: B7, mv: 8.3\n  - {in: B4}\n", "yaml-unclosed-bracket", 2, 5, "close it with }");
+        assert_told("a: [1, 2\nb: 3\n", "yaml-unclosed-bracket", 1, 4, "close it with ]");
+        assert_told("a: {b: [1, 2", "yaml-unclosed-bracket", 1, 8, "close it with ]");
+        assert_told("a: [1, 2}\nb: c\n", "yaml-unclosed-bracket", 1, 4, "close it with ]");
     }
 
     #[test]
     fn a_colon_in_a_text_gets_the_quoted_line() {
-        assert_told(
-            "a:\n  note: checked: ok\n",
-            "yaml-colon-in-text",
-            2,
-            9,
-            "note: \"checked: ok\"",
-        );
+        assert_told("a:\n  note: checked: ok\n", "yaml-colon-in-text", 2, 9, "note: \"checked: ok\"");
         assert_told(
             "a:\n  - {remedy: other, note: checked: ok, x: y}\n",
             "yaml-colon-in-text",
@@ -381,13 +275,7 @@ mod tests {
 
     #[test]
     fn a_missing_comma_between_braces_is_told() {
-        assert_told(
-            "a:\n  - {in: B7 mv: 8.3}\n",
-            "yaml-missing-comma",
-            2,
-            10,
-            "write in: B7, mv: 8.3",
-        );
+        assert_told("a:\n  - {in: B7 mv: 8.3}\n", "yaml-missing-comma", 2, 10, "write in: B7, mv: 8.3");
     }
 
     #[test]
@@ -397,96 +285,30 @@ mod tests {
 
     #[test]
     fn texts_that_begin_with_special_characters_get_quotes() {
-        assert_told(
-            "a:\n  by: @lee\n",
-            "yaml-special-start",
-            2,
-            7,
-            "by: \"@lee\"",
-        );
-        assert_told(
-            "a:\n  by: `lee`\n",
-            "yaml-special-start",
-            2,
-            7,
-            "by: \"`lee`\"",
-        );
-        assert_told(
-            "a:\n  by: %lee\n",
-            "yaml-special-start",
-            2,
-            7,
-            "by: \"%lee\"",
-        );
-        assert_told(
-            "a:\n  note: > 5 mV\n",
-            "yaml-special-start",
-            2,
-            9,
-            "note: \"> 5 mV\"",
-        );
-        assert_told(
-            "a:\n  note: *very dirty\n",
-            "yaml-special-start",
-            2,
-            9,
-            "note: \"*very dirty\"",
-        );
-        assert_told(
-            "a:\n  note: [sic] dirty\n",
-            "yaml-special-start",
-            2,
-            15,
-            "note: \"[sic] dirty\"",
-        );
+        assert_told("a:\n  by: @lee\n", "yaml-special-start", 2, 7, "by: \"@lee\"");
+        assert_told("a:\n  by: `lee`\n", "yaml-special-start", 2, 7, "by: \"`lee`\"");
+        assert_told("a:\n  by: %lee\n", "yaml-special-start", 2, 7, "by: \"%lee\"");
+        assert_told("a:\n  note: > 5 mV\n", "yaml-special-start", 2, 9, "note: \"> 5 mV\"");
+        assert_told("a:\n  note: *very dirty\n", "yaml-special-start", 2, 9, "note: \"*very dirty\"");
+        assert_told("a:\n  note: [sic] dirty\n", "yaml-special-start", 2, 15, "note: \"[sic] dirty\"");
     }
 
     #[test]
     fn a_key_without_colon_is_told() {
-        assert_told(
-            "visit:\n  number: 1\n  site works\n  order: 7\n",
-            "yaml-missing-colon",
-            3,
-            3,
-            "site: works",
-        );
-        assert_told(
-            "visit:\n  number:HM-1\n  site: works\n",
-            "yaml-missing-colon",
-            2,
-            3,
-            "number: HM-1",
-        );
+        assert_told("visit:\n  number: 1\n  site works\n  order: 7\n", "yaml-missing-colon", 3, 3, "site: works");
+        assert_told("visit:\n  number:HM-1\n  site: works\n", "yaml-missing-colon", 2, 3, "number: HM-1");
     }
 
     #[test]
     fn wrong_indentation_is_told_at_its_line() {
-        assert_told(
-            "visit:\n  number: 1\n   site: works\n",
-            "yaml-indentation",
-            3,
-            4,
-            "same number of spaces",
-        );
-        assert_told(
-            "visit:\n  number: 1\n site: works\n",
-            "yaml-indentation",
-            3,
-            2,
-            "same number of spaces",
-        );
+        assert_told("visit:\n  number: 1\n   site: works\n", "yaml-indentation", 3, 4, "same number of spaces");
+        assert_told("visit:\n  number: 1\n site: works\n", "yaml-indentation", 3, 2, "same number of spaces");
         assert_told("loops: - tag: x\n", "yaml-indentation", 1, 8, "next line");
     }
 
     #[test]
     fn escapes_and_aliases_are_told() {
-        assert_told(
-            "a: \"C:\\temp\\x\\q\"\n",
-            "yaml-escape",
-            1,
-            4,
-            "single quotes",
-        );
+        assert_told("a: \"C:\\temp\\x\\q\"\n", "yaml-escape", 1, 4, "single quotes");
         assert_told("a: *base\n", "yaml-alias", 1, 4, "write the values out");
     }
 }

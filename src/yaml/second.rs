@@ -13,26 +13,15 @@ use std::fmt;
 /// Compares the raw tree with what `serde_yaml` reads.
 pub(super) fn agrees(file: &str, lines: &Lines, nodes: &[Node]) -> Result<(), Problem> {
     let differing = Cell::new(None);
-    let top = Same {
-        nodes,
-        index: 0,
-        differing: &differing,
-    };
+    let top = Same { nodes, index: 0, differing: &differing };
     let Err(error) = top.deserialize(serde_yaml::Deserializer::from_str(lines.text())) else {
         return Ok(());
     };
-    let place = |line: u32, column: u32| Place {
-        line,
-        column,
-        ..Place::whole(file)
-    };
+    let place = |line: u32, column: u32| Place { line, column, ..Place::whole(file) };
     if let Some(&line) = scan::tab_lines(lines).first() {
         let what = "a tab indents this line";
         let why = "tabs are of no fixed width, so YAML does not indent by them";
-        return Err(
-            Problem::error("yaml-tab", &place(line, 1), what, why, "use spaces")
-                .with_excerpt(lines.line(line)),
-        );
+        return Err(Problem::error("yaml-tab", &place(line, 1), what, why, "use spaces").with_excerpt(lines.line(line)));
     }
     let number = |count: usize| u32::try_from(count).unwrap_or(u32::MAX);
     let (line, column) = match (differing.get(), error.location()) {
@@ -41,13 +30,9 @@ pub(super) fn agrees(file: &str, lines: &Lines, nodes: &[Node]) -> Result<(), Pr
         (None, None) => (1, 1),
     };
     let what = format!("a second YAML reader understands this place in another way: {error}");
-    let why =
-        "the file travels with the certificate, and every reader must find the same figures in it";
+    let why = "the file travels with the certificate, and every reader must find the same figures in it";
     let fix = "put the text into quotes, or write it in a plainer way";
-    Err(
-        Problem::error("readings-differ", &place(line, column), what, why, fix)
-            .with_excerpt(lines.line(line)),
-    )
+    Err(Problem::error("readings-differ", &place(line, column), what, why, fix).with_excerpt(lines.line(line)))
 }
 
 /// One node that must be found again.
@@ -158,10 +143,7 @@ impl<'de> Visitor<'de> for SameKey<'_> {
         if self.entry.key == found {
             Ok(())
         } else {
-            Err(self
-                .at
-                .child(self.entry.value)
-                .differs(format_args!("the key `{found}`")))
+            Err(self.at.child(self.entry.value).differs(format_args!("the key `{found}`")))
         }
     }
 }
@@ -173,15 +155,14 @@ mod tests {
     /// The tree of `first` against a reading of `second`.
     fn compare(first: &str, second: &str) -> Result<(), String> {
         let lines = Lines::new(first.to_owned());
-        let (nodes, _) =
-            crate::yaml::build::build("visit.yaml", &lines).map_err(|problem| problem.what)?;
-        super::agrees("visit.yaml", &Lines::new(second.to_owned()), &nodes)
-            .map_err(|problem| problem.what)
+        let (nodes, _) = crate::yaml::build::build("visit.yaml", &lines).map_err(|problem| problem.what)?;
+        super::agrees("visit.yaml", &Lines::new(second.to_owned()), &nodes).map_err(|problem| problem.what)
     }
 
     #[test]
     fn the_same_text_agrees() {
-        let text = "a: 'x'\nb: [1, ~, {c: 0x1F}]\nd: |\n  two\n  lines\ne: >-\n  one\n  line\n&k f: &n {g: yes}\nh: *n\n";
+        let text =
+            "a: 'x'\nb: [1, ~, {c: 0x1F}]\nd: |\n  two\n  lines\ne: >-\n  one\n  line\n&k f: &n {g: yes}\nh: *n\n";
         assert_eq!(compare(text, text), Ok(()));
     }
 

@@ -9,13 +9,7 @@ use std::collections::HashMap;
 
 /// Tells every trap below the top; what was told is taken out of the tree or marked.
 pub(super) fn check(file: &str, lines: &Lines, nodes: &mut [Node]) -> Vec<Problem> {
-    let mut check = Check {
-        file,
-        lines,
-        nodes,
-        path: String::new(),
-        problems: Vec::new(),
-    };
+    let mut check = Check { file, lines, nodes, path: String::new(), problems: Vec::new() };
     check.node(0);
     check.problems
 }
@@ -86,9 +80,7 @@ impl Check<'_> {
         };
         let fix = match text {
             "" | "~" => "write the value, or delete the key",
-            _ => {
-                "write the value, or delete the key; a name or text of these letters stands in quotes"
-            }
+            _ => "write the value, or delete the key; a name or text of these letters stands in quotes",
         };
         let why = "an empty value is not a reading and not a text; where something could not be obtained, say `not_obtained: reason`";
         self.tell("empty-value", (line, column), what, why, fix);
@@ -114,9 +106,7 @@ impl Check<'_> {
                 continue;
             }
             let mut pieces = vec![entry.key.clone()];
-            while let Some(next) =
-                entries.next_if(|next| next.is_bare && !levels::is_known(&next.key))
-            {
+            while let Some(next) = entries.next_if(|next| next.is_bare && !levels::is_known(&next.key)) {
                 pieces.push(next.key);
             }
             match kept.last().cloned() {
@@ -129,22 +119,12 @@ impl Check<'_> {
 
     /// `{in: B7, mv:8.3}`: without a space after it the colon belongs to the word.
     fn colon_without_space(&mut self, entry: &Entry) -> bool {
-        let Some((key, value)) = entry
-            .key
-            .split_once(':')
-            .filter(|(key, _)| levels::is_known(key))
-        else {
+        let Some((key, value)) = entry.key.split_once(':').filter(|(key, _)| levels::is_known(key)) else {
             return false;
         };
         let why = "a key is divided from its value by a colon and a space";
         let what = format!("after the colon of `{}` stands no space", entry.key);
-        self.tell(
-            "yaml-missing-colon",
-            (entry.line, entry.column),
-            what,
-            why,
-            format!("write {key}: {value}"),
-        );
+        self.tell("yaml-missing-colon", (entry.line, entry.column), what, why, format!("write {key}: {value}"));
         true
     }
 
@@ -153,10 +133,8 @@ impl Check<'_> {
         super::push_key(&mut self.path, &entry.key);
         let what = format!("`{}` stands between braces without a value", entry.key);
         let why = "braces hold keys with values, divided by commas";
-        let fix = format!(
-            "write {}: and the value, or delete it; a text with braces or commas stands in quotes",
-            entry.key
-        );
+        let fix =
+            format!("write {}: and the value, or delete it; a text with braces or commas stands in quotes", entry.key);
         self.tell("empty-value", (entry.line, entry.column), what, why, fix);
         self.path.truncate(length);
     }
@@ -165,8 +143,7 @@ impl Check<'_> {
         let Content::Leaf { text, told, .. } = &mut self.nodes[before.value].content else {
             return self.key_without_value(entry);
         };
-        let is_digits =
-            |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+        let is_digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
         let is_decimal = is_digits(text.trim_start_matches(['-', '+', '\u{2212}']))
             && pieces.len() == 1
             && pieces[0].starts_with(|c: char| c.is_ascii_digit());
@@ -174,23 +151,11 @@ impl Check<'_> {
         *told = true;
         let length = self.path.len();
         super::push_key(&mut self.path, &before.key);
-        let place = (
-            self.nodes[before.value].line,
-            self.nodes[before.value].column,
-        );
+        let place = (self.nodes[before.value].line, self.nodes[before.value].column);
         if is_decimal {
-            let what = format!(
-                "found `{typed},{}`: the comma cut the number in two",
-                pieces[0]
-            );
+            let what = format!("found `{typed},{}`: the comma cut the number in two", pieces[0]);
             let why = "the decimal sign of these files is the point; between braces a comma begins the next key";
-            self.tell(
-                "decimal-comma",
-                place,
-                what,
-                why,
-                format!("write {}: {typed}.{}", before.key, pieces[0]),
-            );
+            self.tell("decimal-comma", place, what, why, format!("write {}: {typed}.{}", before.key, pieces[0]));
         } else {
             let whole = format!("{typed}, {}", pieces.join(", "));
             let what = format!(
@@ -198,13 +163,7 @@ impl Check<'_> {
                 pieces.join(", ")
             );
             let why = "between braces a comma begins the next key";
-            self.tell(
-                "comma-cut-text",
-                place,
-                what,
-                why,
-                format!("write {}: {}", before.key, quoted(&whole)),
-            );
+            self.tell("comma-cut-text", place, what, why, format!("write {}: {}", before.key, quoted(&whole)));
         }
         self.path.truncate(length);
     }
@@ -247,9 +206,7 @@ impl Check<'_> {
         let mut count = 0..;
         entries.retain(|_| {
             let index = count.next();
-            refused
-                .binary_search_by_key(&index, |(refused, _)| Some(*refused))
-                .is_err()
+            refused.binary_search_by_key(&index, |(refused, _)| Some(*refused)).is_err()
         });
         entries
     }
@@ -263,20 +220,12 @@ impl Check<'_> {
         fix: impl Into<String>,
     ) {
         // What an alias repeats is told once, where it stands.
-        let is_told = |told: &Problem| {
-            (told.code, told.place.line, told.place.column) == (code, line, column)
-        };
+        let is_told = |told: &Problem| (told.code, told.place.line, told.place.column) == (code, line, column);
         if self.problems.iter().any(is_told) {
             return;
         }
-        let place = Place {
-            file: self.file.to_owned(),
-            line,
-            column,
-            path: self.path.clone(),
-        };
-        self.problems
-            .push(Problem::error(code, &place, what, why, fix).with_excerpt(self.lines.line(line)));
+        let place = Place { file: self.file.to_owned(), line, column, path: self.path.clone() };
+        self.problems.push(Problem::error(code, &place, what, why, fix).with_excerpt(self.lines.line(line)));
     }
 }
 
@@ -286,9 +235,7 @@ mod tests {
     use crate::yaml::read;
 
     fn problems(text: &str) -> Vec<Problem> {
-        read("visit.yaml", text.as_bytes())
-            .expect("a tree")
-            .problems()
+        read("visit.yaml", text.as_bytes()).expect("a tree").problems()
     }
 
     #[track_caller]
@@ -316,45 +263,24 @@ mod tests {
             "r:\n  - {remedy: cleaned, note: film, thin, and old}\n",
             &[("comma-cut-text", 2, 29, "r[0].note", fix)],
         );
-        assert_told(
-            "r: {note: film, \n thin}\n",
-            &[(
-                "comma-cut-text",
-                1,
-                11,
-                "r.note",
-                "write note: \"film, thin\"",
-            )],
-        );
+        assert_told("r: {note: film, \n thin}\n", &[("comma-cut-text", 1, 11, "r.note", "write note: \"film, thin\"")]);
     }
 
     #[test]
     fn a_decimal_comma_between_braces_gets_the_point() {
-        assert_told(
-            "r: [{in: B7, mv: 8,3}]\n",
-            &[("decimal-comma", 1, 18, "r[0].mv", "write mv: 8.3")],
-        );
-        assert_told(
-            "r: {mv: -177,3 mV, in: B4}\n",
-            &[("decimal-comma", 1, 9, "r.mv", "write mv: -177.3 mV")],
-        );
+        assert_told("r: [{in: B7, mv: 8,3}]\n", &[("decimal-comma", 1, 18, "r[0].mv", "write mv: 8.3")]);
+        assert_told("r: {mv: -177,3 mV, in: B4}\n", &[("decimal-comma", 1, 9, "r.mv", "write mv: -177.3 mV")]);
     }
 
     #[test]
     fn a_known_key_without_value_is_not_taken_for_a_cut_text() {
         let found = problems("r: {in: B7, excluded}\n");
-        assert_eq!(
-            (found[0].code, found[0].place.path.as_str(), found.len()),
-            ("empty-value", "r.excluded", 1)
-        );
+        assert_eq!((found[0].code, found[0].place.path.as_str(), found.len()), ("empty-value", "r.excluded", 1));
     }
 
     #[test]
     fn a_colon_without_space_between_braces_is_told() {
-        assert_told(
-            "r: [{in: B7, mv:8.3}]\n",
-            &[("yaml-missing-colon", 1, 14, "r[0]", "write mv: 8.3")],
-        );
+        assert_told("r: [{in: B7, mv:8.3}]\n", &[("yaml-missing-colon", 1, 14, "r[0]", "write mv: 8.3")]);
     }
 
     #[test]
@@ -362,14 +288,7 @@ mod tests {
         let found = problems("a:\nb: ~\nc: [1, null]\nd: {e: }\nx-f:\ng: ''\n");
         let found: Vec<_> = found
             .iter()
-            .map(|problem| {
-                (
-                    problem.code,
-                    problem.place.line,
-                    problem.place.column,
-                    problem.place.path.as_str(),
-                )
-            })
+            .map(|problem| (problem.code, problem.place.line, problem.place.column, problem.place.path.as_str()))
             .collect();
         assert_eq!(
             found,
@@ -384,22 +303,13 @@ mod tests {
 
     #[test]
     fn keys_that_stand_twice_are_told_at_the_second() {
-        assert_told(
-            "a: {b: 1}\nc: 2\na: 3\n",
-            &[("duplicate-key", 3, 1, "", "delete one of the two")],
-        );
-        assert_eq!(
-            problems("a: 1\na: 2\n")[0].what,
-            "the key `a` stands already at line 1"
-        );
+        assert_told("a: {b: 1}\nc: 2\na: 3\n", &[("duplicate-key", 3, 1, "", "delete one of the two")]);
+        assert_eq!(problems("a: 1\na: 2\n")[0].what, "the key `a` stands already at line 1");
     }
 
     #[test]
     fn merge_keys_are_refused() {
-        assert_told(
-            "a: &a {b: 1}\nc:\n  <<: *a\n",
-            &[("yaml-merge", 3, 3, "c", "write the values out")],
-        );
+        assert_told("a: &a {b: 1}\nc:\n  <<: *a\n", &[("yaml-merge", 3, 3, "c", "write the values out")]);
     }
 
     #[test]

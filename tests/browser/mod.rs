@@ -28,18 +28,11 @@ pub struct Browser {
 impl Browser {
     /// The browser; none, with a word printed, where none is installed. In CI one must be.
     pub fn find(folder: &str) -> Option<Browser> {
-        let answers = |name: &&str| {
-            Command::new(name)
-                .arg("--version")
-                .output()
-                .is_ok_and(|answer| answer.status.success())
-        };
+        let answers =
+            |name: &&str| Command::new(name).arg("--version").output().is_ok_and(|answer| answer.status.success());
         let found = NAMES.into_iter().find(answers);
         if found.is_none() {
-            assert!(
-                std::env::var_os("CI").is_none(),
-                "in CI a browser must be installed: {NAMES:?}"
-            );
+            assert!(std::env::var_os("CI").is_none(), "in CI a browser must be installed: {NAMES:?}");
             eprintln!("SKIPPED: no browser is installed ({NAMES:?})");
         }
         let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(folder);
@@ -78,11 +71,7 @@ impl Browser {
             .arg(page)
             .output()
             .expect("the browser that answered before starts again");
-        assert!(
-            answer.status.success(),
-            "{}",
-            String::from_utf8_lossy(&answer.stderr)
-        );
+        assert!(answer.status.success(), "{}", String::from_utf8_lossy(&answer.stderr));
         String::from_utf8_lossy(&answer.stdout).into_owned()
     }
 }

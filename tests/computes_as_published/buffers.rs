@@ -9,38 +9,14 @@ fn reference_buffers_meet_every_tabulated_value() {
     let table = rows(include_str!("../reference/buffers.csv"));
     for row in &table {
         let buffer = Buffer::from_name(row[0]).unwrap_or_else(|| panic!("{} is no buffer", row[0]));
-        assert_printed(
-            buffer.ph(number(row[1])).unwrap(),
-            row[2],
-            &format!("{} at {} °C", row[0], row[1]),
-        );
+        assert_printed(buffer.ph(number(row[1])).unwrap(), row[2], &format!("{} at {} °C", row[0], row[1]));
     }
     for buffer in Buffer::ALL.into_iter().filter(|b| b.is_reference()) {
-        let of_buffer = || {
-            table
-                .iter()
-                .filter(|row| row[0] == buffer.name())
-                .map(|row| number(row[1]))
-        };
+        let of_buffer = || table.iter().filter(|row| row[0] == buffer.name()).map(|row| number(row[1]));
         let range = buffer.range();
-        assert_eq!(
-            of_buffer().fold(f64::INFINITY, f64::min),
-            range.from_c,
-            "{}",
-            buffer.name()
-        );
-        assert_eq!(
-            of_buffer().fold(f64::NEG_INFINITY, f64::max),
-            range.to_c,
-            "{}",
-            buffer.name()
-        );
-        assert_eq!(
-            of_buffer().count() as f64,
-            (range.to_c - range.from_c) / 5.0 + 1.0,
-            "{}",
-            buffer.name()
-        );
+        assert_eq!(of_buffer().fold(f64::INFINITY, f64::min), range.from_c, "{}", buffer.name());
+        assert_eq!(of_buffer().fold(f64::NEG_INFINITY, f64::max), range.to_c, "{}", buffer.name());
+        assert_eq!(of_buffer().count() as f64, (range.to_c - range.from_c) / 5.0 + 1.0, "{}", buffer.name());
     }
 }
 
@@ -48,22 +24,10 @@ fn reference_buffers_meet_every_tabulated_value() {
 #[test]
 fn technical_buffer_meets_its_table_and_is_straight_between() {
     for row in rows(include_str!("../reference/technical_7.csv")) {
-        assert_printed(
-            Buffer::Technical7.ph(number(row[0])).unwrap(),
-            row[1],
-            row[0],
-        );
+        assert_printed(Buffer::Technical7.ph(number(row[0])).unwrap(), row[1], row[0]);
     }
-    assert_printed(
-        Buffer::Technical7.ph(22.5).unwrap(),
-        "7.0080",
-        "technical 7.00 at 22.5 °C",
-    );
-    assert_printed(
-        Buffer::Technical7.dph_dt(22.5).unwrap(),
-        "-0.00320",
-        "per °C",
-    );
+    assert_printed(Buffer::Technical7.ph(22.5).unwrap(), "7.0080", "technical 7.00 at 22.5 °C");
+    assert_printed(Buffer::Technical7.dph_dt(22.5).unwrap(), "-0.00320", "per °C");
 }
 
 /// Source: Bates 1962 (from memory), the superseded phthalate scale: 4.008 at 25 °C, 4.091 at 60 °C; JIS, IUPAC and NIST

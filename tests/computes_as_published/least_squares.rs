@@ -5,10 +5,7 @@ use halfcell::engine::line::{Line, straight_line};
 
 /// Points of a StRD file, whose columns are y,x.
 fn strd(table: &str) -> Vec<(f64, f64)> {
-    rows(table)
-        .iter()
-        .map(|row| (number(row[1]), number(row[0])))
-        .collect()
+    rows(table).iter().map(|row| (number(row[1]), number(row[0]))).collect()
 }
 
 fn on_1_to_6(y: [f64; 6]) -> Line {
@@ -28,16 +25,8 @@ fn norris_is_met_to_nine_digits() {
     assert_nine_digits(scatter.intercept_error, 0.232818234301152, "sd(B0)");
     assert_nine_digits(scatter.slope_error, 0.429796848199937E-03, "sd(B1)");
     assert_nine_digits(scatter.residual_sd, 0.884796396144373, "residual sd");
-    assert_nine_digits(
-        line.sum_of_squares_residual,
-        26.6173985294224,
-        "residual sum of squares",
-    );
-    assert_nine_digits(
-        line.correlation.unwrap().powi(2),
-        0.999993745883712,
-        "R squared",
-    );
+    assert_nine_digits(line.sum_of_squares_residual, 26.6173985294224, "residual sum of squares");
+    assert_nine_digits(line.correlation.unwrap().powi(2), 0.999993745883712, "R squared");
 }
 
 /// Source: NIST Statistical Reference Datasets, linear regression, Pontius.dat: certified is a parabola of residual sum
@@ -50,11 +39,7 @@ fn a_straight_line_leaves_the_curvature_of_pontius() {
     let line = straight_line(&points).unwrap();
     assert!(line.sum_of_squares_residual > 100.0 * 0.155761768796992E-05);
     let mean_residual = |from: f64, to: f64| {
-        let inside: Vec<f64> = points
-            .iter()
-            .filter(|p| from <= p.0 && p.0 <= to)
-            .map(|p| p.1 - line.at(p.0))
-            .collect();
+        let inside: Vec<f64> = points.iter().filter(|p| from <= p.0 && p.0 <= to).map(|p| p.1 - line.at(p.0)).collect();
         inside.iter().sum::<f64>() / inside.len() as f64
     };
     assert!(mean_residual(150_000.0, 450_000.0) < 0.0);
@@ -95,19 +80,14 @@ fn iso_28037_unknown_uncertainty() {
 /// r = −0.930; s = 0.0035; b(30 °C) = −0.1494, u 0.0041.
 #[test]
 fn gum_h3_thermometer() {
-    let read = [
-        21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511,
-    ];
-    let correction = [
-        -0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160,
-    ];
+    let read = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511];
+    let correction = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160];
     let points: Vec<(f64, f64)> = read.iter().map(|t| t - 20.0).zip(correction).collect();
     let line = straight_line(&points).unwrap();
     let scatter = line.scatter.unwrap();
     let r = scatter.covariance / (scatter.intercept_error * scatter.slope_error);
-    let variance_at_30 = scatter.intercept_error.powi(2)
-        + 100.0 * scatter.slope_error.powi(2)
-        + 20.0 * scatter.covariance;
+    let variance_at_30 =
+        scatter.intercept_error.powi(2) + 100.0 * scatter.slope_error.powi(2) + 20.0 * scatter.covariance;
     assert_printed(line.intercept, "-0.1712", "y1");
     assert_printed(line.slope, "0.00218", "y2");
     assert_printed(scatter.intercept_error, "0.0029", "u(y1)");

@@ -30,15 +30,8 @@ fn reference_electrodes_meet_every_tabulated_value() {
         let mv = electrode.mv_against_hydrogen(number(row[1])).unwrap();
         assert_printed(mv, row[2], &format!("{} at {} °C", row[0], row[1]));
     }
-    for electrode in ReferenceElectrode::ALL
-        .into_iter()
-        .filter(|e| *e != HYDROGEN)
-    {
-        assert!(
-            table.iter().any(|row| row[0] == electrode.name()),
-            "{} has no rows",
-            electrode.name()
-        );
+    for electrode in ReferenceElectrode::ALL.into_iter().filter(|e| *e != HYDROGEN) {
+        assert!(table.iter().any(|row| row[0] == electrode.name()), "{} has no rows", electrode.name());
     }
 }
 
@@ -46,21 +39,9 @@ fn reference_electrodes_meet_every_tabulated_value() {
 #[test]
 fn zobell_against_the_probe_is_the_difference_of_the_tables() {
     let zobell = |t, electrode| RedoxValue::Zobell.mv(t, electrode).unwrap();
-    assert_printed(
-        zobell(10.0, ReferenceElectrode::SilverChloride3_5),
-        "246",
-        "Ag/AgCl 3.5 mol/L, 10 °C",
-    );
-    assert_printed(
-        zobell(20.0, ReferenceElectrode::SilverChlorideSaturated),
-        "235",
-        "Ag/AgCl saturated, 20 °C",
-    );
-    assert_printed(
-        zobell(25.0, ReferenceElectrode::CalomelSaturated),
-        "184",
-        "calomel saturated, 25 °C",
-    );
+    assert_printed(zobell(10.0, ReferenceElectrode::SilverChloride3_5), "246", "Ag/AgCl 3.5 mol/L, 10 °C");
+    assert_printed(zobell(20.0, ReferenceElectrode::SilverChlorideSaturated), "235", "Ag/AgCl saturated, 20 °C");
+    assert_printed(zobell(25.0, ReferenceElectrode::CalomelSaturated), "184", "calomel saturated, 25 °C");
     let back = convert_mv(184.0, ReferenceElectrode::CalomelSaturated, HYDROGEN, 25.0).unwrap();
     assert_printed(back, "428", "back to hydrogen");
 }
@@ -71,11 +52,7 @@ fn zobell_against_the_probe_is_the_difference_of_the_tables() {
 fn light_is_675_mv_near_25_degrees() {
     let light = |t, electrode| RedoxValue::Light.mv(t, electrode);
     assert_printed(light(25.0, HYDROGEN).unwrap(), "675", "hydrogen");
-    assert_printed(
-        light(25.0, ReferenceElectrode::SilverChlorideSaturated).unwrap(),
-        "476",
-        "Ag/AgCl saturated",
-    );
+    assert_printed(light(25.0, ReferenceElectrode::SilverChlorideSaturated).unwrap(), "476", "Ag/AgCl saturated");
     assert!(light(27.0, HYDROGEN).is_ok() && light(23.0, HYDROGEN).is_ok());
     assert!(light(27.1, HYDROGEN).is_err() && light(22.9, HYDROGEN).is_err());
 }
@@ -94,11 +71,7 @@ fn quinhydrone_meets_the_theory() {
         for (t, printed) in [20.0, 25.0, 30.0].into_iter().zip(printed) {
             let mv = solution.mv(t, HYDROGEN).unwrap();
             // pH is printed to 0.001, so k·0.0005 = 0.03 mV joins the half digit.
-            assert!(
-                (mv - number(printed)).abs() <= last_digit(printed) / 2.0 + 0.03,
-                "{} {t}: {mv}",
-                buffer.name()
-            );
+            assert!((mv - number(printed)).abs() <= last_digit(printed) / 2.0 + 0.03, "{} {t}: {mv}", buffer.name());
             assert!((mv - number(printed) - 0.2).abs() > last_digit(printed) / 2.0 + 0.03);
         }
     }
@@ -108,18 +81,11 @@ fn quinhydrone_meets_the_theory() {
 /// 275 mV at 20, 25, 30 °C; agreement within 1 mV, the uncertainty of the standard potential from memory.
 #[test]
 fn quinhydrone_agrees_with_the_nominal_table_within_1_mv() {
-    for (buffer, nominal) in [
-        (Buffer::Phthalate, [470.0, 462.0, 454.0]),
-        (Buffer::Technical7, [295.0, 285.0, 275.0]),
-    ] {
+    for (buffer, nominal) in [(Buffer::Phthalate, [470.0, 462.0, 454.0]), (Buffer::Technical7, [295.0, 285.0, 275.0])] {
         let solution = RedoxValue::Quinhydrone(BufferValue::published(buffer));
         for (t, nominal) in [20.0, 25.0, 30.0].into_iter().zip(nominal) {
             let mv = solution.mv(t, HYDROGEN).unwrap();
-            assert!(
-                (mv - nominal).abs() <= 1.0,
-                "{} at {t} °C: {mv}",
-                buffer.name()
-            );
+            assert!((mv - nominal).abs() <= 1.0, "{} at {t} °C: {mv}", buffer.name());
             assert!((mv - (nominal + 3.0)).abs() > 1.0);
         }
     }
@@ -128,15 +94,6 @@ fn quinhydrone_agrees_with_the_nominal_table_within_1_mv() {
 /// Source: by hand: quinhydrone in two buffers read 176 mV apart where the solutions lie 177.2 mV apart: 99.3 %.
 #[test]
 fn gain_is_the_ratio_of_the_differences() {
-    let gain = gain_percent(&[
-        Reading {
-            mv: 90.0,
-            standard_mv: 86.4,
-        },
-        Reading {
-            mv: 266.0,
-            standard_mv: 263.6,
-        },
-    ]);
+    let gain = gain_percent(&[Reading { mv: 90.0, standard_mv: 86.4 }, Reading { mv: 266.0, standard_mv: 263.6 }]);
     assert_printed(gain.unwrap(), "99.3", "gain");
 }

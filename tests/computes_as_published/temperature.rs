@@ -13,11 +13,7 @@ fn nernst_slope_from_0_to_100_degrees() {
     for row in table {
         let slope = slope_mv_per_ph(number(row[0]));
         assert_nine_digits(slope, number(row[1]), row[0]);
-        assert!(
-            (slope / number(row[1]) - 1.0).abs() < 1e-14,
-            "{} °C",
-            row[0]
-        );
+        assert!((slope / number(row[1]) - 1.0).abs() < 1e-14, "{} °C", row[0]);
         if !row[2].is_empty() {
             assert_printed(slope, row[2], row[0]);
         }
@@ -31,16 +27,11 @@ fn platinum_elements_meet_the_table_both_ways() {
         let (t, printed) = (number(row[0]), row[1]);
         let resistance = PlatinumElement::Pt100.resistance_ohm(t).unwrap();
         assert_printed(resistance, printed, &format!("{t} °C"));
-        assert!(
-            (PlatinumElement::Pt1000.resistance_ohm(t).unwrap() - 10.0 * resistance).abs() < 1e-9
-        );
+        assert!((PlatinumElement::Pt1000.resistance_ohm(t).unwrap() - 10.0 * resistance).abs() < 1e-9);
         // Half the last digit of a resistance is less than 0.02 °C (0.29 Ω per °C at 850 °C, 0.43 at −200 °C).
         if let Ok(back) = PlatinumElement::Pt100.temperature_c(number(printed)) {
             let half_digit_c = last_digit(printed) / 2.0 / 0.29;
-            assert!(
-                (back - t).abs() <= half_digit_c,
-                "{printed} Ω is {back} °C, not {t} °C"
-            );
+            assert!((back - t).abs() <= half_digit_c, "{printed} Ω is {back} °C, not {t} °C");
             assert!((back - (t + 0.1)).abs() > half_digit_c);
         } else {
             assert!(t == -200.0 || t == 850.0, "{printed} Ω has no temperature");

@@ -28,16 +28,12 @@ pub struct Page {
 pub fn run(tool: &str, arguments: &[&str]) -> Option<String> {
     match Command::new(tool).args(arguments).output() {
         Ok(output) => {
-            let said =
-                String::from_utf8_lossy(&output.stdout) + String::from_utf8_lossy(&output.stderr);
+            let said = String::from_utf8_lossy(&output.stdout) + String::from_utf8_lossy(&output.stderr);
             assert!(output.status.success(), "{tool} {arguments:?}: {said}");
             Some(said.into_owned())
         }
         Err(error) => {
-            assert!(
-                std::env::var_os("CI").is_none(),
-                "{tool} is needed: {error}"
-            );
+            assert!(std::env::var_os("CI").is_none(), "{tool} is needed: {error}");
             println!("skipped: {tool} is not installed");
             None
         }
@@ -47,8 +43,7 @@ pub fn run(tool: &str, arguments: &[&str]) -> Option<String> {
 /// Writes a file for the tools and gives its path.
 pub fn written(name: &str, bytes: &[u8]) -> String {
     // Tests run side by side: each has its own file.
-    let thread =
-        format!("{:?}", std::thread::current().name().unwrap_or("test")).replace(['"', ':'], "");
+    let thread = format!("{:?}", std::thread::current().name().unwrap_or("test")).replace(['"', ':'], "");
     let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("{thread}-{name}.pdf"));
     std::fs::write(&path, bytes).expect("the folder for tests can be written");
     path.to_str().expect("a plain path").to_string()
@@ -60,44 +55,18 @@ pub fn words(path: &str) -> Option<Vec<Page>> {
     let mut pages = Vec::new();
     for line in listing.lines().map(str::trim) {
         if line.starts_with("<page ") {
-            pages.push(Page {
-                width: number(line, "width"),
-                height: number(line, "height"),
-                words: Vec::new(),
-            });
+            pages.push(Page { width: number(line, "width"), height: number(line, "height"), words: Vec::new() });
         }
         if line.starts_with("<word ") {
-            let text = line
-                .split_once('>')
-                .map_or("", |(_, rest)| rest.trim_end_matches("</word>"))
-                .to_string();
-            let [left, top, right, bottom] =
-                ["xMin", "yMin", "xMax", "yMax"].map(|key| number(line, key));
-            pages
-                .last_mut()
-                .expect("a word stands on a page")
-                .words
-                .push(Word {
-                    left,
-                    top,
-                    right,
-                    bottom,
-                    text,
-                });
+            let text = line.split_once('>').map_or("", |(_, rest)| rest.trim_end_matches("</word>")).to_string();
+            let [left, top, right, bottom] = ["xMin", "yMin", "xMax", "yMax"].map(|key| number(line, key));
+            pages.last_mut().expect("a word stands on a page").words.push(Word { left, top, right, bottom, text });
         }
     }
     Some(pages)
 }
 
 fn number(line: &str, key: &str) -> f64 {
-    let from = line
-        .find(&format!("{key}=\""))
-        .expect("the attribute is there")
-        + key.len()
-        + 2;
-    line[from..]
-        .split('"')
-        .next()
-        .and_then(|text| text.parse().ok())
-        .expect("a number")
+    let from = line.find(&format!("{key}=\"")).expect("the attribute is there") + key.len() + 2;
+    line[from..].split('"').next().and_then(|text| text.parse().ok()).expect("a number")
 }

@@ -8,35 +8,13 @@ use halfcell::visit::{Given, open};
 fn holds(folder: &Folder, text: &str) {
     let path = folder.write("visits/visit.yaml", text);
     let opened = open(&path, &Given::default());
-    let refuses =
-        |it: &&halfcell::problem::Problem| it.severity == Severity::Error && !it.acceptable;
-    let errors: Vec<_> = opened
-        .problems
-        .iter()
-        .filter(refuses)
-        .map(line_of)
-        .collect();
-    assert_eq!(
-        opened.visit.is_none(),
-        !errors.is_empty(),
-        "{text}\n{}",
-        errors.join("\n")
-    );
+    let refuses = |it: &&halfcell::problem::Problem| it.severity == Severity::Error && !it.acceptable;
+    let errors: Vec<_> = opened.problems.iter().filter(refuses).map(line_of).collect();
+    assert_eq!(opened.visit.is_none(), !errors.is_empty(), "{text}\n{}", errors.join("\n"));
     for problem in &opened.problems {
         let told = [&problem.what, &problem.why, &problem.fix];
-        assert!(
-            told.iter().all(|part| !part.is_empty()),
-            "{}",
-            line_of(problem)
-        );
-        assert!(
-            problem
-                .code
-                .chars()
-                .all(|c| c.is_ascii_lowercase() || c == '-'),
-            "{}",
-            problem.code
-        );
+        assert!(told.iter().all(|part| !part.is_empty()), "{}", line_of(problem));
+        assert!(problem.code.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{}", problem.code);
     }
 }
 
@@ -59,12 +37,7 @@ fn a_visit_without_any_one_line_is_refused_or_read() {
     let folder = folder();
     let lines: Vec<&str> = VISIT.lines().collect();
     for gone in 0..lines.len() {
-        let rest: Vec<&str> = lines
-            .iter()
-            .enumerate()
-            .filter(|(i, _)| *i != gone)
-            .map(|(_, line)| *line)
-            .collect();
+        let rest: Vec<&str> = lines.iter().enumerate().filter(|(i, _)| *i != gone).map(|(_, line)| *line).collect();
         holds(&folder, &rest.join("\n"));
     }
 }
@@ -77,10 +50,7 @@ fn any_value_may_be_anything() {
         let begin = colon + 2;
         let end = begin + ends(&VISIT[begin..]);
         for value in ["[]", "[{}]", "x", "-1", "1e300", "0", "2026-04-17"] {
-            holds(
-                &folder,
-                &format!("{}{value}{}", &VISIT[..begin], &VISIT[end..]),
-            );
+            holds(&folder, &format!("{}{value}{}", &VISIT[..begin], &VISIT[end..]));
         }
     }
 }

@@ -116,14 +116,8 @@ pub fn check_on(base: &str, open: impl Fn(&str) -> Opened, cases: &[Case]) {
                 && !problem.excerpt.is_empty()
         };
         let refused = opened.visit.is_none();
-        if opened.problems.len() != 1
-            || !fits(&opened.problems[0])
-            || refused != (case.class == Error)
-        {
-            let due = format!(
-                "{:?} {} {line}:{column} … {}",
-                case.class, case.code, case.fix
-            );
+        if opened.problems.len() != 1 || !fits(&opened.problems[0]) || refused != (case.class == Error) {
+            let due = format!("{:?} {} {line}:{column} … {}", case.class, case.code, case.fix);
             wrong.push(format!(
                 "case {}: due   {due}\n         found {}",
                 case.number,

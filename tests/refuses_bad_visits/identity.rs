@@ -243,32 +243,15 @@ fn standards_by_name() {
             fix: "another standard",
         },
     ]);
-    let two = edit(
-        VISIT,
-        "  instruments:\n",
-        "  instruments:\n    T89: {measures: temperature}\n",
-    );
+    let two = edit(VISIT, "  instruments:\n", "  instruments:\n    T89: {measures: temperature}\n");
     let two = edit(&two, ", with: T88", "");
-    let told: Vec<_> = opened(two)
-        .problems
-        .iter()
-        .map(|it| (it.code, it.place.path.clone()))
-        .collect();
-    let due = [0, 1].map(|it| {
-        (
-            "instrument-not-named",
-            format!("loops[{it}].as_found.readings[0]"),
-        )
-    });
+    let told: Vec<_> = opened(two).problems.iter().map(|it| (it.code, it.place.path.clone())).collect();
+    let due = [0, 1].map(|it| ("instrument-not-named", format!("loops[{it}].as_found.readings[0]")));
     assert_eq!(told, due);
     let text = edit(VISIT, "{in: B4, mv: 168.4", "{in: R1, mv: 168.4");
     let problem = opened(text).problems.remove(0);
     for part in ["R1", "lot Z-17", "AIT-2104", "pH loop"] {
-        assert!(
-            problem.what.contains(part),
-            "38 names lot and loop: {}",
-            line_of(&problem)
-        );
+        assert!(problem.what.contains(part), "38 names lot and loop: {}", line_of(&problem));
     }
 }
 
@@ -294,20 +277,10 @@ fn redox_probes_name_their_reference() {
             fix: "pH loop",
         },
     ]);
-    let unknown = edit(
-        VISIT,
-        "{serial: R-7, reference: Ag/AgCl 3 mol/L}",
-        "{serial: R-7, reference: Ag/AgCl 3M}",
-    );
-    let codes: Vec<_> = opened(unknown)
-        .problems
-        .iter()
-        .map(|it| (it.code, it.fix.clone()))
-        .collect();
+    let unknown = edit(VISIT, "{serial: R-7, reference: Ag/AgCl 3 mol/L}", "{serial: R-7, reference: Ag/AgCl 3M}");
+    let codes: Vec<_> = opened(unknown).problems.iter().map(|it| (it.code, it.fix.clone())).collect();
     assert!(
-        codes
-            .iter()
-            .any(|(code, fix)| *code == "reference-unknown" && fix.contains("Ag/AgCl 3 mol/L")),
+        codes.iter().any(|(code, fix)| *code == "reference-unknown" && fix.contains("Ag/AgCl 3 mol/L")),
         "{codes:?}"
     );
 }

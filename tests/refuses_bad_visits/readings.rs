@@ -78,26 +78,14 @@ fn temperatures() {
             fix: "`287 K`",
         },
     ]);
-    let kelvin = opened(edit(
-        VISIT,
-        "mv: 168.4, temperature: 71.4 °F",
-        "mv: 168.4, temperature: 295.15 K",
-    ));
-    assert!(
-        kelvin.problems.is_empty(),
-        "58 kelvin with its unit: {:?}",
-        kelvin.problems
-    );
+    let kelvin = opened(edit(VISIT, "mv: 168.4, temperature: 71.4 °F", "mv: 168.4, temperature: 295.15 K"));
+    assert!(kelvin.problems.is_empty(), "58 kelvin with its unit: {:?}", kelvin.problems);
     let assumed = opened(edit(
         VISIT,
         "mv: 174.9, temperature: 21.8",
         "mv: 174.9, temperature: {assumed: 20 °C, reason: thermometer broken}",
     ));
-    assert!(
-        assumed.problems.is_empty(),
-        "56 a declared assumption: {:?}",
-        assumed.problems
-    );
+    assert!(assumed.problems.is_empty(), "56 a declared assumption: {:?}", assumed.problems);
 }
 
 #[test]
@@ -203,30 +191,18 @@ fn values() {
             fix: "`[5, 120.1]`",
         },
     ]);
-    let copied = edit(
-        VISIT,
-        "temperature: 21.8, after: 45 s, shown: 6.91",
-        "temperature: 25.0, after: 45 s, shown: 6.86",
-    );
+    let copied =
+        edit(VISIT, "temperature: 21.8, after: 45 s, shown: 6.91", "temperature: 25.0, after: 45 s, shown: 6.86");
     let copied = edit(
         &copied,
         "temperature: 71.4 °F, after: 2 min, shown: 4.07",
         "temperature: 25.0, after: 2 min, shown: 4.01",
     );
     let problems = opened(&copied).problems;
-    assert_eq!(
-        problems.len(),
-        1,
-        "68: {:?}",
-        problems.iter().map(line_of).collect::<Vec<_>>()
-    );
+    assert_eq!(problems.len(), 1, "68: {:?}", problems.iter().map(line_of).collect::<Vec<_>>());
     let (line, column) = crate::base::place(&copied, "shown: |6.86");
     assert_eq!(
-        (
-            problems[0].code,
-            problems[0].place.line,
-            problems[0].place.column
-        ),
+        (problems[0].code, problems[0].place.line, problems[0].place.column),
         ("copied-from-target", line, column)
     );
     let same = edit(
@@ -240,12 +216,7 @@ fn values() {
         "{in: B4, mv: 168.4, temperature: 21.8, after: 60 s, shown: 4.07",
     );
     let problems = opened(&same).problems;
-    assert_eq!(
-        problems.len(),
-        1,
-        "68: {:?}",
-        problems.iter().map(line_of).collect::<Vec<_>>()
-    );
+    assert_eq!(problems.len(), 1, "68: {:?}", problems.iter().map(line_of).collect::<Vec<_>>());
     assert_eq!(problems[0].code, "as-left-copied");
 }
 
@@ -302,11 +273,7 @@ fn lots_and_instruments_on_the_day() {
     assert!(last_day.problems.is_empty(), "61 the last day");
     let expired = opened(edit(VISIT, "expires: 2026-04}", "expires: 2026-04-16}"));
     let visit = expired.visit.expect("a visit with a warning");
-    assert_eq!(
-        visit.concerned(&expired.problems[0]),
-        [0],
-        "only the loop that uses the lot is concerned"
-    );
+    assert_eq!(visit.concerned(&expired.problems[0]), [0], "only the loop that uses the lot is concerned");
 }
 
 #[test]
@@ -449,8 +416,5 @@ fn other_checks() {
         },
     ]);
     let reversed = opened(edit(VISIT, "range: [0, 14]", "range: [14, 0]"));
-    assert!(
-        reversed.problems.is_empty(),
-        "73 a reversed range is accepted"
-    );
+    assert!(reversed.problems.is_empty(), "73 a reversed range is accepted");
 }

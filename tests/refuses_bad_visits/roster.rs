@@ -22,42 +22,19 @@ fn ten_loops_on_client_and_kit_files_have_no_problem() {
     assert!(told.is_empty(), "{}", told.join("\n"));
     let visit = opened.visit.expect("a visit");
     assert_eq!(visit.loops.len(), 10);
-    let names: Vec<&str> = visit
-        .sources
-        .iter()
-        .map(|source| source.name.as_str())
-        .collect();
-    assert_eq!(
-        names,
-        ["visit.yaml", "../clients/harrow.yaml", "../kit.yaml"]
-    );
+    let names: Vec<&str> = visit.sources.iter().map(|source| source.name.as_str()).collect();
+    assert_eq!(names, ["visit.yaml", "../clients/harrow.yaml", "../kit.yaml"]);
     assert_eq!(visit.site.expect("a site").name, "Harrow treatment works");
-    assert_eq!(
-        visit.loops[3]
-            .identity
-            .location
-            .as_ref()
-            .expect("a place")
-            .text,
-        "basin 4"
-    );
+    assert_eq!(visit.loops[3].identity.location.as_ref().expect("a place").text, "basin 4");
 }
 
 #[test]
 fn loops_and_probes_of_elsewhere_are_told() {
     let farm = on_files(&edit(TEN, "site: works", "site: farm"));
     assert_eq!(farm.problems.len(), 10);
-    assert!(
-        farm.problems
-            .iter()
-            .all(|it| it.code == "loop-of-another-site" && it.acceptable)
-    );
+    assert!(farm.problems.iter().all(|it| it.code == "loop-of-another-site" && it.acceptable));
     let moved = on_files(&edit(TEN, "probe: S-02", "probe: S-09"));
-    let codes: Vec<_> = moved
-        .problems
-        .iter()
-        .map(|it| (it.code, it.place.path.as_str()))
-        .collect();
+    let codes: Vec<_> = moved.problems.iter().map(|it| (it.code, it.place.path.as_str())).collect();
     let due = [
         ("serial-of-another-loop", "loops[1].probe"),
         ("serial-differs", "loops[1].probe"),

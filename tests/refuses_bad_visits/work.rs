@@ -137,11 +137,7 @@ fn times() {
 #[test]
 fn a_visit_of_days_is_told() {
     let text = "visit: {number: 1, started: 2026-04-17T08:40Z, finished: 2026-05-17T12:15Z, client: {name: C}, technicians: [T]}\nloops: []\n";
-    let told: Vec<_> = opened(text)
-        .problems
-        .iter()
-        .map(|it| (it.code, it.place.line, it.place.column))
-        .collect();
+    let told: Vec<_> = opened(text).problems.iter().map(|it| (it.code, it.place.line, it.place.column)).collect();
     assert_eq!(told, [("visit-long", 1, 58), ("no-loop", 2, 8)]);
 }
 
@@ -149,25 +145,13 @@ fn a_visit_of_days_is_told() {
 fn a_visit_may_cross_midnight() {
     let text = VISIT
         .replace("started: 2026-04-17T08:40", "started: 2026-04-16T22:40")
-        .replace(
-            "from: 08:50, to: 10:20",
-            "from: 2026-04-16T22:50+01:00, to: 2026-04-17T01:20+01:00",
-        )
+        .replace("from: 08:50, to: 10:20", "from: 2026-04-16T22:50+01:00, to: 2026-04-17T01:20+01:00")
         .replace("taken: 08:45, measured: 08:55, ", "");
     let text = ["09:00", "09:05", "09:20", "09:45", "10:00", "10:05"]
         .iter()
-        .fold(text, |text, time| {
-            text.replace(
-                &format!("at: {time}"),
-                &format!("at: 2026-04-17T{time}+01:00"),
-            )
-        });
+        .fold(text, |text, time| text.replace(&format!("at: {time}"), &format!("at: 2026-04-17T{time}+01:00")));
     let opened = opened(text);
-    assert!(
-        opened.problems.is_empty(),
-        "47 overnight: {:?}",
-        opened.problems
-    );
+    assert!(opened.problems.is_empty(), "47 overnight: {:?}", opened.problems);
 }
 
 #[test]
@@ -257,14 +241,7 @@ fn remedies() {
     ]);
     let with_hcl_kept = opened(edit(VISIT, "solution: 0.1 mol/L HCl", "solution: 5 % HF"));
     let visit = with_hcl_kept.visit.expect("the fact is kept");
-    assert_eq!(
-        visit.loops[0].remedies[0]
-            .solution
-            .as_ref()
-            .expect("a solution")
-            .text,
-        "5 % HF"
-    );
+    assert_eq!(visit.loops[0].remedies[0].solution.as_ref().expect("a solution").text, "5 % HF");
 }
 
 const AS_LEFT: &str = "    as_left:
@@ -355,16 +332,8 @@ fn outcome_and_states() {
             fix: "add `agreed_by: …`",
         },
     ]);
-    let condemned = edit(
-        VISIT,
-        "    outcome: returned to service\nsignatures",
-        "    outcome: condemned\nsignatures",
-    );
-    let told: Vec<_> = opened(condemned)
-        .problems
-        .iter()
-        .map(|it| it.code)
-        .collect();
+    let condemned = edit(VISIT, "    outcome: returned to service\nsignatures", "    outcome: condemned\nsignatures");
+    let told: Vec<_> = opened(condemned).problems.iter().map(|it| it.code).collect();
     assert_eq!(told, ["condemned-without-reason"]);
     let out_of_service = edit(VISIT, AS_LEFT, "");
     let out_of_service = edit(
@@ -372,10 +341,7 @@ fn outcome_and_states() {
         "outcome: returned to service\n    next_due",
         "outcome: left out of service\n    next_due",
     );
-    assert!(
-        opened(out_of_service).problems.is_empty(),
-        "76 a loop left out of service needs no as-left"
-    );
+    assert!(opened(out_of_service).problems.is_empty(), "76 a loop left out of service needs no as-left");
 }
 
 #[test]
@@ -419,8 +385,5 @@ fn signatures() {
         },
     ]);
     let unsigned = VISIT.split("signatures:").next().unwrap_or_default();
-    assert!(
-        opened(unsigned).problems.is_empty(),
-        "98 no signature is a draft, not a problem"
-    );
+    assert!(opened(unsigned).problems.is_empty(), "98 no signature is a draft, not a problem");
 }

@@ -28,11 +28,7 @@ pub fn sample() -> Document {
         brand: Brand {
             name: "Quillfen Instrument Service".into(),
             lines: vec!["2 Tannery Yard, Ostwick · lab@quillfen.example.com".into()],
-            logo: Some(Logo {
-                name: "logo.svg".into(),
-                kind: LogoKind::Svg,
-                bytes: LOGO_SVG.as_bytes().to_vec(),
-            }),
+            logo: Some(Logo { name: "logo.svg".into(), kind: LogoKind::Svg, bytes: LOGO_SVG.as_bytes().to_vec() }),
         },
         running: Running {
             issued: "issued 2026-05-13".into(),
@@ -42,14 +38,8 @@ pub fn sample() -> Document {
             footer_right: vec!["Visit file b41f 09c2 · not registered".into()],
         },
         parts: vec![
-            Part {
-                name: "Summary".into(),
-                blocks: summary(),
-            },
-            Part {
-                name: "Evidence".into(),
-                blocks: evidence(),
-            },
+            Part { name: "Summary".into(), blocks: summary() },
+            Part { name: "Evidence".into(), blocks: evidence() },
         ],
         issued: "2026-05-13T08:15:00+02:00".into(),
         author: "Quillfen Instrument Service".into(),
@@ -70,11 +60,7 @@ pub fn long() -> Document {
     document.number = "QF-2026-0188-A1".into();
     let spaced = "Marrowby Dairies cooperative of the upper and lower valley ".repeat(6);
     let spaced: String = spaced.chars().take(300).collect();
-    let unbroken: String = "Vorratsbehälterüberwachungsmessstelle"
-        .chars()
-        .cycle()
-        .take(300)
-        .collect();
+    let unbroken: String = "Vorratsbehälterüberwachungsmessstelle".chars().cycle().take(300).collect();
     document.brand.name = spaced.trim().into();
     document.subtitle = format!("pH loop {unbroken}");
     document.parts[0].blocks[0] = columns(vec![
@@ -82,11 +68,7 @@ pub fn long() -> Document {
             1,
             vec![
                 heading("Client"),
-                facts(&[
-                    ("Name", &[spaced.trim()]),
-                    ("Site", &[unbroken.as_str()]),
-                    ("Order", &["44-1093"]),
-                ]),
+                facts(&[("Name", &[spaced.trim()]), ("Site", &[unbroken.as_str()]), ("Order", &["44-1093"])]),
             ],
         ),
         (
@@ -101,34 +83,25 @@ pub fn long() -> Document {
                 ]),
             ],
         ),
-        (
-            1,
-            vec![
-                heading("Work"),
-                facts(&[("Visit", &["QV-2026-061"]), ("By", &[unbroken.as_str()])]),
-            ],
-        ),
+        (1, vec![heading("Work"), facts(&[("Visit", &["QV-2026-061"]), ("By", &[unbroken.as_str()])])]),
     ]);
     let remedies = (1..=10)
         .map(|step| Paragraph {
             lead: Some(format!("Remedy {step}.")),
-            text: "Rinsed with tap water, then 0.1 mol/L HCl for 15 min; slope 92.6\u{a0}% before, 97.4\u{a0}% after. ".repeat(3).trim().into(),
+            text: "Rinsed with tap water, then 0.1 mol/L HCl for 15 min; slope 92.6\u{a0}% before, 97.4\u{a0}% after. "
+                .repeat(3)
+                .trim()
+                .into(),
         })
         .collect();
     let at = document.parts[0].blocks.len() - 3;
-    document.parts[0]
-        .blocks
-        .insert(at, heading("What was done"));
-    document.parts[0]
-        .blocks
-        .insert(at + 1, Block::List(remedies));
+    document.parts[0].blocks.insert(at, heading("What was done"));
+    document.parts[0].blocks.insert(at + 1, Block::List(remedies));
     document.parts[1].blocks[1] = readings(12);
     let Block::Columns(pair) = &mut document.parts[1].blocks[2] else {
         unreachable!("the third block of the evidence is a pair of tables")
     };
-    let Block::Table(standards) = &mut pair[0].blocks[1] else {
-        unreachable!("a table follows the heading")
-    };
+    let Block::Table(standards) = &mut pair[0].blocks[1] else { unreachable!("a table follows the heading") };
     for row in 0..30 {
         standards.rows.push(cells(&[
             &format!("B{row}"),
@@ -139,10 +112,7 @@ pub fn long() -> Document {
             "0.010",
         ]));
     }
-    document.parts[1].blocks.insert(
-        2,
-        Block::Paragraph(paragraph(None, &format!("{} {unbroken}", spaced.trim()))),
-    );
+    document.parts[1].blocks.insert(2, Block::Paragraph(paragraph(None, &format!("{} {unbroken}", spaced.trim()))));
     document
 }
 
@@ -208,32 +178,12 @@ fn summary() -> Vec<Block> {
             ),
         ]),
         columns(vec![
-            (
-                1,
-                vec![
-                    heading("Slope, percent of theoretical"),
-                    figures::slope_scale(),
-                ],
-            ),
-            (
-                1,
-                vec![heading("Offset at pH\u{a0}7, mV"), figures::offset_scale()],
-            ),
+            (1, vec![heading("Slope, percent of theoretical"), figures::slope_scale()]),
+            (1, vec![heading("Offset at pH\u{a0}7, mV"), figures::offset_scale()]),
         ]),
         columns(vec![
-            (
-                11,
-                vec![heading("Potential against pH"), figures::potential()],
-            ),
-            (
-                10,
-                vec![
-                    heading("What was done, and what it gained"),
-                    figures::ladder(),
-                    heading("Checks"),
-                    checks(),
-                ],
-            ),
+            (11, vec![heading("Potential against pH"), figures::potential()]),
+            (10, vec![heading("What was done, and what it gained"), figures::ladder(), heading("Checks"), checks()]),
         ]),
         Block::Caution(paragraph(
             Some("Caution."),
@@ -254,10 +204,7 @@ fn evidence() -> Vec<Block> {
         readings(3),
         columns(vec![
             (1, vec![heading("Standards used"), standards()]),
-            (
-                1,
-                vec![heading("Uncertainty of the as-left slope"), uncertainty()],
-            ),
+            (1, vec![heading("Uncertainty of the as-left slope"), uncertainty()]),
         ]),
         columns(vec![
             (
@@ -276,13 +223,7 @@ fn evidence() -> Vec<Block> {
                     ]),
                 ],
             ),
-            (
-                1,
-                vec![
-                    heading("History of probe K2-88310, slope in percent"),
-                    figures::history(),
-                ],
-            ),
+            (1, vec![heading("History of probe K2-88310, slope in percent"), figures::history()]),
         ]),
         columns(vec![
             (
@@ -295,13 +236,7 @@ fn evidence() -> Vec<Block> {
                     )),
                 ],
             ),
-            (
-                1,
-                vec![
-                    heading("Deviations"),
-                    Block::Paragraph(paragraph(None, "None.")),
-                ],
-            ),
+            (1, vec![heading("Deviations"), Block::Paragraph(paragraph(None, "None."))]),
         ]),
         heading("How it was computed"),
         Block::Paragraph(paragraph(
@@ -313,12 +248,7 @@ fn evidence() -> Vec<Block> {
 }
 
 fn columns(columns: Vec<(u32, Vec<Block>)>) -> Block {
-    Block::Columns(
-        columns
-            .into_iter()
-            .map(|(weight, blocks)| Column { weight, blocks })
-            .collect(),
-    )
+    Block::Columns(columns.into_iter().map(|(weight, blocks)| Column { weight, blocks }).collect())
 }
 
 fn heading(text: &str) -> Block {
@@ -326,10 +256,7 @@ fn heading(text: &str) -> Block {
 }
 
 pub fn paragraph(lead: Option<&str>, text: &str) -> Paragraph {
-    Paragraph {
-        lead: lead.map(Into::into),
-        text: text.into(),
-    }
+    Paragraph { lead: lead.map(Into::into), text: text.into() }
 }
 
 fn facts(facts: &[(&str, &[&str])]) -> Block {
@@ -345,8 +272,5 @@ fn facts(facts: &[(&str, &[&str])]) -> Block {
 }
 
 fn signature(name: Option<&str>, meaning: &str) -> SignatureBlock {
-    SignatureBlock {
-        name: name.map(Into::into),
-        meaning: meaning.into(),
-    }
+    SignatureBlock { name: name.map(Into::into), meaning: meaning.into() }
 }

@@ -5,74 +5,16 @@ use halfcell::document::*;
 
 /// The readings of both states, `each` rows a state.
 pub fn readings(each: usize) -> Block {
-    let column = |head: &str, align, stretch| TableColumn {
-        head: head.into(),
-        align,
-        stretch,
-    };
+    let column = |head: &str, align, stretch| TableColumn { head: head.into(), align, stretch };
     let found = [
-        [
-            "B7",
-            "19.6",
-            "6.874",
-            "−20.6",
-            "7.18",
-            "+0.31",
-            "+0.008",
-            "60\u{a0}s",
-        ],
-        [
-            "B4",
-            "19.8",
-            "4.001",
-            "111.7",
-            "4.31",
-            "+0.31",
-            "−0.004",
-            "75\u{a0}s",
-        ],
-        [
-            "B10",
-            "19.5",
-            "10.066",
-            "−166.3",
-            "9.66",
-            "−0.41",
-            "−0.004",
-            "90\u{a0}s",
-        ],
+        ["B7", "19.6", "6.874", "−20.6", "7.18", "+0.31", "+0.008", "60\u{a0}s"],
+        ["B4", "19.8", "4.001", "111.7", "4.31", "+0.31", "−0.004", "75\u{a0}s"],
+        ["B10", "19.5", "10.066", "−166.3", "9.66", "−0.41", "−0.004", "90\u{a0}s"],
     ];
     let left = [
-        [
-            "B7",
-            "19.6",
-            "6.874",
-            "−5.9",
-            "6.88",
-            "+0.01",
-            "+0.005",
-            "60\u{a0}s",
-        ],
-        [
-            "B4",
-            "19.8",
-            "4.001",
-            "157.2",
-            "4.01",
-            "+0.01",
-            "−0.002",
-            "75\u{a0}s",
-        ],
-        [
-            "B10",
-            "19.5",
-            "10.066",
-            "−186",
-            "—",
-            "—",
-            "−0.002",
-            "90\u{a0}s",
-        ],
+        ["B7", "19.6", "6.874", "−5.9", "6.88", "+0.01", "+0.005", "60\u{a0}s"],
+        ["B4", "19.8", "4.001", "157.2", "4.01", "+0.01", "−0.002", "75\u{a0}s"],
+        ["B10", "19.5", "10.066", "−186", "—", "—", "−0.002", "90\u{a0}s"],
     ];
     let mut rows = vec![Row::Group(paragraph(
         Some("As found,"),
@@ -102,16 +44,8 @@ pub fn readings(each: usize) -> Block {
 
 pub fn checks() -> Block {
     let row = |what: &str, measured: &str, limit: &str, mark, word: &str| {
-        let cell = |text: &str, mark| Cell {
-            text: text.into(),
-            mark,
-        };
-        Row::Cells(vec![
-            cell(what, None),
-            cell(measured, None),
-            cell(limit, None),
-            cell(word, Some(mark)),
-        ])
+        let cell = |text: &str, mark| Cell { text: text.into(), mark };
+        Row::Cells(vec![cell(what, None), cell(measured, None), cell(limit, None), cell(word, Some(mark))])
     };
     Block::Table(Table {
         caption: "Checks".into(),
@@ -122,13 +56,7 @@ pub fn checks() -> Block {
             table_column("Outcome", Align::Left, 0),
         ],
         rows: vec![
-            row(
-                "Check standard pH\u{a0}9.22",
-                "+0.03",
-                "±0.10",
-                Mark::Pass,
-                "pass",
-            ),
+            row("Check standard pH\u{a0}9.22", "+0.03", "±0.10", Mark::Pass, "pass"),
             row("Temperature, °C", "+0.9", "±1.0", Mark::Warn, "warned"),
             row(
                 "Output at pH\u{a0}7.00, mA",
@@ -138,20 +66,8 @@ pub fn checks() -> Block {
                 "pass, conditional",
             ),
             row("Grab sample, pH", "−0.26", "±0.20", Mark::Fail, "fail"),
-            row(
-                "Second grab sample, pH",
-                "−0.21",
-                "±0.20",
-                Mark::ConditionalFail,
-                "fail, conditional",
-            ),
-            row(
-                "Redox standard, mV",
-                "—",
-                "—",
-                Mark::NotJudged,
-                "not judged",
-            ),
+            row("Second grab sample, pH", "−0.21", "±0.20", Mark::ConditionalFail, "fail, conditional"),
+            row("Redox standard, mV", "—", "—", Mark::NotJudged, "not judged"),
         ],
     })
 }
@@ -168,38 +84,10 @@ pub fn standards() -> Block {
             table_column("U (k=2)", Align::Decimal, 0),
         ],
         rows: vec![
-            cells(&[
-                "B4",
-                "phthalate",
-                "P4-6620",
-                "2026-04-28",
-                "2027-03-31",
-                "0.010",
-            ]),
-            cells(&[
-                "B7",
-                "phosphate",
-                "P7-6618",
-                "2026-04-28",
-                "2027-03-31",
-                "0.010",
-            ]),
-            cells(&[
-                "B10",
-                "carbonate",
-                "C10-231",
-                "2026-05-11",
-                "2026-08-31",
-                "0.015",
-            ]),
-            cells(&[
-                "B9",
-                "borax (check)",
-                "X9-118",
-                "2026-05-11",
-                "2026-12-31",
-                "0.010",
-            ]),
+            cells(&["B4", "phthalate", "P4-6620", "2026-04-28", "2027-03-31", "0.010"]),
+            cells(&["B7", "phosphate", "P7-6618", "2026-04-28", "2027-03-31", "0.010"]),
+            cells(&["B10", "carbonate", "C10-231", "2026-05-11", "2026-08-31", "0.015"]),
+            cells(&["B9", "borax (check)", "X9-118", "2026-05-11", "2026-12-31", "0.010"]),
         ],
     })
 }
@@ -223,35 +111,18 @@ pub fn uncertainty() -> Block {
 }
 
 fn table_column(head: &str, align: Align, stretch: u32) -> TableColumn {
-    TableColumn {
-        head: head.into(),
-        align,
-        stretch,
-    }
+    TableColumn { head: head.into(), align, stretch }
 }
 
 pub fn cells(texts: &[&str]) -> Row {
-    Row::Cells(
-        texts
-            .iter()
-            .map(|text| Cell {
-                text: (*text).into(),
-                mark: None,
-            })
-            .collect(),
-    )
+    Row::Cells(texts.iter().map(|text| Cell { text: (*text).into(), mark: None }).collect())
 }
 
 /// A generated table of `rows` rows for the break rules.
 pub fn numbered_table(rows: usize) -> Block {
     Block::Table(Table {
         caption: "Numbered rows".into(),
-        columns: vec![
-            table_column("Row", Align::Left, 1),
-            table_column("Value", Align::Decimal, 1),
-        ],
-        rows: (1..=rows)
-            .map(|row| cells(&[&format!("row-{row}"), &format!("{}.5", row * 3)]))
-            .collect(),
+        columns: vec![table_column("Row", Align::Left, 1), table_column("Value", Align::Decimal, 1)],
+        rows: (1..=rows).map(|row| cells(&[&format!("row-{row}"), &format!("{}.5", row * 3)])).collect(),
     })
 }

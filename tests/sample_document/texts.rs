@@ -4,28 +4,17 @@ use halfcell::document::*;
 
 /// All texts of blocks in reading order, as the painter is to give them.
 pub fn texts(blocks: &[Block]) -> Vec<String> {
-    blocks
-        .iter()
-        .flat_map(block_texts)
-        .filter(|text| !text.trim().is_empty())
-        .collect()
+    blocks.iter().flat_map(block_texts).filter(|text| !text.trim().is_empty()).collect()
 }
 
 fn block_texts(block: &Block) -> Vec<String> {
-    let of = |p: &Paragraph| {
-        p.lead
-            .iter()
-            .cloned()
-            .chain([p.text.clone()])
-            .collect::<Vec<_>>()
-    };
+    let of = |p: &Paragraph| p.lead.iter().cloned().chain([p.text.clone()]).collect::<Vec<_>>();
     match block {
         Block::Columns(columns) => columns.iter().flat_map(|c| texts(&c.blocks)).collect(),
         Block::Heading(text) | Block::EndMark(text) => vec![text.clone()],
-        Block::Facts(facts) => facts
-            .iter()
-            .flat_map(|fact| [vec![fact.label.clone()], fact.value.clone()].concat())
-            .collect(),
+        Block::Facts(facts) => {
+            facts.iter().flat_map(|fact| [vec![fact.label.clone()], fact.value.clone()].concat()).collect()
+        }
         Block::Verdict(verdict) => [vec![verdict.title.clone()], verdict.lines.clone()].concat(),
         Block::Figure(figure) => figure
             .shapes
@@ -47,13 +36,7 @@ fn block_texts(block: &Block) -> Vec<String> {
         Block::List(paragraphs) => paragraphs.iter().flat_map(of).collect(),
         Block::Signatures(signatures) => signatures
             .iter()
-            .flat_map(|s| {
-                s.name
-                    .iter()
-                    .cloned()
-                    .chain([s.meaning.clone()])
-                    .collect::<Vec<_>>()
-            })
+            .flat_map(|s| s.name.iter().cloned().chain([s.meaning.clone()]).collect::<Vec<_>>())
             .collect(),
         Block::Rule => Vec::new(),
     }

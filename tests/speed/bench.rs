@@ -29,10 +29,7 @@ fn timed<T>(mut step: impl FnMut() -> T) -> f64 {
 fn main() {
     let press = Press::new();
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/visits");
-    let mut files: Vec<_> = std::fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .collect();
+    let mut files: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     files.sort();
     println!(
         "{:<44}{:>6}{:>9}{:>9}{:>9}{:>9}{:>9}{:>9}{:>9}",
@@ -41,20 +38,13 @@ fn main() {
     for file in files {
         let given = Given::default();
         let reviewed = review(open(&file, &given));
-        let Some(visit) = reviewed
-            .visit
-            .as_ref()
-            .filter(|_| !reviewed.records.is_empty())
-        else {
+        let Some(visit) = reviewed.visit.as_ref().filter(|_| !reviewed.records.is_empty()) else {
             println!("{}: not issued", file.display());
             continue;
         };
         let records = issue::numbered(&reviewed, visit, issue::default_issue_time(visit));
         let sheets = issue::sheets(visit, &reviewed.firm, &records, &press).unwrap();
-        let documents: Vec<_> = records
-            .iter()
-            .map(|record| document::certificate(record, &reviewed.firm))
-            .collect();
+        let documents: Vec<_> = records.iter().map(|record| document::certificate(record, &reviewed.firm)).collect();
         let whole = timed(|| {
             let reviewed = review(open(&file, &given));
             let visit = reviewed.visit.as_ref().unwrap();
@@ -63,24 +53,10 @@ fn main() {
         });
         let read = timed(|| open(&file, &given));
         let both = timed(|| review(open(&file, &given)));
-        let compose = timed(|| {
-            records
-                .iter()
-                .map(|r| document::certificate(r, &reviewed.firm))
-                .collect::<Vec<_>>()
-        });
+        let compose = timed(|| records.iter().map(|r| document::certificate(r, &reviewed.firm)).collect::<Vec<_>>());
         let html = timed(|| documents.iter().map(paint::html::paint).collect::<Vec<_>>());
-        let pdf = timed(|| {
-            documents
-                .iter()
-                .map(|document| paint::pdf::paint(document, &press))
-                .collect::<Vec<_>>()
-        });
-        let bytes = sheets
-            .iter()
-            .map(|sheet| sheet.pdf.len())
-            .max()
-            .unwrap_or(0);
+        let pdf = timed(|| documents.iter().map(|document| paint::pdf::paint(document, &press)).collect::<Vec<_>>());
+        let bytes = sheets.iter().map(|sheet| sheet.pdf.len()).max().unwrap_or(0);
         let name = file.file_name().unwrap().to_string_lossy().into_owned();
         println!(
             "{name:<44}{:>6}{read:>9.3}{:>9.3}{compose:>9.3}{html:>9.3}{pdf:>9.3}{:>9.3}{:>9.1}",

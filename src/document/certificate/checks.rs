@@ -1,13 +1,11 @@
 //! The checks: in short for the reader, every criterion and every check in detail for the auditor.
 
 use super::Sheet;
-use crate::document::print::{
-    cell, cell_if, ended, is_same_criterion, joined, led, without_empty_columns,
-};
+use crate::document::print::{cell, cell_if, ended, is_same_criterion, joined, led, without_empty_columns};
 use crate::document::{Align, Block, Paragraph, Row};
 use crate::record::{
-    ChecksRecord, CriterionRecord, OutcomeWord, OutputCheckRecord, Quantity, ResistanceRecord,
-    SampleCheckRecord, Stage, StandardCheckRecord, TemperatureCheckRecord,
+    ChecksRecord, CriterionRecord, OutcomeWord, OutputCheckRecord, Quantity, ResistanceRecord, SampleCheckRecord,
+    Stage, StandardCheckRecord, TemperatureCheckRecord,
 };
 use crate::rounding::{prose, typed};
 
@@ -41,9 +39,7 @@ pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
                 OutcomeWord::Warn => print.warn_limit(&criterion.limit, ""),
                 _ => None,
             };
-            let limit = limit
-                .or(print.fail_limit(&criterion.limit, ""))
-                .or(print.warn_limit(&criterion.limit, ""));
+            let limit = limit.or(print.fail_limit(&criterion.limit, "")).or(print.warn_limit(&criterion.limit, ""));
             Row::Cells(vec![
                 cell(print.criterion_name(criterion, record.quantity)),
                 cell_if(print.criterion_value(criterion)),
@@ -91,10 +87,7 @@ pub(super) fn criteria(sheet: &Sheet) -> Vec<Block> {
             (Stage::AsLeft, Some(_)) => continue,
         };
         let of_state = |criterion: Option<&CriterionRecord>| match criterion {
-            Some(criterion) => vec![
-                cell_if(print.criterion_value(criterion)),
-                print.outcome(criterion.outcome),
-            ],
+            Some(criterion) => vec![cell_if(print.criterion_value(criterion)), print.outcome(criterion.outcome)],
             None => empty(),
         };
         let mut cells = vec![
@@ -123,7 +116,7 @@ fn not_judged(sheet: &Sheet) -> Vec<Block> {
         .map(|criterion| {
             let name = sheet.print.criterion_of(criterion, sheet.record.quantity);
             let state = sheet.label(stage_word(sheet, criterion.stage));
-            let reason = criterion.reason.as_deref().map(|code| print.word("unjudged", code));
+            let reason = criterion.reason.as_deref().map(|code| sheet.print.word("unjudged", code));
             let reason = reason.unwrap_or_else(|| sheet.label("no-reason"));
             led(joined([Some(name), Some(state)]), ended(reason))
         })
@@ -171,43 +164,22 @@ fn of_state(sheet: &Sheet, stage: Stage, checks: &ChecksRecord) -> Vec<Paragraph
         led(joined([Some(check), Some(state.clone())]), ended(text))
     };
     let mut list = Vec::new();
-    list.extend(
-        checks
-            .standard
-            .iter()
-            .map(|check| named("standard", standard(sheet, check))),
-    );
+    list.extend(checks.standard.iter().map(|check| named("standard", standard(sheet, check))));
     let temperatures = checks.temperature.iter();
     list.extend(temperatures.map(|check| named("temperature", temperature(sheet, check))));
-    list.extend(
-        checks
-            .output
-            .iter()
-            .map(|check| named("output", output(sheet, check))),
-    );
-    list.extend(
-        checks
-            .sample
-            .iter()
-            .map(|check| named("sample", sample(sheet, check))),
-    );
-    let resistances = [
-        ("glass_resistance", &checks.glass_resistance),
-        ("reference_resistance", &checks.reference_resistance),
-    ];
+    list.extend(checks.output.iter().map(|check| named("output", output(sheet, check))));
+    list.extend(checks.sample.iter().map(|check| named("sample", sample(sheet, check))));
+    let resistances =
+        [("glass_resistance", &checks.glass_resistance), ("reference_resistance", &checks.reference_resistance)];
     for (key, check) in resistances {
-        list.extend(
-            check
-                .iter()
-                .map(|check| named(key, resistance(sheet, check))),
-        );
+        list.extend(check.iter().map(|check| named(key, resistance(sheet, check))));
     }
-    list.extend(checks.not_done.iter().map(|(check, reason)| {
-        named(
-            check,
-            sheet.print.say("not-done", &[("reason", &prose(reason))]),
-        )
-    }));
+    list.extend(
+        checks
+            .not_done
+            .iter()
+            .map(|(check, reason)| named(check, sheet.print.say("not-done", &[("reason", &prose(reason))]))),
+    );
     list
 }
 
@@ -223,14 +195,8 @@ fn standard(sheet: &Sheet, check: &StandardCheckRecord) -> String {
             ("standard", &check.standard),
             ("temperature", &print.typed(&check.temperature_typed, "°C")),
             ("expected", &expected),
-            (
-                "shown",
-                &print.typed_indication(quantity, &check.shown_typed),
-            ),
-            (
-                "error",
-                &print.difference(quantity, check.error, check.decimals),
-            ),
+            ("shown", &print.typed_indication(quantity, &check.shown_typed)),
+            ("error", &print.difference(quantity, check.error, check.decimals)),
         ],
     )
 }
@@ -238,28 +204,17 @@ fn standard(sheet: &Sheet, check: &StandardCheckRecord) -> String {
 fn temperature(sheet: &Sheet, check: &TemperatureCheckRecord) -> String {
     let print = &sheet.print;
     let typed = |text: &Option<String>, unit| text.as_ref().map(|text| print.typed(text, unit));
-    let say =
-        |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
-    let resistance =
-        typed(&check.resistance_typed, "Ω").map(|resistance| match check.resistance_means_c {
-            Some(means) => print.say(
-                "check-resistance-means",
-                &[
-                    ("value", &resistance),
-                    ("means", &print.fixed(means, 1, "°C")),
-                ],
-            ),
-            None => print.say("check-resistance", &[("value", &resistance)]),
-        });
-    let error = check
-        .error_c
-        .map(|error| print.signed(error, check.decimals, "°C"));
+    let say = |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
+    let resistance = typed(&check.resistance_typed, "Ω").map(|resistance| match check.resistance_means_c {
+        Some(means) => {
+            print.say("check-resistance-means", &[("value", &resistance), ("means", &print.fixed(means, 1, "°C"))])
+        }
+        None => print.say("check-resistance", &[("value", &resistance)]),
+    });
+    let error = check.error_c.map(|error| print.signed(error, check.decimals, "°C"));
     let cost = check.cost_at_ph_4.map(|cost| print.signed(cost, 3, ""));
     joined([
-        say(
-            "check-reference",
-            Some(print.typed(&check.reference_typed, "°C")),
-        ),
+        say("check-reference", Some(print.typed(&check.reference_typed, "°C"))),
         say("check-shown", typed(&check.shown_typed, "°C")),
         say("check-error", error),
         resistance,
@@ -269,8 +224,7 @@ fn temperature(sheet: &Sheet, check: &TemperatureCheckRecord) -> String {
 
 fn output(sheet: &Sheet, check: &OutputCheckRecord) -> String {
     let (print, quantity) = (&sheet.print, sheet.record.quantity);
-    let say =
-        |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
+    let say = |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
     let read = check.ma_typed.as_ref().map(|ma| print.typed(ma, "mA"));
     let expected = check.expected_ma.map(|ma| print.fixed(ma, 2, "mA"));
     let error = check.error_percent.map(|error| print.signed(error, 2, "%"));
@@ -278,16 +232,10 @@ fn output(sheet: &Sheet, check: &OutputCheckRecord) -> String {
     let room = room.map(|room| print.typed_indication(quantity, room));
     let room_error = check.control_room_error_percent;
     let room_error = room_error.map(|error| print.signed(error, 2, "%"));
-    let fault = check
-        .fault_current
-        .as_ref()
-        .map(|fault| print.word("fault", fault));
+    let fault = check.fault_current.as_ref().map(|fault| print.word("fault", fault));
     joined([
         check.simulated.then(|| sheet.label("check-simulated")),
-        say(
-            "check-shown",
-            Some(print.typed_indication(quantity, &check.shown_typed)),
-        ),
+        say("check-shown", Some(print.typed_indication(quantity, &check.shown_typed))),
         say("check-current", read),
         say("check-expected", expected),
         say("check-span-error", error),
@@ -299,25 +247,15 @@ fn output(sheet: &Sheet, check: &OutputCheckRecord) -> String {
 
 fn sample(sheet: &Sheet, check: &SampleCheckRecord) -> String {
     let (print, quantity) = (&sheet.print, sheet.record.quantity);
-    let say =
-        |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
+    let say = |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
     let indication = |text: &str| Some(print.typed_indication(quantity, text));
     let minutes = check.minutes.map(|minutes| print.fixed(minutes, 0, "min"));
     let mut text = joined([
         say("check-shown", indication(&check.shown_typed)),
         say("check-in-sample", indication(&check.reference_typed)),
-        say(
-            "check-difference",
-            Some(print.difference(quantity, check.difference, check.decimals)),
-        ),
-        say(
-            "check-taken",
-            check.taken.as_ref().map(|at| print.moment(at)),
-        ),
-        say(
-            "check-measured",
-            check.measured.as_ref().map(|at| print.moment(at)),
-        ),
+        say("check-difference", Some(print.difference(quantity, check.difference, check.decimals))),
+        say("check-taken", check.taken.as_ref().map(|at| print.moment(at))),
+        say("check-measured", check.measured.as_ref().map(|at| print.moment(at))),
         say("check-minutes", minutes),
         say("by-name", check.by.clone()),
         say("check-method", check.method.as_deref().map(prose)),
@@ -339,10 +277,6 @@ fn source(sheet: &Sheet, source: Option<&str>) -> Option<String> {
 
 fn resistance(sheet: &Sheet, check: &ResistanceRecord) -> String {
     let at = check.temperature_typed.as_ref();
-    let at = at.map(|at| {
-        sheet
-            .print
-            .say("at-temperature", &[("value", &sheet.print.typed(at, "°C"))])
-    });
+    let at = at.map(|at| sheet.print.say("at-temperature", &[("value", &sheet.print.typed(at, "°C"))]));
     joined([Some(typed(&check.typed, sheet.print.sign)), at])
 }

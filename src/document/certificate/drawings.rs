@@ -2,18 +2,14 @@
 
 use super::{Sheet, columns};
 use crate::document::Block;
-use crate::document::chart::{
-    self, Dot, PotentialFacts, ScaleFacts, Series, limit_of, potential, scale, states,
-};
+use crate::document::chart::{self, Dot, PotentialFacts, ScaleFacts, Series, limit_of, potential, scale, states};
 use crate::record::{Figures, LimitRecord, Quantity, ReadingRecord, Stage};
 
 /// Two scales side by side.
 pub(super) fn scales(sheet: &Sheet) -> Option<Block> {
     let mut drawn = match sheet.record.quantity {
         Quantity::Ph => vec![
-            figure_scale(sheet, "scale-slope", "%", "slope", 100.0, |f| {
-                f.slope_percent
-            }),
+            figure_scale(sheet, "scale-slope", "%", "slope", 100.0, |f| f.slope_percent),
             figure_scale(sheet, "scale-offset", "mV", "offset", 0.0, |f| f.offset_mv),
         ],
         Quantity::Redox => error_scales(sheet),
@@ -40,14 +36,7 @@ fn figure_scale(
     let values = states.iter();
     let values = values.filter_map(|(stage, state)| Some((*stage, figure(&state.figures)?)));
     let limit = limit_of(sheet.record, criterion);
-    drawn(
-        sheet,
-        &sheet.label(title),
-        unit,
-        values.collect(),
-        limit,
-        (1, ideal),
-    )
+    drawn(sheet, &sheet.label(title), unit, values.collect(), limit, (1, ideal))
 }
 
 /// One scale a redox solution: the error of the reading, at most two.
@@ -60,10 +49,7 @@ fn error_scales(sheet: &Sheet) -> Vec<Option<Vec<Block>>> {
             standards.push(&reading.standard);
         }
     }
-    let decimals = readings()
-        .filter_map(|r| r.shown_decimals)
-        .max()
-        .unwrap_or(0);
+    let decimals = readings().filter_map(|r| r.shown_decimals).max().unwrap_or(0);
     let left = limit_of(sheet.record, "as_left_error");
     let title = match left {
         Some(_) => "scale-error-left",
@@ -78,14 +64,7 @@ fn error_scales(sheet: &Sheet) -> Vec<Option<Vec<Block>>> {
             Some((*stage, reading.error_mv?))
         });
         let title = sheet.print.say(title, &[("standard", standard)]);
-        drawn(
-            sheet,
-            &title,
-            "mV",
-            values.collect(),
-            limit.clone(),
-            (decimals, 0.0),
-        )
+        drawn(sheet, &title, "mV", values.collect(), limit.clone(), (decimals, 0.0))
     };
     standards.map(scale).collect()
 }
@@ -112,10 +91,7 @@ fn drawn(
             ideal,
         },
     )?;
-    Some(vec![
-        Block::Heading(title.to_owned()),
-        Block::Figure(figure),
-    ])
+    Some(vec![Block::Heading(title.to_owned()), Block::Figure(figure)])
 }
 
 /// The chart of the readings with its heading.
@@ -155,10 +131,7 @@ fn ph_facts(sheet: &Sheet) -> PotentialFacts {
         .map(|&(stage, state)| {
             let figures = &state.figures;
             let slope = figures.slope_mv_per_ph;
-            let line = figures
-                .offset_mv
-                .zip(slope)
-                .map(|(e7, k)| (e7 + 7.0 * k, -k));
+            let line = figures.offset_mv.zip(slope).map(|(e7, k)| (e7 + 7.0 * k, -k));
             let name = stage_name(sheet, stage);
             let slope = slope.map(|slope| print.fixed(slope, 1, "mV/pH"));
             Series {
@@ -169,9 +142,7 @@ fn ph_facts(sheet: &Sheet) -> PotentialFacts {
             }
         })
         .collect();
-    let mean = states
-        .last()
-        .and_then(|(_, state)| state.figures.mean_temperature_c);
+    let mean = states.last().and_then(|(_, state)| state.figures.mean_temperature_c);
     let nernst = theoretical(states.last().map(|(_, state)| &state.figures));
     let theory = print.fixed(nernst, 1, "mV/pH");
     let alt_series: Vec<String> = series.iter().map(|series| told(sheet, series)).collect();
@@ -183,14 +154,8 @@ fn ph_facts(sheet: &Sheet) -> PotentialFacts {
         rest_title: sheet.label("residual-title"),
         least_rest: 0.01,
         show_rest: series.iter().any(|s| s.line.is_some() && s.dots.len() > 2),
-        alt: print.say(
-            "alt-chart-ph",
-            &[
-                ("readings", &alt_series.join("; ")),
-                ("slope", &theory),
-                ("temperature", &at),
-            ],
-        ),
+        alt: print
+            .say("alt-chart-ph", &[("readings", &alt_series.join("; ")), ("slope", &theory), ("temperature", &at)]),
         series,
         pad: 0.9,
     }
@@ -199,9 +164,7 @@ fn ph_facts(sheet: &Sheet) -> PotentialFacts {
 /// Theoretical slope at the mean temperature in mV per pH, from the record: the mean of those at the readings, which
 /// is the one at their mean temperature, as it is linear in it.
 fn theoretical(figures: Option<&Figures>) -> f64 {
-    let readings = figures
-        .map(|figures| &figures.readings[..])
-        .unwrap_or_default();
+    let readings = figures.map(|figures| &figures.readings[..]).unwrap_or_default();
     let slopes: Vec<f64> = readings.iter().filter_map(|r| r.nernst_mv_per_ph).collect();
     slopes.iter().sum::<f64>() / slopes.len().max(1) as f64
 }
@@ -248,9 +211,7 @@ fn redox_facts(sheet: &Sheet) -> PotentialFacts {
         rest_title: sheet.label("error-title"),
         least_rest: 5.0,
         show_rest: true,
-        alt: sheet
-            .print
-            .say("alt-chart-redox", &[("readings", &alt_series.join("; "))]),
+        alt: sheet.print.say("alt-chart-redox", &[("readings", &alt_series.join("; "))]),
         series,
         pad: 40.0,
     }

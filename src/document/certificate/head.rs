@@ -8,15 +8,8 @@ use crate::rounding::prose;
 
 /// Client, loop and work side by side.
 pub(super) fn facts(sheet: &Sheet) -> Block {
-    let groups = [
-        ("client", client(sheet)),
-        ("loop", measuring_loop(sheet)),
-        ("work", work(sheet)),
-    ];
-    let column = |(heading, facts)| Column {
-        weight: 1,
-        blocks: vec![sheet.heading(heading), Block::Facts(facts)],
-    };
+    let groups = [("client", client(sheet)), ("loop", measuring_loop(sheet)), ("work", work(sheet))];
+    let column = |(heading, facts)| Column { weight: 1, blocks: vec![sheet.heading(heading), Block::Facts(facts)] };
     Block::Columns(groups.map(column).into())
 }
 
@@ -35,10 +28,7 @@ fn client(sheet: &Sheet) -> Vec<Fact> {
         }
         None => vec![print.label("not-recorded")],
     };
-    facts.push(Fact {
-        label: print.label("field-work"),
-        value: site,
-    });
+    facts.push(Fact { label: print.label("field-work"), value: site });
     facts.extend(print.fact_if("order", sheet.record.visit.order.clone()));
     facts
 }
@@ -55,14 +45,8 @@ pub(super) fn device(sheet: &Sheet, device: &DeviceFacts) -> String {
 /// Make, model and serial; then reference, temperature element, since when, and when the junction was renewed.
 fn probe(sheet: &Sheet, probe: &ProbeFacts) -> Vec<String> {
     let print = &sheet.print;
-    let named = DeviceFacts {
-        make: probe.make.clone(),
-        model: probe.model.clone(),
-        serial: probe.serial.clone(),
-    };
-    let say = |key: &str, text: &Option<String>| {
-        text.as_ref().map(|text| print.say(key, &[("text", text)]))
-    };
+    let named = DeviceFacts { make: probe.make.clone(), model: probe.model.clone(), serial: probe.serial.clone() };
+    let say = |key: &str, text: &Option<String>| text.as_ref().map(|text| print.say(key, &[("text", text)]));
     let built = joined([
         probe.reference.as_deref().map(prose),
         probe.temperature_element.clone(),
@@ -76,19 +60,10 @@ fn probe(sheet: &Sheet, probe: &ProbeFacts) -> Vec<String> {
 
 fn measuring_loop(sheet: &Sheet) -> Vec<Fact> {
     let (facts, print) = (&sheet.record.measuring_loop, &sheet.print);
-    let analyser = facts
-        .analyser
-        .as_ref()
-        .map(|analyser| device(sheet, analyser));
-    let named = |key: &str, of: &ProbeFacts| Fact {
-        label: print.label(key),
-        value: probe(sheet, of),
-    };
+    let analyser = facts.analyser.as_ref().map(|analyser| device(sheet, analyser));
+    let named = |key: &str, of: &ProbeFacts| Fact { label: print.label(key), value: probe(sheet, of) };
     let probes = match &facts.probe_left {
-        Some(left) => vec![
-            named("probe-found", &facts.probe),
-            named("probe-left", left),
-        ],
+        Some(left) => vec![named("probe-found", &facts.probe), named("probe-left", left)],
         None => vec![named("probe", &facts.probe)],
     };
     let mut out = vec![print.fact("tag", &sheet.record.tag)];
@@ -102,10 +77,7 @@ fn measuring_loop(sheet: &Sheet) -> Vec<Fact> {
 fn range(sheet: &Sheet) -> Option<String> {
     let (facts, print) = (&sheet.record.measuring_loop, &sheet.print);
     let ends = facts.range.as_ref().map(|range| two_ends(sheet, range));
-    let output = facts
-        .output
-        .as_ref()
-        .map(|output| print.word("output", output));
+    let output = facts.output.as_ref().map(|output| print.word("output", output));
     Some(joined([ends, output])).filter(|text| !text.is_empty())
 }
 
@@ -113,20 +85,11 @@ fn range(sheet: &Sheet) -> Option<String> {
 pub(super) fn two_ends(sheet: &Sheet, ends: &[String; 2]) -> String {
     let print = &sheet.print;
     match sheet.record.quantity {
-        Quantity::Ph => print.say(
-            "ph-from-to",
-            &[
-                ("low", &print.digits(&ends[0], "pH")),
-                ("high", &print.digits(&ends[1], "pH")),
-            ],
-        ),
-        Quantity::Redox => print.say(
-            "interval-between",
-            &[
-                ("low", &print.digits(&ends[0], "mV")),
-                ("high", &print.typed(&ends[1], "mV")),
-            ],
-        ),
+        Quantity::Ph => {
+            print.say("ph-from-to", &[("low", &print.digits(&ends[0], "pH")), ("high", &print.digits(&ends[1], "pH"))])
+        }
+        Quantity::Redox => print
+            .say("interval-between", &[("low", &print.digits(&ends[0], "mV")), ("high", &print.typed(&ends[1], "mV"))]),
     }
 }
 
@@ -134,10 +97,8 @@ fn work(sheet: &Sheet) -> Vec<Fact> {
     let (visit, print) = (&sheet.record.visit, &sheet.print);
     let facts = &sheet.record.measuring_loop;
     let unknown = || print.label("not-recorded");
-    let people = visit
-        .technicians
-        .iter()
-        .map(|person| joined([Some(person.name.clone()), person.qualification.clone()]));
+    let people =
+        visit.technicians.iter().map(|person| joined([Some(person.name.clone()), person.qualification.clone()]));
     let procedure = visit.procedure.as_ref().map(|procedure| {
         let revision = procedure.revision.as_ref();
         let revision = revision.map(|revision| print.say("revision", &[("revision", revision)]));
@@ -157,14 +118,8 @@ fn work(sheet: &Sheet) -> Vec<Fact> {
     let compensation = compensation(sheet).map(|mode| print.word("compensation", mode));
     let mut out = vec![
         print.fact("visit", &visit.number),
-        print.fact(
-            "date",
-            print.span(&visit.started, visit.finished.as_deref()),
-        ),
-        Fact {
-            label: print.label("by"),
-            value: people.collect(),
-        },
+        print.fact("date", print.span(&visit.started, visit.finished.as_deref())),
+        Fact { label: print.label("by"), value: people.collect() },
         print.fact("procedure", procedure.unwrap_or_else(unknown)),
         print.fact("hold", hold.unwrap_or_else(unknown)),
     ];
@@ -178,12 +133,7 @@ fn work(sheet: &Sheet) -> Vec<Fact> {
 /// How the analyser compensates, as left, else as found.
 fn compensation<'a>(sheet: &Sheet<'a>) -> Option<&'a str> {
     let record = sheet.record;
-    let left = record
-        .as_left
-        .as_ref()
-        .and_then(|left| left.stored.as_ref());
+    let left = record.as_left.as_ref().and_then(|left| left.stored.as_ref());
     let stored = left.into_iter().chain(&record.as_found.stored);
-    stored
-        .filter_map(|stored| stored.compensation.as_deref())
-        .next()
+    stored.filter_map(|stored| stored.compensation.as_deref()).next()
 }

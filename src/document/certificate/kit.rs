@@ -53,7 +53,9 @@ fn kind(sheet: &Sheet, standard: &StandardFacts) -> String {
     joined([
         Some(print.word("standard", &standard.kind)),
         Some(print.word("value", &standard.value_from)),
-        standard.certified.as_ref().map(|(value, at)| print.say("certified-at", &[("value", &typed(value, print.sign)), ("temperature", &print.typed(at, "°C"))])),
+        standard.certified.as_ref().map(|(value, at)| {
+            print.say("certified-at", &[("value", &typed(value, print.sign)), ("temperature", &print.typed(at, "°C"))])
+        }),
     ])
 }
 
@@ -78,10 +80,7 @@ fn uncertainty(sheet: &Sheet, typed: Option<&str>, factor: f64, assumed: bool) -
 pub(super) fn instruments(sheet: &Sheet) -> Vec<Block> {
     let print = &sheet.print;
     if sheet.record.instruments.is_empty() {
-        return vec![
-            sheet.heading("instruments"),
-            sentence(sheet, "no-instruments"),
-        ];
+        return vec![sheet.heading("instruments"), sentence(sheet, "no-instruments")];
     }
     let mut table = print.table(
         "instruments",
@@ -103,9 +102,7 @@ pub(super) fn instruments(sheet: &Sheet) -> Vec<Block> {
         table.rows.push(Row::Cells(vec![
             cell(&instrument.name),
             cell(print.word("measures", &instrument.measures)),
-            cell_if(Some(
-                make.into_iter().flatten().collect::<Vec<_>>().join(" "),
-            )),
+            cell_if(Some(make.into_iter().flatten().collect::<Vec<_>>().join(" "))),
             or_missing(&instrument.serial),
             or_missing(&instrument.certificate),
             or_missing(&instrument.calibrated),

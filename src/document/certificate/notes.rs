@@ -24,10 +24,7 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     ]);
     let rule = match limits.decision.as_str() {
         "simple" => print.label("rule-simple"),
-        _ => print.say(
-            "rule-other",
-            &[("rule", &print.word("decision", &limits.decision))],
-        ),
+        _ => print.say("rule-other", &[("rule", &print.word("decision", &limits.decision))]),
     };
     vec![
         sheet.heading("limits"),
@@ -45,10 +42,7 @@ pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
     let deviations = sheet.record.deviations.iter().map(|deviation| {
         let reason = deviation.reason.as_deref().map(prose);
         let reason = reason.map(|reason| print.say("deviation-reason", &[("reason", &reason)]));
-        let parts: Vec<String> = [Some(ended(prose(&deviation.what))), reason]
-            .into_iter()
-            .flatten()
-            .collect();
+        let parts: Vec<String> = [Some(ended(prose(&deviation.what))), reason].into_iter().flatten().collect();
         plain(parts.join(" "))
     });
     let deviations: Vec<Paragraph> = deviations.collect();
@@ -107,12 +101,7 @@ pub(super) fn probe_and_remarks(sheet: &Sheet) -> Vec<Block> {
         let text = joined([Some(photo.file.clone()), photo.shows.as_deref().map(prose)]);
         led(print.label("photo"), text)
     }));
-    let extensions = sheet
-        .record
-        .visit
-        .extensions
-        .iter()
-        .chain(&facts.extensions);
+    let extensions = sheet.record.visit.extensions.iter().chain(&facts.extensions);
     list.extend(extensions.map(|(key, text)| led(key, prose(text))));
     vec![sheet.heading("probe-and-remarks"), Block::List(list)]
 }
@@ -124,10 +113,7 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
         Quantity::Ph => print.label("method-ph"),
         Quantity::Redox => print.say("method-redox", &[("reference", &reference(sheet))]),
     };
-    let mut list = vec![led(
-        print.label("method"),
-        format!("{method} {}", print.label("no-uncertainty")),
-    )];
+    let mut list = vec![led(print.label("method"), format!("{method} {}", print.label("no-uncertainty")))];
     list.extend(traceability(sheet).map(|text| led(print.label("traceability"), text)));
     list.push(led(print.label("scope"), scope(sheet)));
     let sources = sheet.record.sources.iter().map(|source| {
@@ -135,14 +121,8 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
         print.say("source-file", &[("name", &source.name), ("hash", &hash)])
     });
     let sources = sources.collect::<Vec<_>>().join(", ");
-    let program = print.say(
-        "program",
-        &[("program", &sheet.record.program), ("sources", &sources)],
-    );
-    list.push(led(
-        print.label("document"),
-        format!("{program} {}", document(sheet)),
-    ));
+    let program = print.say("program", &[("program", &sheet.record.program), ("sources", &sources)]);
+    list.push(led(print.label("document"), format!("{program} {}", document(sheet))));
     vec![sheet.heading("computed"), Block::List(list)]
 }
 
@@ -162,10 +142,7 @@ fn traceability(sheet: &Sheet) -> Option<String> {
     let print = &sheet.print;
     let certified = |name: &str, certificate: &Option<String>| {
         let certificate = certificate.as_ref()?;
-        Some(print.say(
-            "trace-item",
-            &[("name", name), ("certificate", certificate)],
-        ))
+        Some(print.say("trace-item", &[("name", name), ("certificate", certificate)]))
     };
     let record = sheet.record;
     let standards = record.standards.iter();
@@ -190,13 +167,8 @@ fn scope(sheet: &Sheet) -> String {
 /// Number, kind, issue, predecessor.
 fn document(sheet: &Sheet) -> String {
     let (certificate, print) = (&sheet.record.certificate, &sheet.print);
-    let say = |key: &str, text: &Option<String>| {
-        text.as_ref().map(|text| print.say(key, &[("text", text)]))
-    };
-    let issued = certificate
-        .issued
-        .as_ref()
-        .map(|issued| print.moment(issued));
+    let say = |key: &str, text: &Option<String>| text.as_ref().map(|text| print.say(key, &[("text", text)]));
+    let issued = certificate.issued.as_ref().map(|issued| print.moment(issued));
     let parts = [
         say("document-issued", &issued),
         say("document-replaces", &certificate.replaces),

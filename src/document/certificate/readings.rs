@@ -20,9 +20,7 @@ pub(super) fn tables(sheet: &Sheet) -> Vec<Block> {
         return Vec::new();
     }
     let readings = || groups.iter().flat_map(|group| &group.figures.readings);
-    let typed = readings()
-        .filter_map(|reading| reading.shown_decimals)
-        .max();
+    let typed = readings().filter_map(|reading| reading.shown_decimals).max();
     let decimals = match sheet.record.quantity {
         Quantity::Ph => typed.unwrap_or(2).max(2),
         Quantity::Redox => typed.unwrap_or(0),
@@ -53,27 +51,20 @@ fn groups<'a>(sheet: &Sheet<'a>) -> Vec<Group<'a>> {
         true => "state-untouched-title",
         false => "state-found-title",
     };
-    let mut groups = vec![Group {
-        name: sheet.label(found),
-        figures: &record.as_found.figures,
-    }];
+    let mut groups = vec![Group { name: sheet.label(found), figures: &record.as_found.figures }];
     for (step, remedy) in (1..).zip(&record.remedies) {
         let Some(figures) = &remedy.after else {
             continue;
         };
         let remedy = sheet.print.word("remedy", &remedy.remedy);
         groups.push(Group {
-            name: sheet.print.say(
-                "after-remedy",
-                &[("step", &step.to_string()), ("remedy", &remedy)],
-            ),
+            name: sheet.print.say("after-remedy", &[("step", &step.to_string()), ("remedy", &remedy)]),
             figures,
         });
     }
-    groups.extend(record.as_left.as_ref().map(|left| Group {
-        name: sheet.label("state-left-title"),
-        figures: &left.figures,
-    }));
+    groups.extend(
+        record.as_left.as_ref().map(|left| Group { name: sheet.label("state-left-title"), figures: &left.figures }),
+    );
     groups.retain(|group| !group.figures.readings.is_empty());
     groups
 }
@@ -102,24 +93,10 @@ fn ph_cells(sheet: &Sheet, reading: &ReadingRecord, decimals: usize) -> Vec<Cell
         cell(print.digits(&reading.temperature_typed, "°C")),
         cell_if(reading.buffer_ph.map(|ph| print.fixed(ph, 3, ""))),
         cell_if(reading.mv_typed.as_ref().map(|mv| print.digits(mv, "mV"))),
-        cell_if(
-            reading
-                .shown_typed
-                .as_ref()
-                .map(|shown| print.digits(shown, "pH")),
-        ),
-        cell_if(
-            reading
-                .error_ph
-                .map(|error| print.signed(error, decimals, "")),
-        ),
+        cell_if(reading.shown_typed.as_ref().map(|shown| print.digits(shown, "pH"))),
+        cell_if(reading.error_ph.map(|error| print.signed(error, decimals, ""))),
         cell_if(reading.residual_ph.map(|rest| print.signed(rest, 3, ""))),
-        cell_if(
-            reading
-                .after_typed
-                .as_ref()
-                .map(|after| print.typed(after, "s")),
-        ),
+        cell_if(reading.after_typed.as_ref().map(|after| print.typed(after, "s"))),
     ]
 }
 
@@ -146,23 +123,9 @@ fn redox_cells(sheet: &Sheet, reading: &ReadingRecord, decimals: usize) -> Vec<C
         cell(print.digits(&reading.temperature_typed, "°C")),
         cell_if(reading.standard_mv.map(|mv| print.fixed(mv, 1, ""))),
         cell_if(reading.mv_typed.as_ref().map(|mv| print.digits(mv, "mV"))),
-        cell_if(
-            reading
-                .shown_typed
-                .as_ref()
-                .map(|shown| print.digits(shown, "mV")),
-        ),
-        cell_if(
-            reading
-                .error_mv
-                .map(|error| print.signed(error, decimals, "")),
-        ),
-        cell_if(
-            reading
-                .after_typed
-                .as_ref()
-                .map(|after| print.typed(after, "s")),
-        ),
+        cell_if(reading.shown_typed.as_ref().map(|shown| print.digits(shown, "mV"))),
+        cell_if(reading.error_mv.map(|error| print.signed(error, decimals, ""))),
+        cell_if(reading.after_typed.as_ref().map(|after| print.typed(after, "s"))),
     ]
 }
 
@@ -185,39 +148,20 @@ fn notes(sheet: &Sheet, reading: &ReadingRecord) -> String {
 /// The figures of a group in one line.
 fn figures_line(sheet: &Sheet, figures: &Figures) -> String {
     let print = &sheet.print;
-    let say =
-        |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
-    let slope = figures
-        .slope_percent
-        .map(|slope| guarded(sheet, "slope", slope, "%"));
-    let at_25 = figures
-        .slope_mv_per_ph_25c
-        .map(|slope| print.fixed(slope, 2, "mV/pH"));
-    let mean = figures
-        .mean_temperature_c
-        .map(|mean| print.fixed(mean, 1, "°C"));
-    let at_mean = figures
-        .slope_mv_per_ph
-        .zip(mean.clone())
-        .map(|(slope, mean)| {
-            let slope = print.fixed(slope, 2, "mV/pH");
-            print.say(
-                "figure-at-mean",
-                &[("value", &slope), ("temperature", &mean)],
-            )
-        });
+    let say = |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
+    let slope = figures.slope_percent.map(|slope| guarded(sheet, "slope", slope, "%"));
+    let at_25 = figures.slope_mv_per_ph_25c.map(|slope| print.fixed(slope, 2, "mV/pH"));
+    let mean = figures.mean_temperature_c.map(|mean| print.fixed(mean, 1, "°C"));
+    let at_mean = figures.slope_mv_per_ph.zip(mean.clone()).map(|(slope, mean)| {
+        let slope = print.fixed(slope, 2, "mV/pH");
+        print.say("figure-at-mean", &[("value", &slope), ("temperature", &mean)])
+    });
     let mean = mean.filter(|_| figures.slope_percent.is_none());
-    let offset = figures
-        .offset_mv
-        .map(|offset| guarded(sheet, "offset", offset, "mV"));
+    let offset = figures.offset_mv.map(|offset| guarded(sheet, "offset", offset, "mV"));
     let zero = figures.zero_point_ph.map(|zero| print.fixed(zero, 2, ""));
     let sd = figures.residual_sd_mv.map(|sd| print.fixed(sd, 2, "mV"));
-    let correlation = figures
-        .correlation
-        .map(|r| print.fixed(r, beside(r, 5, &[1.0]), ""));
-    let gain = figures
-        .gain_percent
-        .map(|gain| guarded(sheet, "gain", gain, "%"));
+    let correlation = figures.correlation.map(|r| print.fixed(r, beside(r, 5, &[1.0]), ""));
+    let gain = figures.gain_percent.map(|gain| guarded(sheet, "gain", gain, "%"));
     joined([
         say("figure-slope", slope),
         say("figure-at-25", at_25),
@@ -248,10 +192,7 @@ fn segments(sheet: &Sheet, figures: &Figures) -> Option<String> {
     let segments = figures.segments.iter().map(|segment| {
         let ends = [segment.from_ph, segment.to_ph].map(|ph| print.fixed(ph, 1, ""));
         let slope = print.fixed(segment.slope_percent, 1, "%");
-        print.say(
-            "figure-segment",
-            &[("low", &ends[0]), ("high", &ends[1]), ("slope", &slope)],
-        )
+        print.say("figure-segment", &[("low", &ends[0]), ("high", &ends[1]), ("slope", &slope)])
     });
     Some(segments.collect::<Vec<_>>().join(", "))
 }
@@ -325,13 +266,9 @@ fn stored_rows(sheet: &Sheet, name: &str, state: &StateRecord, stored: &StoredRe
         ]))
     };
     let figures = &state.figures;
-    let computed = figures
-        .slope_percent
-        .map(|slope| guarded(sheet, "slope", slope, "%"));
+    let computed = figures.slope_percent.map(|slope| guarded(sheet, "slope", slope, "%"));
     let slope = row("stored-slope", &stored.slope_typed, "%", computed);
-    let computed = figures
-        .offset_mv
-        .map(|offset| guarded(sheet, "offset", offset, "mV"));
+    let computed = figures.offset_mv.map(|offset| guarded(sheet, "offset", offset, "mV"));
     let offset = row("stored-offset", &stored.offset_typed, "mV", computed);
     [slope, offset].into_iter().flatten().collect()
 }

@@ -13,11 +13,7 @@ pub(super) fn ladder(sheet: &Sheet) -> Vec<Block> {
         return Vec::new();
     }
     let facts = ladder_facts(sheet);
-    let measured = facts
-        .rungs
-        .iter()
-        .filter(|rung| rung.value.is_some())
-        .count();
+    let measured = facts.rungs.iter().filter(|rung| rung.value.is_some()).count();
     let figure = match measured > 1 {
         true => draw(&sheet.print, &facts),
         false => None,
@@ -47,14 +43,8 @@ fn word(sheet: &Sheet, remedy: &RemedyRecord) -> String {
 /// With what and how long; for `other` the note says what it was.
 fn detail(sheet: &Sheet, remedy: &RemedyRecord) -> String {
     let solution = remedy.solution.as_deref().map(prose);
-    let lasted = remedy
-        .lasted
-        .as_ref()
-        .map(|lasted| sheet.print.typed(lasted, "s"));
-    let serial = remedy
-        .probe
-        .as_ref()
-        .and_then(|probe| probe.serial.as_ref());
+    let lasted = remedy.lasted.as_ref().map(|lasted| sheet.print.typed(lasted, "s"));
+    let serial = remedy.probe.as_ref().and_then(|probe| probe.serial.as_ref());
     let serial = serial.map(|serial| sheet.print.say("serial", &[("serial", serial)]));
     let note = remedy.note.as_deref().filter(|_| remedy.remedy == "other");
     joined([note.map(prose), solution, lasted, serial])
@@ -87,10 +77,7 @@ fn ladder_facts(sheet: &Sheet) -> LadderFacts {
         });
         new_probe &= value.is_none();
     }
-    let left = record
-        .as_left
-        .as_ref()
-        .and_then(|left| value(sheet, &left.figures));
+    let left = record.as_left.as_ref().and_then(|left| value(sheet, &left.figures));
     let last = rungs.iter().rev().find_map(|rung| rung.value);
     let is_news = match (left, last) {
         (Some(left), Some(last)) => (left - last).abs() > 1e-9,
@@ -130,10 +117,7 @@ fn value(sheet: &Sheet, figures: &Figures) -> Option<f64> {
     match sheet.record.quantity {
         Quantity::Ph => figures.slope_percent,
         Quantity::Redox => {
-            let errors = figures
-                .readings
-                .iter()
-                .filter_map(|reading| reading.error_mv);
+            let errors = figures.readings.iter().filter_map(|reading| reading.error_mv);
             errors.max_by(|a, b| a.abs().total_cmp(&b.abs()))
         }
     }
@@ -146,14 +130,8 @@ pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
     }
     let told = |(step, remedy): (usize, &RemedyRecord)| {
         let print = &sheet.print;
-        let by = remedy
-            .by
-            .as_ref()
-            .map(|by| print.say("by-whom", &[("name", by)]));
-        let old = remedy
-            .old_probe
-            .as_ref()
-            .map(|word| print.word("old-probe", word));
+        let by = remedy.by.as_ref().map(|by| print.say("by-whom", &[("name", by)]));
+        let old = remedy.old_probe.as_ref().map(|word| print.word("old-probe", word));
         let note = remedy.note.as_deref().filter(|_| remedy.remedy != "other");
         let text = joined([
             Some(detail(sheet, remedy)),
@@ -177,11 +155,7 @@ pub(super) fn caution(sheet: &Sheet) -> Option<Block> {
     };
     let acid = did(&["acid soak", "pepsin soak"]);
     let bleach = did(&["disinfected with bleach"]);
-    let glass = did(&[
-        "cleaned with detergent and soft brush",
-        "wiped",
-        "probe replaced",
-    ]);
+    let glass = did(&["cleaned with detergent and soft brush", "wiped", "probe replaced"]);
     let wiring = did(&[
         "cable replaced",
         "wiring corrected",

@@ -27,17 +27,12 @@ pub(super) fn verdicts(sheet: &Sheet) -> Block {
         },
     };
     second.lines.extend(left_behind(sheet));
-    columns([
-        (1, vec![Block::Verdict(first)]),
-        (1, vec![Block::Verdict(second)]),
-    ])
+    columns([(1, vec![Block::Verdict(first)]), (1, vec![Block::Verdict(second)])])
 }
 
 fn titled(sheet: &Sheet, state: &str, word: &str) -> String {
     let (state, word) = (sheet.label(state), sheet.label(word));
-    sheet
-        .print
-        .say("verdict-title", &[("state", &state), ("verdict", &word)])
+    sheet.print.say("verdict-title", &[("state", &state), ("verdict", &word)])
 }
 
 /// The verdict on one state.
@@ -49,13 +44,7 @@ fn state(sheet: &Sheet, title: &str, stage: Stage, state: &StateRecord) -> Verdi
             lines: vec![prose(reason)],
         };
     }
-    let criteria = || {
-        sheet
-            .record
-            .criteria
-            .iter()
-            .filter(move |c| c.stage == stage)
-    };
+    let criteria = || sheet.record.criteria.iter().filter(move |c| c.stage == stage);
     let warned = criteria().any(|criterion| criterion.outcome == OutcomeWord::Warn);
     let (mark, word) = match state.verdict {
         Some(Verdict::Pass) if warned => (Mark::Warn, "outcome-pass-warned"),
@@ -64,23 +53,15 @@ fn state(sheet: &Sheet, title: &str, stage: Stage, state: &StateRecord) -> Verdi
     let mut lines = outside(sheet, stage);
     lines.extend(why_not_judged(sheet, stage, state));
     lines.extend(tally(sheet, stage));
-    VerdictBlock {
-        mark,
-        title: titled(sheet, title, word),
-        lines,
-    }
+    VerdictBlock { mark, title: titled(sheet, title, word), lines }
 }
 
 /// What lies outside its limit, the worst outcomes first.
 fn outside(sheet: &Sheet, stage: Stage) -> Vec<String> {
     let criteria = sheet.record.criteria.iter().filter(|c| c.stage == stage);
-    let mut outside: Vec<&CriterionRecord> =
-        criteria.filter(|c| c.outcome > OutcomeWord::Pass).collect();
+    let mut outside: Vec<&CriterionRecord> = criteria.filter(|c| c.outcome > OutcomeWord::Pass).collect();
     outside.sort_by_key(|criterion| std::cmp::Reverse(criterion.outcome));
-    outside
-        .into_iter()
-        .map(|criterion| governs(sheet, criterion))
-        .collect()
+    outside.into_iter().map(|criterion| governs(sheet, criterion)).collect()
 }
 
 /// `Slope 65.2 %, limit ≥ 70 %: fail.`
@@ -99,10 +80,7 @@ fn governs(sheet: &Sheet, criterion: &CriterionRecord) -> String {
     print.say(
         "governs",
         &[
-            (
-                "name",
-                &print.criterion_of(criterion, sheet.record.quantity),
-            ),
+            ("name", &print.criterion_of(criterion, sheet.record.quantity)),
             ("value", &with_unit(&value, &unit)),
             ("limit", &limit.unwrap_or_default()),
             ("outcome", &print.outcome(criterion.outcome).text),
@@ -177,13 +155,9 @@ fn look_back(sheet: &Sheet) -> Option<String> {
     let record = sheet.record;
     let is_misleading = |criterion: &&CriterionRecord| {
         let name = matches!(criterion.name, "as_found_error" | "temperature" | "output");
-        name && criterion.stage == Stage::AsFound
-            && criterion.outcome >= OutcomeWord::ConditionalFail
+        name && criterion.stage == Stage::AsFound && criterion.outcome >= OutcomeWord::ConditionalFail
     };
-    let misled = record
-        .criteria
-        .iter()
-        .any(|criterion| is_misleading(&criterion));
+    let misled = record.criteria.iter().any(|criterion| is_misleading(&criterion));
     let last_good = record.measuring_loop.last_good.as_deref();
     match (misled, last_good) {
         (true, Some(day)) => Some(sheet.print.say("assess-since", &[("day", day)])),
@@ -205,26 +179,14 @@ fn left_behind(sheet: &Sheet) -> Vec<String> {
         })
     });
     let first: Vec<String> = [Some(outcome), condition].into_iter().flatten().collect();
-    let due = facts
-        .next_due
-        .as_ref()
-        .map(|due| print.say("next-due", &[("day", &due.date), ("by", &due.agreed_by)]));
+    let due = facts.next_due.as_ref().map(|due| print.say("next-due", &[("day", &due.date), ("by", &due.agreed_by)]));
     let set = facts.standardised.as_ref().map(|set| {
         let typed = |text: &str| print.typed_indication(sheet.record.quantity, text);
-        print.say(
-            "standardised",
-            &[
-                ("shown", &typed(&set.shown)),
-                ("set_to", &typed(&set.set_to)),
-            ],
-        )
+        print.say("standardised", &[("shown", &typed(&set.shown)), ("set_to", &typed(&set.set_to))])
     });
     let deviations = match sheet.record.deviations.len() {
         0 => sheet.label("deviations-none"),
         count => print.say("deviations-count", &[("count", &count.to_string())]),
     };
-    [Some(first.join(" ")), set, due, Some(deviations)]
-        .into_iter()
-        .flatten()
-        .collect()
+    [Some(first.join(" ")), set, due, Some(deviations)].into_iter().flatten().collect()
 }

@@ -1,8 +1,8 @@
 //! What was done, step by step, and what each step gained.
 
 use super::{
-    Axis, LEFT, Look, NORMAL, SMALL, Sketch, TICK, WIDTH, bounds_of, extent, fitted, look,
-    text_width, tick_labels, ticks, wrapped,
+    Axis, LEFT, Look, NORMAL, SMALL, Sketch, TICK, WIDTH, bounds_of, extent, fitted, look, text_width, tick_labels,
+    ticks, wrapped,
 };
 use crate::document::print::Print;
 use crate::document::{Anchor, Figure, Ink};
@@ -20,16 +20,8 @@ const ASIDE: f64 = 6.0;
 /// Distance of a gain from its value in pt.
 const GAP: f64 = 3.0;
 
-const WORD: Look = Look {
-    size: NORMAL,
-    bold: true,
-    ink: Ink::Text,
-};
-const DETAIL: Look = Look {
-    size: SMALL,
-    bold: false,
-    ink: Ink::Muted,
-};
+const WORD: Look = Look { size: NORMAL, bold: true, ink: Ink::Text };
+const DETAIL: Look = Look { size: SMALL, bold: false, ink: Ink::Muted };
 
 /// One rung: what was done and the value after it.
 #[derive(Debug)]
@@ -108,12 +100,7 @@ pub(in crate::document) fn ladder(print: &Print, facts: &LadderFacts) -> Option<
         let steps = steps.iter().filter(|step| step.on_right() == right);
         steps.map(Step::width).fold(0.0, f64::max) + ASIDE + 2.0
     };
-    let axis = Axis {
-        low: low - pad,
-        high: high + pad,
-        from: WORDS + room(false),
-        to: WIDTH - room(true),
-    };
+    let axis = Axis { low: low - pad, high: high + pad, from: WORDS + room(false), to: WIDTH - room(true) };
     let mut sketch = Sketch::default();
     grid(&mut sketch, print, facts, &axis, bottom, &bounds);
     sketch.shapes.append(&mut words.shapes);
@@ -126,12 +113,7 @@ pub(in crate::document) fn ladder(print: &Print, facts: &LadderFacts) -> Option<
 fn rung_words(sketch: &mut Sketch, rung: &Rung, top: f64) -> f64 {
     let mut y = top;
     for line in wrapped(&rung.word, WORDS, WORD) {
-        sketch.label(
-            [0.0, y + 8.0],
-            Anchor::Start,
-            &fitted(&line, WORDS, WORD),
-            WORD,
-        );
+        sketch.label([0.0, y + 8.0], Anchor::Start, &fitted(&line, WORDS, WORD), WORD);
         y += LINE;
     }
     if !rung.detail.is_empty() {
@@ -143,14 +125,7 @@ fn rung_words(sketch: &mut Sketch, rung: &Rung, top: f64) -> f64 {
 }
 
 /// Limit lines over the whole height: fail solid, warn dashed; values below.
-fn grid(
-    sketch: &mut Sketch,
-    print: &Print,
-    facts: &LadderFacts,
-    axis: &Axis,
-    bottom: f64,
-    bounds: &[f64],
-) {
+fn grid(sketch: &mut Sketch, print: &Print, facts: &LadderFacts, axis: &Axis, bottom: f64, bounds: &[f64]) {
     let (round, decimals) = ticks(axis.low, axis.high, 4);
     for &value in &round {
         let x = axis.at(value);
@@ -166,10 +141,7 @@ fn grid(
         sketch.line(&[[x, 0.0], [x, bottom]], Ink::Warn, 0.8, &[3.0, 2.0]);
     }
     let text = |value: f64, decimals: usize| fixed(value, decimals, print.sign);
-    let mut wanted: Vec<(f64, String)> = bounds
-        .iter()
-        .map(|&bound| (bound, text(bound, limit.decimals)))
-        .collect();
+    let mut wanted: Vec<(f64, String)> = bounds.iter().map(|&bound| (bound, text(bound, limit.decimals))).collect();
     wanted.extend(round.iter().map(|&value| (value, text(value, decimals))));
     let title = fitted(&facts.title, WORDS, TICK);
     sketch.label([0.0, bottom + 8.0], Anchor::Start, &title, TICK);
@@ -238,12 +210,7 @@ fn beside_mark(sketch: &mut Sketch, x: f64, step: &Step) {
     let value_width = text_width(&step.text, LEFT);
     let (x, anchor, left, next) = match step.on_right() {
         true => (x + ASIDE, Anchor::Start, x + ASIDE, value_width + GAP),
-        false => (
-            x - ASIDE,
-            Anchor::End,
-            x - ASIDE - step.width(),
-            -value_width - GAP,
-        ),
+        false => (x - ASIDE, Anchor::End, x - ASIDE - step.width(), -value_width - GAP),
     };
     let (from, to) = ([left - 1.0, y - 6.5], [left + step.width() + 1.0, y + 1.8]);
     sketch.area(from, to, Some(Ink::Paper), None);

@@ -1,8 +1,8 @@
 //! Readings against what they should be, with the line through them, and what is left over magnified below.
 
 use super::{
-    Axis, DASHED, DOTTED, FOUND, Look, NORMAL, Sketch, TICK, WIDTH, extent, look, round_up,
-    text_width, tick_labels, ticks,
+    Axis, DASHED, DOTTED, FOUND, Look, NORMAL, Sketch, TICK, WIDTH, extent, look, round_up, text_width, tick_labels,
+    ticks,
 };
 use crate::document::print::Print;
 use crate::document::{Anchor, Figure, Ink};
@@ -65,12 +65,7 @@ pub(in crate::document) struct PotentialFacts {
 pub(in crate::document) fn potential(print: &Print, facts: &PotentialFacts) -> Option<Figure> {
     let dots = || facts.series.iter().flat_map(|series| &series.dots);
     let (low, high) = extent(dots().map(|dot| dot.x))?;
-    let x_axis = Axis {
-        low: low - facts.pad,
-        high: high + facts.pad,
-        from: LEFT_EDGE,
-        to: RIGHT_EDGE,
-    };
+    let x_axis = Axis { low: low - facts.pad, high: high + facts.pad, from: LEFT_EDGE, to: RIGHT_EDGE };
     let lines = || {
         let fitted = facts.series.iter().filter_map(|series| series.line);
         fitted.chain([facts.theory])
@@ -78,12 +73,7 @@ pub(in crate::document) fn potential(print: &Print, facts: &PotentialFacts) -> O
     let ends = lines().flat_map(|(a, b)| [a + b * x_axis.low, a + b * x_axis.high]);
     let (low, high) = extent(dots().map(|dot| dot.y).chain(ends))?;
     let pad = ((high - low) * 0.04).max(2.0);
-    let y_axis = Axis {
-        low: low - pad,
-        high: high + pad,
-        from: TOP + PLOT,
-        to: TOP,
-    };
+    let y_axis = Axis { low: low - pad, high: high + pad, from: TOP + PLOT, to: TOP };
     let mut sketch = Sketch::default();
     grid(&mut sketch, print, &x_axis, &y_axis, &facts.x_title);
     names(&mut sketch, facts, &x_axis, TOP - 3.5);
@@ -104,9 +94,7 @@ fn grid(sketch: &mut Sketch, print: &Print, x_axis: &Axis, y_axis: &Axis, x_titl
         let x = x_axis.at(value);
         sketch.line(&[[x, TOP], [x, bottom]], Ink::Grid, 0.5, &[]);
     }
-    let texts = xs
-        .iter()
-        .map(|&value| (value, fixed(value, decimals, print.sign)));
+    let texts = xs.iter().map(|&value| (value, fixed(value, decimals, print.sign)));
     for (x, text) in tick_labels(x_axis, &texts.collect::<Vec<_>>()) {
         sketch.label([x, bottom + 8.5], Anchor::Middle, &text, TICK);
     }
@@ -117,21 +105,14 @@ fn grid(sketch: &mut Sketch, print: &Print, x_axis: &Axis, y_axis: &Axis, x_titl
         let text = fixed(value, decimals, print.sign);
         sketch.label([LEFT_EDGE - 3.0, y + 2.3], Anchor::End, &text, TICK);
     }
-    sketch.line(
-        &[[LEFT_EDGE, bottom], [RIGHT_EDGE, bottom]],
-        Ink::Muted,
-        0.5,
-        &[],
-    );
+    sketch.line(&[[LEFT_EDGE, bottom], [RIGHT_EDGE, bottom]], Ink::Muted, 0.5, &[]);
     sketch.label([LEFT_EDGE - 3.0, TOP - 4.0], Anchor::End, "mV", TICK);
     sketch.label([RIGHT_EDGE, bottom + 18.0], Anchor::End, x_title, TICK);
 }
 
 /// Theoretical line dotted, found dashed with rings, left solid with discs.
 fn curves(sketch: &mut Sketch, facts: &PotentialFacts, x_axis: &Axis, y_axis: &Axis) {
-    let ends = |(a, b): (f64, f64)| {
-        [x_axis.low, x_axis.high].map(|x| [x_axis.at(x), y_axis.at(a + b * x)])
-    };
+    let ends = |(a, b): (f64, f64)| [x_axis.low, x_axis.high].map(|x| [x_axis.at(x), y_axis.at(a + b * x)]);
     sketch.line(&ends(facts.theory), Ink::Muted, 0.9, &DOTTED);
     for series in &facts.series {
         if let Some(line) = series.line {
@@ -171,42 +152,17 @@ fn radius(stage: Stage) -> f64 {
 }
 
 /// Names of the lines in the corner that is free, else below the chart; the new bottom.
-fn legend(
-    sketch: &mut Sketch,
-    facts: &PotentialFacts,
-    x_axis: &Axis,
-    y_axis: &Axis,
-    bottom: f64,
-) -> f64 {
-    let mut entries: Vec<(&str, Look, Option<Stage>)> = facts
-        .series
-        .iter()
-        .map(|series| (series.name.as_str(), look(series.stage), Some(series.stage)))
-        .collect();
-    let muted = Look {
-        size: NORMAL,
-        bold: false,
-        ink: Ink::Muted,
-    };
+fn legend(sketch: &mut Sketch, facts: &PotentialFacts, x_axis: &Axis, y_axis: &Axis, bottom: f64) -> f64 {
+    let mut entries: Vec<(&str, Look, Option<Stage>)> =
+        facts.series.iter().map(|series| (series.name.as_str(), look(series.stage), Some(series.stage))).collect();
+    let muted = Look { size: NORMAL, bold: false, ink: Ink::Muted };
     entries.push((facts.theory_name.as_str(), muted, None));
-    let words = entries
-        .iter()
-        .map(|(name, look, _)| text_width(name, *look));
-    let (width, height) = (
-        words.fold(0.0, f64::max) + 26.0,
-        entries.len() as f64 * 10.0 + 3.0,
-    );
+    let words = entries.iter().map(|(name, look, _)| text_width(name, *look));
+    let (width, height) = (words.fold(0.0, f64::max) + 26.0, entries.len() as f64 * 10.0 + 3.0);
     let right = RIGHT_EDGE - width - 3.0;
     let low = TOP + PLOT - height - 3.0;
-    let corners = [
-        [right, TOP + 3.0],
-        [LEFT_EDGE + 4.0, low],
-        [LEFT_EDGE + 4.0, TOP + 3.0],
-        [right, low],
-    ];
-    let free = corners
-        .into_iter()
-        .find(|corner| is_free(facts, x_axis, y_axis, *corner, [width, height]));
+    let corners = [[right, TOP + 3.0], [LEFT_EDGE + 4.0, low], [LEFT_EDGE + 4.0, TOP + 3.0], [right, low]];
+    let free = corners.into_iter().find(|corner| is_free(facts, x_axis, y_axis, *corner, [width, height]));
     let (corner, bottom) = match free {
         Some(corner) => (corner, bottom),
         None => ([LEFT_EDGE, bottom], bottom + height),
@@ -233,13 +189,7 @@ fn entry(sketch: &mut Sketch, at: [f64; 2], name: &str, look: Look, stage: Optio
 }
 
 /// Whether no line and no mark crosses a box.
-fn is_free(
-    facts: &PotentialFacts,
-    x_axis: &Axis,
-    y_axis: &Axis,
-    corner: [f64; 2],
-    size: [f64; 2],
-) -> bool {
+fn is_free(facts: &PotentialFacts, x_axis: &Axis, y_axis: &Axis, corner: [f64; 2], size: [f64; 2]) -> bool {
     let ([left, top], [right, bottom]) = (corner, [corner[0] + size[0], corner[1] + size[1]]);
     let value = |x: f64| {
         let share = (x - x_axis.from) / (x_axis.to - x_axis.from);
@@ -254,34 +204,17 @@ fn is_free(
         let [x, y] = [x_axis.at(dot.x), y_axis.at(dot.y)];
         x > left - 4.0 && x < right + 4.0 && y > top - 4.0 && y < bottom + 4.0
     };
-    !lines.chain([facts.theory]).any(crosses)
-        && !facts.series.iter().flat_map(|s| &s.dots).any(covers)
+    !lines.chain([facts.theory]).any(crosses) && !facts.series.iter().flat_map(|s| &s.dots).any(covers)
 }
 
 /// What is left over, magnified: one strip below the chart; the new bottom.
-fn rest(
-    sketch: &mut Sketch,
-    print: &Print,
-    facts: &PotentialFacts,
-    x_axis: &Axis,
-    top: f64,
-) -> f64 {
-    let rests = facts
-        .series
-        .iter()
-        .flat_map(|s| &s.dots)
-        .filter(|dot| !dot.excluded)
-        .filter_map(|dot| dot.rest);
+fn rest(sketch: &mut Sketch, print: &Print, facts: &PotentialFacts, x_axis: &Axis, top: f64) -> f64 {
+    let rests = facts.series.iter().flat_map(|s| &s.dots).filter(|dot| !dot.excluded).filter_map(|dot| dot.rest);
     let largest = rests.map(f64::abs).fold(facts.least_rest, f64::max);
     let (end, decimals) = round_up(largest);
     sketch.label([0.0, top + 6.0], Anchor::Start, &facts.rest_title, FOUND);
     let from = top + 13.0;
-    let axis = Axis {
-        low: -end,
-        high: end,
-        from: from + RESIDUALS,
-        to: from,
-    };
+    let axis = Axis { low: -end, high: end, from: from + RESIDUALS, to: from };
     for value in [-end, 0.0, end] {
         let y = axis.at(value);
         let ink = if value == 0.0 { Ink::Muted } else { Ink::Grid };
@@ -297,17 +230,8 @@ fn rest(
         };
         for (dot, value) in series.dots.iter().filter_map(|dot| Some((dot, dot.rest?))) {
             let x = x_axis.at(dot.x) + shift;
-            sketch.line(
-                &[[x, axis.at(0.0)], [x, axis.at(value)]],
-                Ink::Muted,
-                0.5,
-                &[],
-            );
-            sketch.reading(
-                [x, axis.at(value)],
-                series.stage,
-                radius(series.stage) - 0.5,
-            );
+            sketch.line(&[[x, axis.at(0.0)], [x, axis.at(value)]], Ink::Muted, 0.5, &[]);
+            sketch.reading([x, axis.at(value)], series.stage, radius(series.stage) - 0.5);
         }
     }
     from + RESIDUALS + 4.0

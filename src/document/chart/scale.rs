@@ -1,9 +1,6 @@
 //! A scale with the zones of its limits that carries a figure from as found to as left.
 
-use super::{
-    Axis, LEFT, Sketch, TICK, WIDTH, bounds_of, extent, look, spread, text_width, tick_labels,
-    ticks,
-};
+use super::{Axis, LEFT, Sketch, TICK, WIDTH, bounds_of, extent, look, spread, text_width, tick_labels, ticks};
 use crate::document::print::Print;
 use crate::document::{Anchor, Figure, Ink};
 use crate::record::{LimitRecord, Stage};
@@ -40,32 +37,17 @@ pub(in crate::document) fn scale(print: &Print, facts: &ScaleFacts) -> Option<Fi
     let all = facts.values.iter().map(|(_, value)| *value);
     let (low, high) = extent(all.chain(bounds.clone()).chain([facts.ideal]))?;
     facts.values.first()?;
-    let pad = ((high - low) * 0.14)
-        .max(f64::abs(facts.ideal) * 0.02)
-        .max(1.0);
-    let axis = Axis {
-        low: low - pad,
-        high: high + pad,
-        from: 6.0,
-        to: WIDTH - 6.0,
-    };
+    let pad = ((high - low) * 0.14).max(f64::abs(facts.ideal) * 0.02).max(1.0);
+    let axis = Axis { low: low - pad, high: high + pad, from: 6.0, to: WIDTH - 6.0 };
     let mut sketch = Sketch::default();
     zones(&mut sketch, &axis, facts.limit.as_ref());
     for (x, text) in tick_texts(print, &axis, facts, &bounds) {
-        sketch.line(
-            &[[x, TOP + BAR], [x, TOP + BAR + 2.5]],
-            Ink::Muted,
-            0.5,
-            &[],
-        );
+        sketch.line(&[[x, TOP + BAR], [x, TOP + BAR + 2.5]], Ink::Muted, 0.5, &[]);
         let at = [x, TOP + BAR + 10.0];
         sketch.label(at, Anchor::Middle, &text, TICK);
     }
     let texts = marks(&mut sketch, print, &axis, facts, &bounds);
-    let alt = print.say(
-        "alt-scale",
-        &[("title", facts.title), ("values", &texts.join(", "))],
-    );
+    let alt = print.say("alt-scale", &[("title", facts.title), ("values", &texts.join(", "))]);
     Some(sketch.figure(HEIGHT, alt))
 }
 
@@ -117,33 +99,18 @@ fn hatch(sketch: &mut Sketch, from: f64, to: f64) {
 }
 
 /// Labels below: every limit, then round values where there is room.
-fn tick_texts(
-    print: &Print,
-    axis: &Axis,
-    facts: &ScaleFacts,
-    bounds: &[f64],
-) -> Vec<(f64, String)> {
+fn tick_texts(print: &Print, axis: &Axis, facts: &ScaleFacts, bounds: &[f64]) -> Vec<(f64, String)> {
     let decimals = facts.limit.as_ref().map_or(0, |limit| limit.decimals);
-    let mut wanted: Vec<(f64, String)> = bounds
-        .iter()
-        .map(|&bound| (bound, fixed(bound, decimals, print.sign)))
-        .collect();
+    let mut wanted: Vec<(f64, String)> =
+        bounds.iter().map(|&bound| (bound, fixed(bound, decimals, print.sign))).collect();
     let (round, decimals) = ticks(axis.low, axis.high, 6);
-    let round = round
-        .into_iter()
-        .map(|v| (v, fixed(v, decimals, print.sign)));
+    let round = round.into_iter().map(|v| (v, fixed(v, decimals, print.sign)));
     wanted.extend(round);
     tick_labels(axis, &wanted)
 }
 
 /// The values: found open, left filled, a dotted way between them where the probe is the same; their words.
-fn marks(
-    sketch: &mut Sketch,
-    print: &Print,
-    axis: &Axis,
-    facts: &ScaleFacts,
-    bounds: &[f64],
-) -> Vec<String> {
+fn marks(sketch: &mut Sketch, print: &Print, axis: &Axis, facts: &ScaleFacts, bounds: &[f64]) -> Vec<String> {
     let y = TOP + BAR / 2.0;
     let texts: Vec<String> = facts
         .values
@@ -162,10 +129,8 @@ fn marks(
     }
     let mut order: Vec<usize> = (0..texts.len()).collect();
     order.sort_by(|&a, &b| facts.values[a].1.total_cmp(&facts.values[b].1));
-    let widths: Vec<(f64, f64)> = order
-        .iter()
-        .map(|&i| (axis.at(facts.values[i].1), text_width(&texts[i], LEFT)))
-        .collect();
+    let widths: Vec<(f64, f64)> =
+        order.iter().map(|&i| (axis.at(facts.values[i].1), text_width(&texts[i], LEFT))).collect();
     // Left first, found above it: a ring around a disc shows that both are the same.
     for &(stage, value) in facts.values.iter().rev() {
         let radius = if stage == Stage::AsFound { 3.8 } else { 3.2 };

@@ -10,10 +10,7 @@ struct Made(u64);
 
 impl Made {
     fn share(&mut self) -> f64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 11) as f64 / (1u64 << 53) as f64
     }
 
@@ -26,14 +23,8 @@ impl Made {
     }
 }
 
-const BUFFERS: [(&str, f64); 6] = [
-    ("B4", 4.001),
-    ("B7", 6.874),
-    ("B7b", 7.02),
-    ("B9", 9.228),
-    ("B10", 10.066),
-    ("B1", 1.68),
-];
+const BUFFERS: [(&str, f64); 6] =
+    [("B4", 4.001), ("B7", 6.874), ("B7b", 7.02), ("B9", 9.228), ("B10", 10.066), ("B1", 1.68)];
 
 /// Readings of a probe with any slope and offset.
 fn set(made: &mut Made, buffers: usize, readings: usize) -> Figures {
@@ -61,12 +52,7 @@ fn record(made: &mut Made) -> Record {
     if let Some(state) = &mut record.as_left {
         state.figures = left;
     }
-    let words = [
-        "rinsed",
-        "cleaned with detergent and soft brush",
-        "probe replaced",
-        "other",
-    ];
+    let words = ["rinsed", "cleaned with detergent and soft brush", "probe replaced", "other"];
     record.remedies = (0..made.below(11))
         .map(|_| RemedyRecord {
             remedy: words[made.below(words.len())].into(),
@@ -89,26 +75,17 @@ fn redox(record: &mut Record, made: &mut Made) {
     record.quantity = crate::record::Quantity::Redox;
     let mut turn = |figures: &mut Figures| {
         figures.slope_percent = None;
-        figures
-            .readings
-            .iter_mut()
-            .for_each(|reading: &mut ReadingRecord| {
-                let standard = made.between(-100.0, 700.0);
-                let error = made.between(-60.0, 60.0);
-                reading.standard_mv = Some(standard);
-                reading.shown_mv = Some(standard + error);
-                reading.error_mv = Some(error);
-            });
+        figures.readings.iter_mut().for_each(|reading: &mut ReadingRecord| {
+            let standard = made.between(-100.0, 700.0);
+            let error = made.between(-60.0, 60.0);
+            reading.standard_mv = Some(standard);
+            reading.shown_mv = Some(standard + error);
+            reading.error_mv = Some(error);
+        });
     };
     turn(&mut record.as_found.figures);
-    record
-        .as_left
-        .iter_mut()
-        .for_each(|left| turn(&mut left.figures));
-    let after = record
-        .remedies
-        .iter_mut()
-        .filter_map(|remedy| remedy.after.as_mut());
+    record.as_left.iter_mut().for_each(|left| turn(&mut left.figures));
+    let after = record.remedies.iter_mut().filter_map(|remedy| remedy.after.as_mut());
     after.for_each(turn);
 }
 
@@ -118,9 +95,7 @@ fn drawings(blocks: &[Block]) -> Vec<&Figure> {
         match block {
             Block::Figure(figure) => out.push(figure),
             Block::Columns(columns) => {
-                columns
-                    .iter()
-                    .for_each(|column| out.extend(drawings(&column.blocks)));
+                columns.iter().for_each(|column| out.extend(drawings(&column.blocks)));
             }
             _ => {}
         }
@@ -131,14 +106,7 @@ fn drawings(blocks: &[Block]) -> Vec<&Figure> {
 /// Left, top, right, bottom of every label.
 fn boxes(figure: &Figure) -> Vec<([f64; 4], &str)> {
     let of = |shape| match shape {
-        &Shape::Label {
-            at,
-            anchor,
-            ref text,
-            size,
-            bold,
-            ink,
-        } => {
+        &Shape::Label { at, anchor, ref text, size, bold, ink } => {
             let width = text_width(text, Look { size, bold, ink });
             let left = match anchor {
                 Anchor::Start => at[0],
@@ -165,19 +133,10 @@ fn no_label_covers_another_or_leaves_the_drawing() {
         for figure in drawings(&document.parts[0].blocks) {
             let boxes = boxes(figure);
             for (i, (a, text)) in boxes.iter().enumerate() {
-                let inside =
-                    a[0] > -0.5 && a[1] > -1.0 && a[2] < WIDTH + 0.5 && a[3] < figure.height + 0.5;
-                assert!(
-                    inside,
-                    "{round}: «{text}» leaves {} × {}: {a:?}",
-                    WIDTH, figure.height
-                );
+                let inside = a[0] > -0.5 && a[1] > -1.0 && a[2] < WIDTH + 0.5 && a[3] < figure.height + 0.5;
+                assert!(inside, "{round}: «{text}» leaves {} × {}: {a:?}", WIDTH, figure.height);
                 for (b, other) in &boxes[i + 1..] {
-                    assert!(
-                        !overlap(a, b),
-                        "{round}: «{text}» covers «{other}» in {}",
-                        figure.alt
-                    );
+                    assert!(!overlap(a, b), "{round}: «{text}» covers «{other}» in {}", figure.alt);
                 }
             }
         }
@@ -193,19 +152,13 @@ fn every_shape_is_finite_and_every_mark_inside() {
             assert!(!figure.alt.is_empty());
             for shape in &figure.shapes {
                 let (points, room): (Vec<[f64; 2]>, f64) = match shape {
-                    Shape::Line { points, .. } | Shape::Area { points, .. } => {
-                        (points.clone(), 0.5)
-                    }
+                    Shape::Line { points, .. } | Shape::Area { points, .. } => (points.clone(), 0.5),
                     Shape::Circle { centre, radius, .. } => (vec![*centre], -radius),
                     Shape::Label { at, .. } => (vec![*at], 0.5),
                 };
                 for [x, y] in points {
                     assert!(x.is_finite() && y.is_finite());
-                    assert!(
-                        x >= -room.max(0.5) && x <= WIDTH + 0.5,
-                        "{x} in {}",
-                        figure.alt
-                    );
+                    assert!(x >= -room.max(0.5) && x <= WIDTH + 0.5, "{x} in {}", figure.alt);
                     assert!(y >= -room.max(0.5) && y <= figure.height + 0.5, "{y}");
                 }
             }

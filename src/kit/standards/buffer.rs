@@ -18,19 +18,12 @@ const FAR_PH: f64 = 0.1;
 const OTHER_PH: f64 = 0.5;
 
 /// Reads `buffer` with `value` and `at` beside it.
-pub(super) fn read(
-    buffer: &At<'_>,
-    value: Option<&At<'_>>,
-    value_at: Option<&At<'_>>,
-) -> Option<Told> {
+pub(super) fn read(buffer: &At<'_>, value: Option<&At<'_>>, value_at: Option<&At<'_>>) -> Option<Told> {
     if buffer.is_text() {
         return published(&buffer.name()?, buffer, value, value_at);
     }
-    let mut keys =
-        buffer.keys("the name of a buffer, or the bottle's {name: …, table: [[°C, pH], …]},")?;
-    let label = keys
-        .need("name", "the certificate names the bottle")
-        .and_then(|at| at.text());
+    let mut keys = buffer.keys("the name of a buffer, or the bottle's {name: …, table: [[°C, pH], …]},")?;
+    let label = keys.need("name", "the certificate names the bottle").and_then(|at| at.text());
     let rows = keys
         .need("table", "the pH of a bottle's own buffer is taken from its table, at the temperature of each reading")
         .and_then(|at| table::rows::<Ph>(&at, &table::PH));
@@ -46,20 +39,10 @@ pub(super) fn read(
         return None;
     }
     let kind = StandardKind::Buffer(BufferValue::bottle(&rows?).ok()?);
-    Some(Told {
-        kind,
-        label: Some(label?),
-        certified: None,
-        quinhydrone_in: None,
-    })
+    Some(Told { kind, label: Some(label?), certified: None, quinhydrone_in: None })
 }
 
-fn published(
-    name: &Text,
-    at: &At<'_>,
-    value: Option<&At<'_>>,
-    value_at: Option<&At<'_>>,
-) -> Option<Told> {
+fn published(name: &Text, at: &At<'_>, value: Option<&At<'_>>, value_at: Option<&At<'_>>) -> Option<Told> {
     let buffer = Buffer::from_name(&name.text);
     if buffer.is_none() {
         at.tell(unknown(name));
@@ -75,24 +58,11 @@ fn published(
     };
     let Some((value, value_at)) = certified else {
         let kind = StandardKind::Buffer(BufferValue::published(buffer?));
-        return Some(Told {
-            kind,
-            label: None,
-            certified: None,
-            quinhydrone_in: None,
-        });
+        return Some(Told { kind, label: None, certified: None, quinhydrone_in: None });
     };
     let kind = StandardKind::Buffer(shifted(buffer?, &value, &value_at, at)?);
-    let certified = Some(Certified {
-        value: without_unit(value),
-        at: value_at,
-    });
-    Some(Told {
-        kind,
-        label: None,
-        certified,
-        quinhydrone_in: None,
-    })
+    let certified = Some(Certified { value: without_unit(value), at: value_at });
+    Some(Told { kind, label: None, certified, quinhydrone_in: None })
 }
 
 fn half(given: &At<'_>, there: &str, missing: &str, example: &str) -> Option<Told> {
@@ -107,12 +77,7 @@ fn half(given: &At<'_>, there: &str, missing: &str, example: &str) -> Option<Tol
 }
 
 /// The published buffer shifted to the certified value, which must be near.
-fn shifted(
-    buffer: Buffer,
-    value: &Measured<Ph>,
-    value_at: &Measured<Celsius>,
-    at: &At<'_>,
-) -> Option<BufferValue> {
+fn shifted(buffer: Buffer, value: &Measured<Ph>, value_at: &Measured<Celsius>, at: &At<'_>) -> Option<BufferValue> {
     let published = match buffer.ph(value_at.value) {
         Ok(published) => published,
         Err(out_of_range) => {
@@ -121,12 +86,7 @@ fn shifted(
         }
     };
     let distance = (value.value - published).abs();
-    let what = format!(
-        "found `{}` at `{}`; {} has {published:.3} there",
-        value.text,
-        value_at.text,
-        buffer.name()
-    );
+    let what = format!("found `{}` at `{}`; {} has {published:.3} there", value.text, value_at.text, buffer.name());
     if distance > OTHER_PH {
         let why = "a value so far away is that of another buffer, or a digit is wrong";
         at.tell(Problem::error(
@@ -140,14 +100,9 @@ fn shifted(
     }
     if distance > FAR_PH {
         let why = format!("lots of a published buffer are certified within {FAR_PH} pH of it");
-        let fix = "compare with the certificate of the lot; for a buffer of another composition give the bottle's table";
-        at.tell(Problem::warning(
-            "certified-value-far",
-            &value.place,
-            what,
-            why,
-            fix,
-        ));
+        let fix =
+            "compare with the certificate of the lot; for a buffer of another composition give the bottle's table";
+        at.tell(Problem::warning("certified-value-far", &value.place, what, why, fix));
     }
     BufferValue::certified(buffer, value.value, value_at.value).ok()
 }
@@ -158,43 +113,24 @@ fn outside(buffer: Buffer, value_at: &Measured<Celsius>, refused: OutOfRange) ->
         "certified-temperature-out-of-range",
         &value_at.place,
         format!("found `{}`", value_at.text),
-        format!(
-            "the published values of {} hold from {} °C to {} °C",
-            buffer.name(),
-            range.from_c,
-            range.to_c
-        ),
+        format!("the published values of {} hold from {} °C to {} °C", buffer.name(), range.from_c, range.to_c),
         "write the temperature at which the lot's value was certified, usually 25 °C",
     )
 }
 
 /// The buffers whose published value is near the certified one.
 fn other_buffers(value: &Measured<Ph>, value_at: &Measured<Celsius>) -> String {
-    let near = |buffer: &Buffer| {
-        buffer
-            .ph(value_at.value)
-            .is_ok_and(|ph| (ph - value.value).abs() <= FAR_PH)
-    };
-    let near: Vec<&str> = Buffer::ALL
-        .into_iter()
-        .filter(near)
-        .map(Buffer::name)
-        .collect();
+    let near = |buffer: &Buffer| buffer.ph(value_at.value).is_ok_and(|ph| (ph - value.value).abs() <= FAR_PH);
+    let near: Vec<&str> = Buffer::ALL.into_iter().filter(near).map(Buffer::name).collect();
     if near.is_empty() {
         return "compare with the certificate of the lot".to_owned();
     }
-    format!(
-        "write `buffer: {}` if that is on the bottle, or correct the value",
-        near.join("` or `buffer: ")
-    )
+    format!("write `buffer: {}` if that is on the bottle, or correct the value", near.join("` or `buffer: "))
 }
 
 fn unknown(name: &Text) -> Problem {
     let all = || Buffer::ALL.into_iter().map(Buffer::name);
-    let meant: Vec<&str> = Buffer::suggested(&name.text)
-        .into_iter()
-        .map(Buffer::name)
-        .collect();
+    let meant: Vec<&str> = Buffer::suggested(&name.text).into_iter().map(Buffer::name).collect();
     let table = format!("{{name: \"{}\", table: [[°C, pH], …]}}", name.text);
     let fix = match (meant.as_slice(), nearest(&name.text, all())) {
         ([], Some(near)) => format!("write {near}"),
@@ -203,10 +139,9 @@ fn unknown(name: &Text) -> Problem {
             all().collect::<Vec<_>>().join(" \u{b7} ")
         ),
         ([one], _) => format!("write {one}, or the bottle's own table: {table}"),
-        (several, _) => format!(
-            "write {}, whichever the bottle names, or the bottle's own table: {table}",
-            several.join(" or ")
-        ),
+        (several, _) => {
+            format!("write {}, whichever the bottle names, or the bottle's own table: {table}", several.join(" or "))
+        }
     };
     Problem::error(
         "unknown-buffer",
@@ -223,11 +158,7 @@ mod tests {
 
     fn fix_of(buffer: &str) -> String {
         let told = of_standard(&format!("{{buffer: {buffer}}}"));
-        assert_eq!(
-            (told.len(), told[0].1, told[0].3),
-            (1, "unknown-buffer", 10),
-            "{buffer}"
-        );
+        assert_eq!((told.len(), told[0].1, told[0].3), (1, "unknown-buffer", 10), "{buffer}");
         told[0].4.clone()
     }
 
@@ -243,67 +174,37 @@ mod tests {
 
     #[test]
     fn a_label_is_told_which_names_mean_it() {
-        let table = |label: &str| {
-            format!("or the bottle's own table: {{name: \"{label}\", table: [[°C, pH], …]}}")
-        };
-        assert_eq!(
-            fix_of("4.01"),
-            format!("write phthalate, {}", table("4.01"))
-        );
+        let table = |label: &str| format!("or the bottle's own table: {{name: \"{label}\", table: [[°C, pH], …]}}");
+        assert_eq!(fix_of("4.01"), format!("write phthalate, {}", table("4.01")));
         assert_eq!(
             fix_of("pH 7"),
-            format!(
-                "write phosphate or technical 7.00, whichever the bottle names, {}",
-                table("pH 7")
-            )
+            format!("write phosphate or technical 7.00, whichever the bottle names, {}", table("pH 7"))
         );
-        assert_eq!(
-            fix_of("10.01"),
-            format!("write carbonate, {}", table("10.01"))
-        );
-        assert_eq!(
-            fix_of("Phthalate"),
-            format!("write phthalate, {}", table("Phthalate"))
-        );
+        assert_eq!(fix_of("10.01"), format!("write carbonate, {}", table("10.01")));
+        assert_eq!(fix_of("Phthalate"), format!("write phthalate, {}", table("Phthalate")));
         let unknown = fix_of("9.00");
-        assert!(
-            unknown.starts_with("write one of: tetroxalate \u{b7} tartrate"),
-            "{unknown}"
-        );
+        assert!(unknown.starts_with("write one of: tetroxalate \u{b7} tartrate"), "{unknown}");
         assert!(unknown.ends_with(&table("9.00")), "{unknown}");
     }
 
     #[test]
     fn a_certified_value_needs_its_temperature() {
         let fix = "add `at: 25 °C` as on the certificate of the lot, or remove `value:`";
-        assert_eq!(
-            of_standard("{buffer: phthalate, value: 4.010}"),
-            refused("certified-value-half", 28, fix)
-        );
+        assert_eq!(of_standard("{buffer: phthalate, value: 4.010}"), refused("certified-value-half", 28, fix));
         let fix = "add `value: 4.010` as on the certificate of the lot, or remove `at:`";
-        assert_eq!(
-            of_standard("{buffer: phthalate, at: 25 °C}"),
-            refused("certified-value-half", 25, fix)
-        );
+        assert_eq!(of_standard("{buffer: phthalate, at: 25 °C}"), refused("certified-value-half", 25, fix));
     }
 
     #[test]
     fn a_certified_value_is_near_the_published_one() {
-        let of =
-            |value: &str| of_standard(&format!("{{buffer: phthalate, value: {value}, at: 25 °C}}"));
+        let of = |value: &str| of_standard(&format!("{{buffer: phthalate, value: {value}, at: 25 °C}}"));
         assert_eq!((of("4.010"), of("4.10")), (vec![], vec![]));
-        let fix = "compare with the certificate of the lot; for a buffer of another composition give the bottle's table";
+        let fix =
+            "compare with the certificate of the lot; for a buffer of another composition give the bottle's table";
         assert_eq!(of("4.11"), warned("certified-value-far", 28, fix));
         let fix = "write `buffer: phosphate` if that is on the bottle, or correct the value";
         assert_eq!(of("6.87"), refused("certified-value-other-buffer", 28, fix));
-        assert_eq!(
-            of("40.1"),
-            refused(
-                "certified-value-other-buffer",
-                28,
-                "compare with the certificate of the lot"
-            )
-        );
+        assert_eq!(of("40.1"), refused("certified-value-other-buffer", 28, "compare with the certificate of the lot"));
     }
 
     #[test]
@@ -315,11 +216,8 @@ mod tests {
 
     #[test]
     fn a_table_takes_no_certified_value() {
-        let told = of_standard(
-            "{buffer: {name: X, table: [[20, 7.02], [25, 7.00]]}, value: 7.00, at: 25}",
-        );
-        let fix =
-            "remove `value:` and `at:`, or write the published buffer's name in place of the table";
+        let told = of_standard("{buffer: {name: X, table: [[20, 7.02], [25, 7.00]]}, value: 7.00, at: 25}");
+        let fix = "remove `value:` and `at:`, or write the published buffer's name in place of the table";
         assert_eq!(told, refused("certified-value-with-table", 61, fix));
     }
 

@@ -16,16 +16,8 @@ use crate::yaml::{At, Keys, Text, nearest};
 const VOLTS_BELOW_MV: f64 = 2.0;
 
 /// Reads `redox` with `in` beside it.
-pub(super) fn read(
-    redox: &At<'_>,
-    inside: Option<&At<'_>>,
-    declared: &[Declared<'_>],
-) -> Option<Told> {
-    let solution = if redox.is_text() {
-        Some(solution(redox)?)
-    } else {
-        None
-    };
+pub(super) fn read(redox: &At<'_>, inside: Option<&At<'_>>, declared: &[Declared<'_>]) -> Option<Told> {
+    let solution = if redox.is_text() { Some(solution(redox)?) } else { None };
     if solution != Some(RedoxSolution::Quinhydrone)
         && let Some(inside) = inside
     {
@@ -41,12 +33,7 @@ pub(super) fn read(
 }
 
 fn plain(value: RedoxValue) -> Told {
-    Told {
-        kind: StandardKind::Redox(value),
-        label: None,
-        certified: None,
-        quinhydrone_in: None,
-    }
+    Told { kind: StandardKind::Redox(value), label: None, certified: None, quinhydrone_in: None }
 }
 
 fn solution(at: &At<'_>) -> Option<RedoxSolution> {
@@ -60,14 +47,8 @@ fn solution(at: &At<'_>) -> Option<RedoxSolution> {
 
 fn unknown(name: &Text) -> Problem {
     let all = || RedoxSolution::ALL.into_iter().map(RedoxSolution::name);
-    let meant: Vec<&str> = RedoxSolution::suggested(&name.text)
-        .into_iter()
-        .map(RedoxSolution::name)
-        .collect();
-    let bottle = format!(
-        "{{name: \"{}\", value: … mV, at: 25 °C, against: \"Ag/AgCl 3 mol/L\"}}",
-        name.text
-    );
+    let meant: Vec<&str> = RedoxSolution::suggested(&name.text).into_iter().map(RedoxSolution::name).collect();
+    let bottle = format!("{{name: \"{}\", value: … mV, at: 25 °C, against: \"Ag/AgCl 3 mol/L\"}}", name.text);
     let fix = match (meant.is_empty(), nearest(&name.text, all())) {
         (false, _) => format!("write {}", meant.join(" or ")),
         (true, Some(near)) => format!("write {near}"),
@@ -111,28 +92,14 @@ fn quinhydrone(redox: &At<'_>, inside: Option<&At<'_>>, declared: &[Declared<'_>
         return None;
     }
     let kind = StandardKind::Redox(RedoxValue::Quinhydrone(buffer.clone()));
-    Some(Told {
-        kind,
-        label: None,
-        certified: None,
-        quinhydrone_in: Some(name),
-    })
+    Some(Told { kind, label: None, certified: None, quinhydrone_in: Some(name) })
 }
 
 fn not_a_buffer(name: &Text, declared: &[Declared<'_>]) -> Problem {
-    let buffers: Vec<&str> = declared
-        .iter()
-        .filter(|(_, entry)| matches!(entry, Entry::Buffer(_)))
-        .map(|(name, _)| *name)
-        .collect();
-    let fix = match (
-        buffers.is_empty(),
-        nearest(&name.text, buffers.iter().copied()),
-    ) {
-        (true, _) => format!(
-            "declare the buffer under `standards:`, like `{}: {{buffer: phosphate}}`",
-            name.text
-        ),
+    let buffers: Vec<&str> =
+        declared.iter().filter(|(_, entry)| matches!(entry, Entry::Buffer(_))).map(|(name, _)| *name).collect();
+    let fix = match (buffers.is_empty(), nearest(&name.text, buffers.iter().copied())) {
+        (true, _) => format!("declare the buffer under `standards:`, like `{}: {{buffer: phosphate}}`", name.text),
         (false, Some(near)) => format!("write {near}"),
         (false, None) => format!("write one of the buffers: {}", buffers.join(", ")),
     };
@@ -160,17 +127,10 @@ fn too_alkaline(name: &Text, buffer: &BufferValue) -> Option<Problem> {
 
 /// A bottle with one value at one temperature, or with a table, against a reference electrode.
 fn bottle(redox: &At<'_>) -> Option<Told> {
-    let mut keys = redox.keys(
-        "zobell, light, quinhydrone, or the bottle's {name: …, value: …, at: …, against: …},",
-    )?;
-    let label = keys
-        .need("name", "the certificate names the bottle")
-        .and_then(|at| at.text());
+    let mut keys = redox.keys("zobell, light, quinhydrone, or the bottle's {name: …, value: …, at: …, against: …},")?;
+    let label = keys.need("name", "the certificate names the bottle").and_then(|at| at.text());
     let against = keys
-        .need(
-            "against",
-            "a potential means something only against a named reference electrode",
-        )
+        .need("against", "a potential means something only against a named reference electrode")
         .and_then(|at| electrode(&at));
     let read = match keys.get("table") {
         Some(at) => from_table(&mut keys, &at),
@@ -181,20 +141,11 @@ fn bottle(redox: &At<'_>) -> Option<Told> {
     let (value, certified) = match read {
         Read::Rows(rows) => (RedoxValue::bottle(&rows, against).ok()?, None),
         Read::Single(single) => {
-            let value = RedoxValue::Single {
-                mv: single.value.value,
-                at_c: single.at.value,
-                against,
-            };
+            let value = RedoxValue::Single { mv: single.value.value, at_c: single.at.value, against };
             (value, Some(single))
         }
     };
-    Some(Told {
-        kind: StandardKind::Redox(value),
-        label: Some(label?),
-        certified,
-        quinhydrone_in: None,
-    })
+    Some(Told { kind: StandardKind::Redox(value), label: Some(label?), certified, quinhydrone_in: None })
 }
 
 enum Read {
@@ -220,18 +171,11 @@ fn from_table(keys: &mut Keys<'_>, at: &At<'_>) -> Option<Read> {
 
 fn from_value(keys: &mut Keys<'_>) -> Option<Read> {
     let value = keys
-        .need(
-            "value",
-            "without a table the bottle's potential is taken from its one value",
-        )
+        .need("value", "without a table the bottle's potential is taken from its one value")
         .and_then(|at| potential(&at));
-    let at = keys
-        .need("at", "one value serves within 2 °C of its temperature only")
-        .and_then(|at| at.number::<Celsius>());
-    Some(Read::Single(Certified {
-        value: value?,
-        at: at?,
-    }))
+    let at =
+        keys.need("at", "one value serves within 2 °C of its temperature only").and_then(|at| at.number::<Celsius>());
+    Some(Read::Single(Certified { value: value?, at: at? }))
 }
 
 fn potential(at: &At<'_>) -> Option<Measured<Plain>> {
@@ -239,25 +183,13 @@ fn potential(at: &At<'_>) -> Option<Measured<Plain>> {
     let what = format!("found `{}`", typed.text);
     if typed.value.abs() < VOLTS_BELOW_MV {
         let why = "no redox standard is so near to 0 mV; was it typed in volts?";
-        at.tell(Problem::error(
-            "redox-value-small",
-            &typed.place,
-            what,
-            why,
-            volts(typed.value),
-        ));
+        at.tell(Problem::error("redox-value-small", &typed.place, what, why, volts(typed.value)));
         return None;
     }
     let [low, high] = table::POTENTIAL.within;
     if !(low..=high).contains(&typed.value) {
         let why = format!("potentials in water lie between {low} mV and {high} mV");
-        at.tell(Problem::error(
-            "redox-value-large",
-            &typed.place,
-            what,
-            why,
-            "write the potential of the label in mV",
-        ));
+        at.tell(Problem::error("redox-value-large", &typed.place, what, why, "write the potential of the label in mV"));
         return None;
     }
     Some(without_unit(typed))
@@ -265,10 +197,7 @@ fn potential(at: &At<'_>) -> Option<Measured<Plain>> {
 
 /// The value with its unit, as volts.
 fn volts(value: f64) -> String {
-    format!(
-        "write {} mV, or {value} V, if that is on the label",
-        (value * 1e6).round() / 1e3
-    )
+    format!("write {} mV, or {value} V, if that is on the label", (value * 1e6).round() / 1e3)
 }
 
 fn electrode(at: &At<'_>) -> Option<ReferenceElectrode> {
@@ -298,36 +227,18 @@ mod tests {
 
     #[test]
     fn a_misspelt_solution_gets_the_name() {
-        assert_eq!(
-            of_standard("{redox: ZoBell's}"),
-            refused("unknown-redox-solution", 9, "write zobell")
-        );
-        assert_eq!(
-            of_standard("{redox: ligth}"),
-            refused("unknown-redox-solution", 9, "write light")
-        );
+        assert_eq!(of_standard("{redox: ZoBell's}"), refused("unknown-redox-solution", 9, "write zobell"));
+        assert_eq!(of_standard("{redox: ligth}"), refused("unknown-redox-solution", 9, "write light"));
         let told = of_standard("{redox: bottle}");
-        assert!(
-            told[0]
-                .4
-                .starts_with("write one of: zobell \u{b7} light \u{b7} quinhydrone"),
-            "{}",
-            told[0].4
-        );
+        assert!(told[0].4.starts_with("write one of: zobell \u{b7} light \u{b7} quinhydrone"), "{}", told[0].4);
     }
 
     #[test]
     fn quinhydrone_names_a_buffer_of_the_kit() {
         let fix = "add `in:` with the short name of that buffer, like {redox: quinhydrone, in: B7}";
-        assert_eq!(
-            of_standard("{redox: quinhydrone}"),
-            refused("quinhydrone-without-buffer", 9, fix)
-        );
+        assert_eq!(of_standard("{redox: quinhydrone}"), refused("quinhydrone-without-buffer", 9, fix));
         let fix = "declare the buffer under `standards:`, like `B7: {buffer: phosphate}`";
-        assert_eq!(
-            of_standard("{redox: quinhydrone, in: B7}"),
-            refused("quinhydrone-buffer", 26, fix)
-        );
+        assert_eq!(of_standard("{redox: quinhydrone, in: B7}"), refused("quinhydrone-buffer", 26, fix));
         let with = |name: &str| {
             let (_, told) = read(&format!(
                 "standards:\n  S: {{redox: quinhydrone, in: {name}}}\n  B4x: {{buffer: phthalate}}\n  R1: {{redox: zobell}}\n"
@@ -335,54 +246,30 @@ mod tests {
             told
         };
         assert_eq!(with("B4X"), refused("quinhydrone-buffer", 31, "write B4x"));
-        assert_eq!(
-            with("R1"),
-            refused("quinhydrone-buffer", 31, "write one of the buffers: B4x")
-        );
-        assert_eq!(
-            with("S"),
-            refused("quinhydrone-buffer", 31, "write one of the buffers: B4x")
-        );
+        assert_eq!(with("R1"), refused("quinhydrone-buffer", 31, "write one of the buffers: B4x"));
+        assert_eq!(with("S"), refused("quinhydrone-buffer", 31, "write one of the buffers: B4x"));
         assert_eq!(with("B4x"), []);
     }
 
     #[test]
     fn quinhydrone_in_an_alkaline_buffer_is_refused() {
-        let (kit, told) =
-            read("standards:\n  S: {redox: quinhydrone, in: B9}\n  B9: {buffer: borax}\n");
-        assert_eq!(
-            told,
-            refused(
-                "quinhydrone-too-alkaline",
-                31,
-                "name a buffer near pH 4 or 7"
-            )
-        );
+        let (kit, told) = read("standards:\n  S: {redox: quinhydrone, in: B9}\n  B9: {buffer: borax}\n");
+        assert_eq!(told, refused("quinhydrone-too-alkaline", 31, "name a buffer near pH 4 or 7"));
         assert!(kit.is_unusable("S") && kit.standard("B9") == Some(0));
     }
 
     #[test]
     fn a_faulty_buffer_is_told_once() {
-        let (kit, told) =
-            read("standards:\n  S: {redox: quinhydrone, in: B9}\n  B9: {buffer: borex}\n");
-        assert_eq!(
-            told.iter().map(|p| (p.1, p.2)).collect::<Vec<_>>(),
-            [("unknown-buffer", 3)]
-        );
+        let (kit, told) = read("standards:\n  S: {redox: quinhydrone, in: B9}\n  B9: {buffer: borex}\n");
+        assert_eq!(told.iter().map(|p| (p.1, p.2)).collect::<Vec<_>>(), [("unknown-buffer", 3)]);
         assert_eq!(kit.unusable, ["S", "B9"]);
     }
 
     #[test]
     fn a_bottle_says_against_what() {
-        assert_eq!(
-            bottle("value: 228, at: 25"),
-            refused("missing-key", 9, "add `against: …`")
-        );
+        assert_eq!(bottle("value: 228, at: 25"), refused("missing-key", 9, "add `against: …`"));
         let told = bottle("value: 228, at: 25, against: Ag/AgCl 3M");
-        assert_eq!(
-            told,
-            refused("unknown-electrode", 48, "write Ag/AgCl 3 mol/L")
-        );
+        assert_eq!(told, refused("unknown-electrode", 48, "write Ag/AgCl 3 mol/L"));
         assert_eq!(
             bottle("value: 228, at: 25, against: platinum")[0].4,
             "write one of: Ag/AgCl 3 mol/L \u{b7} Ag/AgCl 3.5 mol/L \u{b7} Ag/AgCl saturated \u{b7} calomel 0.1 mol/L \u{b7} calomel 1 mol/L \u{b7} calomel 3.5 mol/L \u{b7} calomel saturated \u{b7} hydrogen"
@@ -391,42 +278,22 @@ mod tests {
 
     #[test]
     fn a_bottle_has_one_value_with_its_temperature_or_a_table() {
-        assert_eq!(
-            bottle(&format!("value: 228, {AGAINST}")),
-            refused("missing-key", 9, "add `at: …`")
-        );
+        assert_eq!(bottle(&format!("value: 228, {AGAINST}")), refused("missing-key", 9, "add `at: …`"));
         assert_eq!(bottle(AGAINST).len(), 2);
-        let told = bottle(&format!(
-            "{AGAINST}, table: [[20, 231], [25, 228]], value: 228, at: 25"
-        ));
+        let told = bottle(&format!("{AGAINST}, table: [[20, 231], [25, 228]], value: 228, at: 25"));
         let fix = "remove `value:` and `at:`; the table serves at every temperature it covers";
         assert_eq!(told, refused("redox-value-and-table", 85, fix));
-        let kit = valid(&format!(
-            "standards:\n  S: {{redox: {{name: X, table: [[20, 0.231 V], [25, 228]], {AGAINST}}}}}\n"
-        ));
+        let kit =
+            valid(&format!("standards:\n  S: {{redox: {{name: X, table: [[20, 0.231 V], [25, 228]], {AGAINST}}}}}\n"));
         assert_eq!(kit.standards.len(), 1);
     }
 
     #[test]
     fn volts_without_unit_are_told() {
         let told = bottle(&format!("value: 0.228, at: 25, {AGAINST}"));
-        assert_eq!(
-            told,
-            refused(
-                "redox-value-small",
-                26,
-                "write 228 mV, or 0.228 V, if that is on the label"
-            )
-        );
+        assert_eq!(told, refused("redox-value-small", 26, "write 228 mV, or 0.228 V, if that is on the label"));
         assert_eq!(bottle(&format!("value: 0.228 V, at: 25, {AGAINST}")), []);
         let told = bottle(&format!("value: 228000, at: 25, {AGAINST}"));
-        assert_eq!(
-            told,
-            refused(
-                "redox-value-large",
-                26,
-                "write the potential of the label in mV"
-            )
-        );
+        assert_eq!(told, refused("redox-value-large", 26, "write the potential of the label in mV"));
     }
 }

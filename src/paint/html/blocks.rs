@@ -41,12 +41,7 @@ fn write_block(out: &mut String, block: &Block) {
             out.push_str("</ul>\n");
         }
         Block::Caution(paragraph) => {
-            write_wrapped(
-                out,
-                "<p class=\"caution\" role=\"note\">",
-                paragraph,
-                "</p>\n",
-            );
+            write_wrapped(out, "<p class=\"caution\" role=\"note\">", paragraph, "</p>\n");
         }
         Block::Signatures(signatures) => write_signatures(out, signatures),
         Block::Rule => out.push_str("<hr>\n"),

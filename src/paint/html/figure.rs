@@ -8,14 +8,8 @@ use std::fmt::Write;
 use std::sync::LazyLock;
 
 /// Every mark with the name of its drawing.
-const MARKS: [Mark; 6] = [
-    Mark::Pass,
-    Mark::Warn,
-    Mark::ConditionalPass,
-    Mark::ConditionalFail,
-    Mark::Fail,
-    Mark::NotJudged,
-];
+const MARKS: [Mark; 6] =
+    [Mark::Pass, Mark::Warn, Mark::ConditionalPass, Mark::ConditionalFail, Mark::Fail, Mark::NotJudged];
 
 /// Side of the square that a mark is drawn in; its shapes come in a square of side 1.
 const MARK_SIDE: f64 = 24.0;
@@ -36,18 +30,13 @@ static DRAWINGS: LazyLock<String> = LazyLock::new(|| {
 
 /// The marks, drawn once and used by name.
 pub fn shared_drawings() -> Markup {
-    Markup {
-        markup: DRAWINGS.clone(),
-    }
+    Markup { markup: DRAWINGS.clone() }
 }
 
 /// Writes a mark; the word stands beside it.
 pub fn write_mark(out: &mut String, mark: Mark) {
     let name = mark_name(mark);
-    let _ = write!(
-        out,
-        "<svg class=\"mark\" aria-hidden=\"true\"><use href=\"#{name}\"/></svg>"
-    );
+    let _ = write!(out, "<svg class=\"mark\" aria-hidden=\"true\"><use href=\"#{name}\"/></svg>");
 }
 
 fn mark_name(mark: Mark) -> &'static str {
@@ -70,10 +59,7 @@ pub fn write_figure(out: &mut String, figure: &Figure) {
         out.push('"');
     }
     let (width, height) = (Short(figure.width), Short(figure.height));
-    let (least, most) = (
-        Short(figure.width * LEAST_SCALE),
-        Short(figure.width * MOST_SCALE),
-    );
+    let (least, most) = (Short(figure.width * LEAST_SCALE), Short(figure.width * MOST_SCALE));
     let _ = write!(
         out,
         "><svg viewBox=\"0 0 {width} {height}\" style=\"min-width:{least}px;max-width:{most}px\" role=\"img\" aria-label=\""
@@ -96,47 +82,24 @@ const NARROW_PX: f64 = 288.0;
 /// Writes one shape with its coordinates times `scale`.
 fn write_shape(out: &mut String, shape: &Shape, scale: f64) {
     match shape {
-        Shape::Line {
-            points,
-            ink,
-            width,
-            dash,
-        } => {
+        Shape::Line { points, ink, width, dash } => {
             write_path(out, points, scale, false);
             write_look(out, None, Some(*ink), width * scale);
             write_dash(out, dash, scale);
             out.push_str("/>\n");
         }
-        Shape::Area {
-            points,
-            fill,
-            stroke,
-            width,
-        } => {
+        Shape::Area { points, fill, stroke, width } => {
             write_path(out, points, scale, true);
             write_look(out, *fill, *stroke, width * scale);
             out.push_str("/>\n");
         }
-        Shape::Circle {
-            centre: [x, y],
-            radius,
-            fill,
-            stroke,
-            width,
-        } => {
+        Shape::Circle { centre: [x, y], radius, fill, stroke, width } => {
             let [x, y, r] = [x, y, radius].map(|part| Short(part * scale));
             let _ = write!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\"");
             write_look(out, *fill, *stroke, width * scale);
             out.push_str("/>\n");
         }
-        Shape::Label {
-            at: [x, y],
-            anchor,
-            text: words,
-            size,
-            bold,
-            ink,
-        } => {
+        Shape::Label { at: [x, y], anchor, text: words, size, bold, ink } => {
             let [x, y, size] = [x, y, size].map(|part| Short(part * scale));
             let ink = palette::name(*ink);
             let anchor = match anchor {
@@ -145,10 +108,7 @@ fn write_shape(out: &mut String, shape: &Shape, scale: f64) {
                 Anchor::End => " at-end",
             };
             let bold = if *bold { " bold" } else { "" };
-            let _ = write!(
-                out,
-                "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\" class=\"in-{ink}{anchor}{bold}\">"
-            );
+            let _ = write!(out, "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\" class=\"in-{ink}{anchor}{bold}\">");
             text(out, words);
             out.push_str("</text>\n");
         }
@@ -211,10 +171,7 @@ mod tests {
     #[test]
     fn coordinates_are_short() {
         let short = |value| Short(value).to_string();
-        assert_eq!(
-            [0.0, -0.001, 12.0, 1.5, -0.05, 233.999].map(short),
-            ["0", "0", "12", "1.5", "-0.05", "234"]
-        );
+        assert_eq!([0.0, -0.001, 12.0, 1.5, -0.05, 233.999].map(short), ["0", "0", "12", "1.5", "-0.05", "234"]);
     }
 
     #[test]

@@ -2,9 +2,7 @@
 //!
 //! Only a [`Markup`] reaches the page as it is; every plain text in the template's context is escaped by the template.
 
-use handlebars::{
-    Context, Handlebars, Helper, HelperResult, Output, RenderContext, RenderErrorReason,
-};
+use handlebars::{Context, Handlebars, Helper, HelperResult, Output, RenderContext, RenderErrorReason};
 use serde::Serialize;
 
 /// The one field of a [`Markup`] in the template's context.
@@ -81,9 +79,7 @@ mod tests {
         let mut templates = Handlebars::new();
         templates.register_helper("markup", Box::new(write));
         let render = |context| templates.render_template("{{markup it}}", &context);
-        let given = Markup {
-            markup: "<hr>".into(),
-        };
+        let given = Markup { markup: "<hr>".into() };
         assert_eq!(render(json!({ "it": given })).unwrap(), "<hr>");
         assert!(render(json!({ "it": "<hr>" })).is_err());
     }

@@ -34,11 +34,7 @@ pub struct Colour {
 pub fn colours(accent: [u8; 3]) -> Vec<Colour> {
     let hex = |[red, green, blue]: [u8; 3]| format!("#{red:02x}{green:02x}{blue:02x}");
     INKS.into_iter()
-        .map(|ink| Colour {
-            name: name(ink),
-            light: hex(colour(ink, accent)),
-            dark: hex(on_dark(ink, accent)),
-        })
+        .map(|ink| Colour { name: name(ink), light: hex(colour(ink, accent)), dark: hex(on_dark(ink, accent)) })
         .collect()
 }
 
@@ -103,14 +99,7 @@ mod tests {
     #[test]
     fn text_inks_can_be_read_on_a_dark_screen_whatever_the_accent() {
         for accent in [[0x1d, 0x4a, 0x57], [0; 3], [255; 3], [0, 0, 255], [0x80; 3]] {
-            for ink in [
-                Ink::Text,
-                Ink::Muted,
-                Ink::Accent,
-                Ink::Pass,
-                Ink::Warn,
-                Ink::Fail,
-            ] {
+            for ink in [Ink::Text, Ink::Muted, Ink::Accent, Ink::Pass, Ink::Warn, Ink::Fail] {
                 let found = contrast(on_dark(ink, accent), on_dark(Ink::Paper, accent));
                 assert!(found >= TEXT_CONTRAST, "{ink:?} {accent:?}: {found}");
             }

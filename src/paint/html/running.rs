@@ -20,11 +20,9 @@ pub struct PageMargins {
 /// The margins of a document's pages.
 pub fn page_margins(document: &Document) -> PageMargins {
     let running = &document.running;
-    let page = css(&running.page)
-        .replace(&css("{n}"), "\" counter(page) \"")
-        .replace(&css("{m}"), "\" counter(pages) \"");
-    let [number, firm, issued] =
-        [&document.number, &document.brand.name, &running.issued].map(|text| css(text));
+    let page =
+        css(&running.page).replace(&css("{n}"), "\" counter(page) \"").replace(&css("{m}"), "\" counter(pages) \"");
+    let [number, firm, issued] = [&document.number, &document.brand.name, &running.issued].map(|text| css(text));
     let between = css(" · ");
     PageMargins {
         left: quoted(&format!("{number}{between}{firm}")),
@@ -34,9 +32,7 @@ pub fn page_margins(document: &Document) -> PageMargins {
 }
 
 fn quoted(css: &str) -> Markup {
-    Markup {
-        markup: format!("\"{css}\""),
-    }
+    Markup { markup: format!("\"{css}\"") }
 }
 
 /// A text as the inside of a CSS string: everything but ASCII letters and digits as `\` and its code point, so that it

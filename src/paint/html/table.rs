@@ -28,9 +28,7 @@ struct Look {
 
 /// Writes a table; one that may be too wide for a narrow screen scrolls in its own region.
 pub fn write_table(out: &mut String, table: &Table) {
-    let looks: Vec<Look> = (0..table.columns.len())
-        .map(|at| Look::of(table, at))
-        .collect();
+    let looks: Vec<Look> = (0..table.columns.len()).map(|at| Look::of(table, at)).collect();
     out.push_str("<div class=\"table\"");
     let least = least_width(table);
     if least > NARROW {
@@ -108,10 +106,7 @@ fn write_number(out: &mut String, words: &str, fraction: Option<f64>) {
     match (fraction, decimal_sign(words).or(dash)) {
         (Some(width), Some(at)) => {
             text(out, &words[..at]);
-            let _ = write!(
-                out,
-                "<span class=\"fraction\" style=\"min-width:{width}ch\">"
-            );
+            let _ = write!(out, "<span class=\"fraction\" style=\"min-width:{width}ch\">");
             text(out, &words[at..]);
             out.push_str("</span>");
         }
@@ -130,11 +125,7 @@ impl Look {
             ("tight", one_line && column.stretch == 0),
             ("long", texts().any(|words| longest_word(words) > LONG_WORD)),
         ];
-        let classes: Vec<&str> = classes
-            .iter()
-            .filter(|(_, has)| *has)
-            .map(|(class, _)| *class)
-            .collect();
+        let classes: Vec<&str> = classes.iter().filter(|(_, has)| *has).map(|(class, _)| *class).collect();
         let class = match classes.is_empty() {
             true => String::new(),
             false => format!(" class=\"{}\"", classes.join(" ")),
@@ -172,12 +163,9 @@ fn cells_of(table: &Table, at: usize) -> impl Iterator<Item = &Cell> {
 fn decimal_sign(words: &str) -> Option<usize> {
     let bytes = words.as_bytes();
     let digit = |at: usize| bytes.get(at).is_some_and(u8::is_ascii_digit);
-    let sign =
-        |at: &usize| matches!(bytes[*at], b'.' | b',') && *at > 0 && digit(at - 1) && digit(at + 1);
+    let sign = |at: &usize| matches!(bytes[*at], b'.' | b',') && *at > 0 && digit(at - 1) && digit(at + 1);
     let first = (0..bytes.len()).find(|&at| digit(at))?;
-    let after = (first..bytes.len())
-        .find(|&at| !digit(at))
-        .unwrap_or(bytes.len());
+    let after = (first..bytes.len()).find(|&at| !digit(at)).unwrap_or(bytes.len());
     Some((0..bytes.len()).find(sign).unwrap_or(after))
 }
 
@@ -235,10 +223,7 @@ mod tests {
 
     #[test]
     fn numbers_of_one_shape_need_no_split() {
-        assert_eq!(
-            fraction_width(["6.874", "10.066", "—", ""].into_iter()),
-            None
-        );
+        assert_eq!(fraction_width(["6.874", "10.066", "—", ""].into_iter()), None);
         assert_eq!(fraction_width(["168.4", "−186"].into_iter()), Some(1.5));
     }
 }

@@ -38,8 +38,7 @@ pub fn slabs<'d>(blocks: &'d [Block], room: Room) -> Vec<Slab<'d>> {
         let mut slabs = block_slabs(block, room);
         if let Some(first) = slabs.first_mut() {
             first.above = white(before, block);
-            first.glued = matches!(before, Some(Block::Heading(_) | Block::Rule))
-                || matches!(block, Block::EndMark(_));
+            first.glued = matches!(before, Some(Block::Heading(_) | Block::Rule)) || matches!(block, Block::EndMark(_));
             before = Some(block);
         }
         all.append(&mut slabs);
@@ -111,12 +110,7 @@ fn stacked_columns<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
 }
 
 fn heading(text: &str, room: Room) -> Vec<Slab<'_>> {
-    glued(line_slabs(
-        wrap(Face::SemiBold, text, size::BODY, room.width),
-        0.0,
-        size::BODY,
-        Ink::Accent,
-    ))
+    glued(line_slabs(wrap(Face::SemiBold, text, size::BODY, room.width), 0.0, size::BODY, Ink::Accent))
 }
 
 /// Slabs that stay together.
@@ -126,45 +120,25 @@ fn glued(mut slabs: Vec<Slab>) -> Vec<Slab> {
 }
 
 fn facts_slabs<'d>(facts: &'d [Fact], room: Room) -> Vec<Slab<'d>> {
-    let widest = facts
-        .iter()
-        .map(|fact| Line::of(Face::Regular, fact.label.as_str()).width(size::LABEL))
-        .fold(0.0, f64::max);
-    let words = facts
-        .iter()
-        .map(|fact| widest_word(Face::Regular, &fact.label, size::LABEL))
-        .fold(0.0, f64::max);
-    let label = widest
-        .min((room.width * 0.36).max(words))
-        .min(room.width * 0.5)
-        .ceil();
+    let widest =
+        facts.iter().map(|fact| Line::of(Face::Regular, fact.label.as_str()).width(size::LABEL)).fold(0.0, f64::max);
+    let words = facts.iter().map(|fact| widest_word(Face::Regular, &fact.label, size::LABEL)).fold(0.0, f64::max);
+    let label = widest.min((room.width * 0.36).max(words)).min(room.width * 0.5).ceil();
     let indent = label + LABEL_GAP;
-    facts
-        .iter()
-        .flat_map(|fact| fact_slabs(fact, label, indent, room))
-        .collect()
+    facts.iter().flat_map(|fact| fact_slabs(fact, label, indent, room)).collect()
 }
 
 fn fact_slabs<'d>(fact: &'d Fact, label: f64, indent: f64, room: Room) -> Vec<Slab<'d>> {
     let labels = wrap(Face::Regular, &fact.label, size::LABEL, label);
-    let values: Vec<Line> = fact
-        .value
-        .iter()
-        .flat_map(|value| wrap(Face::Regular, value, size::BODY, room.width - indent))
-        .collect();
+    let values: Vec<Line> =
+        fact.value.iter().flat_map(|value| wrap(Face::Regular, value, size::BODY, room.width - indent)).collect();
     let leading = size::BODY * LEADING;
     let rows = labels.len().max(values.len());
     let mut slabs: Vec<Slab> = (0..rows).map(|_| Slab::new(leading)).collect();
     let label_rows = labels.len();
     for (at, line) in labels.into_iter().enumerate() {
         let y = baseline(leading, size::BODY) + at as f64 * leading;
-        slabs[0].drawn.push(Drawn::Text {
-            x: 0.0,
-            y,
-            size: size::LABEL,
-            ink: Ink::Muted,
-            line,
-        });
+        slabs[0].drawn.push(Drawn::Text { x: 0.0, y, size: size::LABEL, ink: Ink::Muted, line });
     }
     for (slab, line) in slabs.iter_mut().zip(values) {
         slab.put_lines(vec![line], indent, 0.0, size::BODY, Ink::Text);
@@ -186,13 +160,7 @@ fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room) -> Vec<Slab<'d>> {
     let title = wrap(Face::SemiBold, &verdict.title, size::VERDICT, width);
     let mut y = slab.put_lines(title, indent, 7.0, size::VERDICT, Ink::Text) + 1.0;
     for text in &verdict.lines {
-        y = slab.put_lines(
-            wrap(Face::Regular, text, size::BODY, width),
-            indent,
-            y,
-            size::BODY,
-            Ink::Muted,
-        );
+        y = slab.put_lines(wrap(Face::Regular, text, size::BODY, width), indent, y, size::BODY, Ink::Muted);
     }
     slab.height = y.max(9.0 + MARK);
     vec![slab]
@@ -200,26 +168,14 @@ fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room) -> Vec<Slab<'d>> {
 
 /// A verdict mark with its top left at a point.
 pub fn mark<'d>(mark: Mark, x: f64, y: f64, side: f64) -> Drawn<'d> {
-    Drawn::Shapes {
-        x,
-        y,
-        scale: side,
-        shapes: Cow::Owned(marks::shapes(mark)),
-    }
+    Drawn::Shapes { x, y, scale: side, shapes: Cow::Owned(marks::shapes(mark)) }
 }
 
 /// A figure, smaller where it is wider than the room or higher than a page.
 fn figure_slab<'d>(figure: &'d Figure, room: Room) -> Slab<'d> {
-    let scale = (room.width / figure.width)
-        .min(room.page / figure.height)
-        .min(1.0);
+    let scale = (room.width / figure.width).min(room.page / figure.height).min(1.0);
     let mut slab = Slab::new(figure.height * scale);
-    slab.drawn.push(Drawn::Shapes {
-        x: 0.0,
-        y: 0.0,
-        scale,
-        shapes: Cow::Borrowed(&figure.shapes),
-    });
+    slab.drawn.push(Drawn::Shapes { x: 0.0, y: 0.0, scale, shapes: Cow::Borrowed(&figure.shapes) });
     slab
 }
 
@@ -227,11 +183,8 @@ fn figure_slab<'d>(figure: &'d Figure, room: Room) -> Slab<'d> {
 pub fn paragraph_lines(paragraph: &Paragraph, size: f64, width: f64) -> Vec<Line<'_>> {
     match &paragraph.lead {
         Some(lead) => {
-            let spans = [
-                (Face::SemiBold, lead.as_str()),
-                (Face::Regular, " "),
-                (Face::Regular, paragraph.text.as_str()),
-            ];
+            let spans =
+                [(Face::SemiBold, lead.as_str()), (Face::Regular, " "), (Face::Regular, paragraph.text.as_str())];
             wrap_spans(&spans, size, width)
         }
         None => wrap(Face::Regular, &paragraph.text, size, width),
@@ -239,12 +192,7 @@ pub fn paragraph_lines(paragraph: &Paragraph, size: f64, width: f64) -> Vec<Line
 }
 
 fn paragraph_slabs<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
-    line_slabs(
-        paragraph_lines(paragraph, size::BODY, room.width),
-        0.0,
-        size::BODY,
-        Ink::Text,
-    )
+    line_slabs(paragraph_lines(paragraph, size::BODY, room.width), 0.0, size::BODY, Ink::Text)
 }
 
 fn list<'d>(paragraphs: &'d [Paragraph], room: Room) -> Vec<Slab<'d>> {
@@ -287,14 +235,9 @@ fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room) -> Vec<Sla
         let mut slab = Slab::default();
         let names: Vec<Vec<Line>> = row
             .iter()
-            .map(|one| {
-                one.name.as_deref().map_or(Vec::new(), |name| {
-                    wrap(Face::Regular, name, size::VERDICT, width)
-                })
-            })
+            .map(|one| one.name.as_deref().map_or(Vec::new(), |name| wrap(Face::Regular, name, size::VERDICT, width)))
             .collect();
-        let highest =
-            names.iter().map(Vec::len).max().unwrap_or(0) as f64 * size::VERDICT * LEADING + 4.0;
+        let highest = names.iter().map(Vec::len).max().unwrap_or(0) as f64 * size::VERDICT * LEADING + 4.0;
         let foot = highest.max(SIGNATURE);
         for (at, (one, name)) in row.iter().zip(names).enumerate() {
             let x = at as f64 * (width + GUTTER);

@@ -86,32 +86,12 @@ impl<'u> Content<'u> {
 
     fn drawn(&mut self, drawn: &Drawn) {
         match drawn {
-            Drawn::Text {
-                x,
-                y,
-                size,
-                ink,
-                line,
-            } => self.text([*x, *y], *size, *ink, line),
-            Drawn::Shapes {
-                x,
-                y,
-                scale,
-                shapes,
-            } => {
-                let placed = Placed {
-                    x: *x,
-                    y: *y,
-                    scale: *scale,
-                };
+            Drawn::Text { x, y, size, ink, line } => self.text([*x, *y], *size, *ink, line),
+            Drawn::Shapes { x, y, scale, shapes } => {
+                let placed = Placed { x: *x, y: *y, scale: *scale };
                 shapes.iter().for_each(|shape| self.shape(shape, placed));
             }
-            Drawn::Logo {
-                x,
-                y,
-                width,
-                height,
-            } => {
+            Drawn::Logo { x, y, width, height } => {
                 let matrix = [*width, 0.0, 0.0, *height, *x, self.height - y - height];
                 self.operators.save();
                 self.operators.matrix(matrix);
@@ -153,9 +133,7 @@ impl<'u> Content<'u> {
             };
             let before = parts.last().map(|part| part.0);
             if let Some(before) = before.filter(|_| matches!(character, ' ' | '\u{a0}')) {
-                let own = bundled().slices[usize::from(before)]
-                    .parsed
-                    .lookup_glyph_index(character.into());
+                let own = bundled().slices[usize::from(before)].parsed.lookup_glyph_index(character.into());
                 (glyph.slice, glyph.id) = own.map_or((glyph.slice, glyph.id), |own| (before, own));
             }
             self.used.enter(glyph.slice, glyph.id, character);
@@ -173,23 +151,13 @@ impl<'u> Content<'u> {
 
     fn shape(&mut self, shape: &Shape, placed: Placed) {
         match shape {
-            Shape::Line {
-                points,
-                ink,
-                width,
-                dash,
-            } => {
+            Shape::Line { points, ink, width, dash } => {
                 self.stroke(*ink, width * placed.scale);
                 self.dash(dash, placed.scale);
                 let points = self.all_at(points, placed);
                 self.operators.path(points, PathEnd::Stroke);
             }
-            Shape::Area {
-                points,
-                fill,
-                stroke,
-                width,
-            } => {
+            Shape::Area { points, fill, stroke, width } => {
                 let points = self.all_at(points, placed);
                 let hatched = *fill == Some(Ink::FailZone);
                 if hatched {
@@ -202,26 +170,13 @@ impl<'u> Content<'u> {
                     self.operators.path(points, end);
                 }
             }
-            Shape::Circle {
-                centre,
-                radius,
-                fill,
-                stroke,
-                width,
-            } => {
+            Shape::Circle { centre, radius, fill, stroke, width } => {
                 let centre = self.at(*centre, placed);
                 if let Some(end) = self.prepare(*fill, *stroke, width * placed.scale) {
                     self.operators.circle(centre, radius * placed.scale, end);
                 }
             }
-            Shape::Label {
-                at,
-                anchor,
-                text,
-                size,
-                bold,
-                ink,
-            } => {
+            Shape::Label { at, anchor, text, size, bold, ink } => {
                 let face = if *bold { Face::SemiBold } else { Face::Regular };
                 let line = Line::of(face, text.as_str());
                 let size = size * placed.scale;
@@ -230,10 +185,7 @@ impl<'u> Content<'u> {
                     Anchor::Middle => line.width(size) / 2.0,
                     Anchor::End => line.width(size),
                 };
-                let [x, y] = [
-                    placed.x + at[0] * placed.scale,
-                    placed.y + at[1] * placed.scale,
-                ];
+                let [x, y] = [placed.x + at[0] * placed.scale, placed.y + at[1] * placed.scale];
                 self.text([x - back, y], size, *ink, &line);
             }
         }
@@ -258,18 +210,8 @@ impl<'u> Content<'u> {
 
     /// Thin slanting lines over an area, so that a fail zone shows without colour.
     fn hatch(&mut self, points: &[[f64; 2]]) {
-        let least = |axis: usize| {
-            points
-                .iter()
-                .map(|point| point[axis])
-                .fold(f64::INFINITY, f64::min)
-        };
-        let most = |axis: usize| {
-            points
-                .iter()
-                .map(|point| point[axis])
-                .fold(f64::NEG_INFINITY, f64::max)
-        };
+        let least = |axis: usize| points.iter().map(|point| point[axis]).fold(f64::INFINITY, f64::min);
+        let most = |axis: usize| points.iter().map(|point| point[axis]).fold(f64::NEG_INFINITY, f64::max);
         let (left, right, low, high) = (least(0), most(0), least(1), most(1));
         self.stroke(Ink::Fail, HATCH_WIDTH);
         self.dash(&[], 1.0);
@@ -278,8 +220,7 @@ impl<'u> Content<'u> {
         let count = ((right - left + high - low) / HATCH).ceil() as u32;
         for step in 1..count.min(2000) {
             let x = left - (high - low) + f64::from(step) * HATCH;
-            self.operators
-                .path([[x, low], [x + high - low, high]], PathEnd::Stroke);
+            self.operators.path([[x, low], [x + high - low, high]], PathEnd::Stroke);
         }
         self.operators.restore();
     }

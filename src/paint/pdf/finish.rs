@@ -33,9 +33,7 @@ pub fn finish(
     put_metadata(&mut objects, document, &words);
     put_identifier(&mut objects, &words);
     let mut bytes = Vec::with_capacity(96 * 1024);
-    objects
-        .save_to(&mut bytes)
-        .expect("writing to memory does not fail");
+    objects.save_to(&mut bytes).expect("writing to memory does not fail");
     bytes
 }
 
@@ -56,20 +54,8 @@ fn put_fonts(objects: &mut lopdf::Document, press: &Press) {
         .objects
         .iter()
         .filter_map(|(&id, object)| {
-            let name = object
-                .as_dict()
-                .ok()?
-                .get(b"FontName")
-                .ok()?
-                .as_name()
-                .ok()?;
-            Some((
-                id,
-                bundled()
-                    .slices
-                    .iter()
-                    .position(|slice| slice.name.as_bytes() == name)?,
-            ))
+            let name = object.as_dict().ok()?.get(b"FontName").ok()?.as_name().ok()?;
+            Some((id, bundled().slices.iter().position(|slice| slice.name.as_bytes() == name)?))
         })
         .collect();
     for (id, slice) in descriptors {
@@ -82,8 +68,7 @@ fn put_fonts(objects: &mut lopdf::Document, press: &Press) {
 }
 
 fn font_file(slice: &Slice, compressed: &[u8]) -> Stream {
-    let dictionary =
-        dictionary! { "Length1" => slice.bytes.len() as i64, "Filter" => "FlateDecode" };
+    let dictionary = dictionary! { "Length1" => slice.bytes.len() as i64, "Filter" => "FlateDecode" };
     Stream::new(dictionary, compressed.to_vec())
 }
 
@@ -104,11 +89,7 @@ fn put_resources(objects: &mut lopdf::Document, logo: Option<&Prepared>) {
             continue;
         };
         for kind in ["XObject", "ExtGState", "Shading"] {
-            empty.extend(
-                resources
-                    .remove(kind.as_bytes())
-                    .and_then(|object| object.as_reference().ok()),
-            );
+            empty.extend(resources.remove(kind.as_bytes()).and_then(|object| object.as_reference().ok()));
         }
         if let Some(logo) = logo {
             resources.set("XObject", dictionary! { LOGO => logo });
@@ -137,13 +118,8 @@ fn compress_streams(objects: &mut lopdf::Document) {
 /// bytes. It chooses its hash by level and not by processor, so that all machines give the same.
 pub fn compress(bytes: &[u8], level: i32) -> Vec<u8> {
     let mut output = vec![0; zlib_rs::compress_bound(bytes.len())];
-    let (compressed, code) =
-        zlib_rs::compress_slice(&mut output, bytes, zlib_rs::DeflateConfig::new(level));
-    assert_eq!(
-        code,
-        zlib_rs::ReturnCode::Ok,
-        "the output has room for the worst case"
-    );
+    let (compressed, code) = zlib_rs::compress_slice(&mut output, bytes, zlib_rs::DeflateConfig::new(level));
+    assert_eq!(code, zlib_rs::ReturnCode::Ok, "the output has room for the worst case");
     let length = compressed.len();
     output.truncate(length);
     output
@@ -167,19 +143,14 @@ impl Words {
 }
 
 fn put_metadata(objects: &mut lopdf::Document, document: &Document, words: &Words) {
-    let packet = Stream::new(
-        dictionary! { "Type" => "Metadata", "Subtype" => "XML" },
-        xmp(document, words).into_bytes(),
-    );
+    let packet =
+        Stream::new(dictionary! { "Type" => "Metadata", "Subtype" => "XML" }, xmp(document, words).into_bytes());
     let packet = objects.add_object(packet);
     if let Ok(catalog) = objects.catalog_mut() {
         catalog.set("Metadata", packet);
         catalog.set("Lang", text(&document.language));
         catalog.set("PageLayout", "SinglePage");
-        catalog.set(
-            "ViewerPreferences",
-            dictionary! { "DisplayDocTitle" => true },
-        );
+        catalog.set("ViewerPreferences", dictionary! { "DisplayDocTitle" => true });
     }
     let mut info = dictionary! {
         "Title" => text(&words.title),
@@ -189,12 +160,7 @@ fn put_metadata(objects: &mut lopdf::Document, document: &Document, words: &Word
         "Producer" => text(&words.program),
     };
     if let Some(issued) = words.issued {
-        let date = issued
-            .format("D:%Y%m%d%H%M%S%:z")
-            .to_string()
-            .replace(':', "'")
-            .replacen("D'", "D:", 1)
-            + "'";
+        let date = issued.format("D:%Y%m%d%H%M%S%:z").to_string().replace(':', "'").replacen("D'", "D:", 1) + "'";
         info.set("CreationDate", text(&date));
         info.set("ModDate", text(&date));
     }
@@ -212,10 +178,7 @@ fn text(text: &str) -> Object {
     if text.is_ascii() {
         return Object::String(text.as_bytes().to_vec(), StringFormat::Literal);
     }
-    let wide = [0xfeff]
-        .into_iter()
-        .chain(text.encode_utf16())
-        .flat_map(u16::to_be_bytes);
+    let wide = [0xfeff].into_iter().chain(text.encode_utf16()).flat_map(u16::to_be_bytes);
     Object::String(wide.collect(), StringFormat::Hexadecimal)
 }
 
@@ -231,11 +194,7 @@ fn xmp(document: &Document, words: &Words) -> String {
         )
     });
     let (title, subject) = (escaped(&words.title), escaped(&document.subtitle));
-    let (author, program, language) = (
-        escaped(&document.author),
-        &words.program,
-        escaped(&document.language),
-    );
+    let (author, program, language) = (escaped(&document.author), &words.program, escaped(&document.language));
     format!(
         "<?xpacket begin=\"\u{feff}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n\
          <x:xmpmeta xmlns:x=\"adobe:ns:meta/\"><rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\
@@ -289,9 +248,7 @@ mod tests {
 
     #[test]
     fn text_beyond_ascii_is_utf_16() {
-        let Object::String(bytes, _) = text("5 Ω") else {
-            panic!("a string")
-        };
+        let Object::String(bytes, _) = text("5 Ω") else { panic!("a string") };
         assert_eq!(bytes, [0xfe, 0xff, 0, b'5', 0, b' ', 0x03, 0xa9]);
     }
 

@@ -30,10 +30,7 @@ impl<'d> Line<'d> {
     /// A line of one run, unbroken.
     pub fn of(face: Face, text: impl Into<Cow<'d, str>>) -> Line<'d> {
         let text = text.into();
-        Line {
-            thousandths: bundled().thousandths(face, &text),
-            runs: vec![Run { face, text }],
-        }
+        Line { thousandths: bundled().thousandths(face, &text), runs: vec![Run { face, text }] }
     }
 
     /// Width in pt at `size` pt.
@@ -59,9 +56,7 @@ pub fn wrap_spans<'d>(spans: &[(Face, &'d str)], size: f64, width: f64) -> Vec<L
     };
     for (span, (face, text)) in spans.iter().enumerate() {
         for (at, character) in text.char_indices() {
-            let advance = bundled()
-                .glyph(*face, character)
-                .map_or(0, |glyph| u32::from(glyph.advance));
+            let advance = bundled().glyph(*face, character).map_or(0, |glyph| u32::from(glyph.advance));
             breaker.take(span, at, character, advance);
         }
     }
@@ -70,9 +65,7 @@ pub fn wrap_spans<'d>(spans: &[(Face, &'d str)], size: f64, width: f64) -> Vec<L
 
 /// The widest word of a text in pt.
 pub fn widest_word(face: Face, text: &str, size: f64) -> f64 {
-    text.split([' ', '\n'])
-        .map(|word| bundled().width(face, size, word))
-        .fold(0.0, f64::max)
+    text.split([' ', '\n']).map(|word| bundled().width(face, size, word)).fold(0.0, f64::max)
 }
 
 /// Byte ranges of spans with their common width.
@@ -140,9 +133,7 @@ impl<'d> Breaker<'_, 'd> {
         if self.word.ranges.is_empty() {
             return;
         }
-        if self.line.width + self.space.width + self.word.width > self.limit
-            && !self.line.ranges.is_empty()
-        {
+        if self.line.width + self.space.width + self.word.width > self.limit && !self.line.ranges.is_empty() {
             self.end_line();
         }
         self.line.append(&mut self.space);
@@ -161,10 +152,7 @@ impl<'d> Breaker<'_, 'd> {
             face: self.spans[span].0,
             text: Cow::Borrowed(&self.spans[span].1[from..to]),
         });
-        self.lines.push(Line {
-            runs: runs.collect(),
-            thousandths: std::mem::take(&mut self.line.width),
-        });
+        self.lines.push(Line { runs: runs.collect(), thousandths: std::mem::take(&mut self.line.width) });
     }
 
     fn finish(mut self) -> Vec<Line<'d>> {
@@ -181,10 +169,7 @@ mod tests {
     use super::*;
 
     fn texts(lines: &[Line]) -> Vec<String> {
-        lines
-            .iter()
-            .map(|line| line.runs.iter().map(|run| run.text.as_ref()).collect())
-            .collect()
+        lines.iter().map(|line| line.runs.iter().map(|run| run.text.as_ref()).collect()).collect()
     }
 
     #[test]
@@ -196,10 +181,7 @@ mod tests {
 
     #[test]
     fn a_hyphen_never_ends_a_line() {
-        assert_eq!(
-            texts(&wrap(Face::Regular, "a flat-faced probe", 10.0, 51.0)),
-            ["a", "flat-faced", "probe"]
-        );
+        assert_eq!(texts(&wrap(Face::Regular, "a flat-faced probe", 10.0, 51.0)), ["a", "flat-faced", "probe"]);
     }
 
     #[test]
@@ -212,10 +194,7 @@ mod tests {
 
     #[test]
     fn a_line_feed_breaks_and_an_empty_text_is_one_line() {
-        assert_eq!(
-            texts(&wrap(Face::Regular, "one\ntwo", 8.0, 500.0)),
-            ["one", "two"]
-        );
+        assert_eq!(texts(&wrap(Face::Regular, "one\ntwo", 8.0, 500.0)), ["one", "two"]);
         assert_eq!(texts(&wrap(Face::Regular, "", 8.0, 500.0)), [""]);
     }
 
@@ -226,11 +205,7 @@ mod tests {
 
     #[test]
     fn a_lead_and_its_text_share_a_line() {
-        let spans = [
-            (Face::SemiBold, "Film."),
-            (Face::Regular, " "),
-            (Face::Regular, "It went."),
-        ];
+        let spans = [(Face::SemiBold, "Film."), (Face::Regular, " "), (Face::Regular, "It went.")];
         let lines = wrap_spans(&spans, 8.0, 500.0);
         assert_eq!(lines[0].runs.len(), 3);
         assert_eq!(texts(&lines), ["Film. It went."]);

@@ -34,9 +34,7 @@ pub enum PathEnd {
 impl Operators {
     /// An empty stream with room for a page.
     pub fn new() -> Operators {
-        Operators {
-            bytes: Vec::with_capacity(24 * 1024),
-        }
+        Operators { bytes: Vec::with_capacity(24 * 1024) }
     }
 
     /// The stream.
@@ -153,8 +151,7 @@ impl Operators {
         self.bytes.push(b'<');
         for glyph in glyphs {
             let digit = |shift: u16| DIGITS[usize::from(glyph >> shift & 15)];
-            self.bytes
-                .extend_from_slice(&[digit(12), digit(8), digit(4), digit(0)]);
+            self.bytes.extend_from_slice(&[digit(12), digit(8), digit(4), digit(0)]);
         }
         self.end("> Tj");
     }
@@ -184,10 +181,7 @@ impl Operators {
     /// A number with its space: hundredths of a point are enough on paper.
     fn number(&mut self, number: f64) {
         let hundredths = (number * 100.0).round() as i64;
-        let (whole, rest) = (
-            hundredths.unsigned_abs() / 100,
-            hundredths.unsigned_abs() % 100,
-        );
+        let (whole, rest) = (hundredths.unsigned_abs() / 100, hundredths.unsigned_abs() % 100);
         if hundredths < 0 {
             self.bytes.push(b'-');
         }
@@ -204,8 +198,7 @@ impl Operators {
         }
         self.bytes.extend_from_slice(&digits[at..]);
         if rest > 0 {
-            self.bytes
-                .extend_from_slice(&[b'.', b'0' + (rest / 10) as u8]);
+            self.bytes.extend_from_slice(&[b'.', b'0' + (rest / 10) as u8]);
         }
         if rest % 10 > 0 {
             self.bytes.push(b'0' + (rest % 10) as u8);
@@ -244,10 +237,7 @@ mod tests {
     #[test]
     fn a_circle_closes_where_it_began() {
         let text = written(|it| it.circle([10.0, 20.0], 4.0, PathEnd::Fill));
-        assert!(
-            text.starts_with("14 20 m\n14 22.21 12.21 24 10 24 c\n"),
-            "{text}"
-        );
+        assert!(text.starts_with("14 20 m\n14 22.21 12.21 24 10 24 c\n"), "{text}");
         assert!(text.ends_with(" 14 20 c\nf\n"), "{text}");
     }
 

@@ -44,21 +44,14 @@ pub fn paper_size(paper: Paper) -> [f64; 2] {
 /// Lays a document out; `logo` is the logo's width and height in any unit.
 pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     let frame = Frame::new(document, logo);
-    let room = Room {
-        width: frame.width,
-        page: frame.bottom - frame.first_top.max(frame.next_top),
-    };
+    let room = Room { width: frame.width, page: frame.bottom - frame.first_top.max(frame.next_top) };
     let mut bodies = Vec::new();
     for (at, part) in document.parts.iter().enumerate() {
         let slabs = part_slabs(document, part, at == 0, room);
         bodies.append(&mut spread(
             slabs,
             frame.bottom,
-            if bodies.is_empty() {
-                frame.first_top
-            } else {
-                frame.next_top
-            },
+            if bodies.is_empty() { frame.first_top } else { frame.next_top },
             frame.next_top,
         ));
     }
@@ -70,17 +63,8 @@ pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     bodies.into_iter().enumerate().map(page).collect()
 }
 
-fn part_slabs<'d>(
-    document: &'d Document,
-    part: &'d Part,
-    first: bool,
-    room: Room,
-) -> Vec<Slab<'d>> {
-    let mut slabs = if first {
-        title_slabs(document, room)
-    } else {
-        Vec::new()
-    };
+fn part_slabs<'d>(document: &'d Document, part: &'d Part, first: bool, room: Room) -> Vec<Slab<'d>> {
+    let mut slabs = if first { title_slabs(document, room) } else { Vec::new() };
     let mut blocks = blocks::slabs(&part.blocks, room);
     if let (Some(block), true) = (blocks.first_mut(), first) {
         block.above = 10.0;
@@ -95,10 +79,7 @@ fn title_slabs<'d>(document: &'d Document, room: Room) -> Vec<Slab<'d>> {
     let mut slabs = line_slabs(title, 0.0, size::TITLE, Ink::Text);
     let subtitle = wrap(Face::Regular, &document.subtitle, size::BODY, room.width);
     slabs.append(&mut line_slabs(subtitle, 0.0, size::BODY, Ink::Muted));
-    let mut rule = Slab {
-        above: 7.0,
-        ..Slab::new(0.5)
-    };
+    let mut rule = Slab { above: 7.0, ..Slab::new(0.5) };
     rule.put_rule(0.0, room.width, 0.25, Ink::Grid, 0.6);
     slabs.push(rule);
     slabs.iter_mut().skip(1).for_each(|slab| slab.glued = true);
@@ -106,12 +87,7 @@ fn title_slabs<'d>(document: &'d Document, room: Room) -> Vec<Slab<'d>> {
 }
 
 /// Spreads slabs over pages between a top and the bottom; breaks only where no slab is glued, unless nothing else helps.
-fn spread<'d>(
-    slabs: Vec<Slab<'d>>,
-    bottom: f64,
-    first_top: f64,
-    next_top: f64,
-) -> Vec<Vec<Drawn<'d>>> {
+fn spread<'d>(slabs: Vec<Slab<'d>>, bottom: f64, first_top: f64, next_top: f64) -> Vec<Vec<Drawn<'d>>> {
     let mut starts = vec![0];
     let mut at = 0;
     let mut y = first_top;
@@ -120,10 +96,7 @@ fn spread<'d>(
         let begins = at == start;
         y += space_above(&slabs[at], begins) + slabs[at].height;
         if y > bottom + 1e-6 && !begins {
-            let last = (start + 1..=at)
-                .rev()
-                .find(|&place| !slabs[place].glued)
-                .unwrap_or(at);
+            let last = (start + 1..=at).rev().find(|&place| !slabs[place].glued).unwrap_or(at);
             starts.push(last);
             at = last;
             y = next_top;
@@ -143,22 +116,13 @@ fn space_above(slab: &Slab, begins: bool) -> f64 {
     }
 }
 
-fn place<'d>(
-    slabs: Vec<Slab<'d>>,
-    starts: &[usize],
-    first_top: f64,
-    next_top: f64,
-) -> Vec<Vec<Drawn<'d>>> {
+fn place<'d>(slabs: Vec<Slab<'d>>, starts: &[usize], first_top: f64, next_top: f64) -> Vec<Vec<Drawn<'d>>> {
     let mut pages: Vec<Vec<Drawn>> = Vec::new();
     let mut y = first_top;
     for (at, slab) in slabs.into_iter().enumerate() {
         let begins = starts.get(pages.len()) == Some(&at);
         if begins {
-            y = if pages.is_empty() {
-                first_top
-            } else {
-                next_top
-            };
+            y = if pages.is_empty() { first_top } else { next_top };
             pages.push(Vec::new());
         }
         let page = pages.last_mut().expect("the first slab begins a page");
@@ -186,15 +150,8 @@ struct Frame<'d> {
 impl<'d> Frame<'d> {
     fn new(document: &'d Document, logo: Option<[f64; 2]>) -> Frame<'d> {
         let [width, height] = paper_size(document.paper);
-        let mut frame = Frame {
-            document,
-            logo,
-            width: width - 2.0 * MARGIN,
-            first_top: 0.0,
-            next_top: 0.0,
-            bottom: 0.0,
-            height,
-        };
+        let mut frame =
+            Frame { document, logo, width: width - 2.0 * MARGIN, first_top: 0.0, next_top: 0.0, bottom: 0.0, height };
         frame.first_top = EDGE + frame.header(true, frame.page_text(888, 888)).height + AIR;
         frame.next_top = EDGE + frame.header(false, frame.page_text(888, 888)).height + AIR;
         frame.bottom = height - EDGE - frame.footer().height - FOOT_AIR;
@@ -206,26 +163,14 @@ impl<'d> Frame<'d> {
         let footer = self.footer();
         let foot = self.height - EDGE - footer.height;
         Page {
-            header: header
-                .drawn
-                .into_iter()
-                .map(|one| one.moved(MARGIN, EDGE))
-                .collect(),
+            header: header.drawn.into_iter().map(|one| one.moved(MARGIN, EDGE)).collect(),
             body,
-            footer: footer
-                .drawn
-                .into_iter()
-                .map(|one| one.moved(MARGIN, foot))
-                .collect(),
+            footer: footer.drawn.into_iter().map(|one| one.moved(MARGIN, foot)).collect(),
         }
     }
 
     fn page_text(&self, number: usize, count: usize) -> String {
-        self.document
-            .running
-            .page
-            .replace("{n}", &number.to_string())
-            .replace("{m}", &count.to_string())
+        self.document.running.page.replace("{n}", &number.to_string()).replace("{m}", &count.to_string())
     }
 
     /// The firm on the left, the number and the page on the right, a rule below, the draft mark below that. The first
@@ -236,36 +181,14 @@ impl<'d> Frame<'d> {
         let left = if first { self.put_logo(&mut slab) } else { 0.0 };
         let beside = self.width * 0.6 - left;
         let brand = &self.document.brand;
-        let mut y = slab.put_lines(
-            wrap(Face::SemiBold, &brand.name, size, beside),
-            left,
-            0.0,
-            size,
-            Ink::Text,
-        );
+        let mut y = slab.put_lines(wrap(Face::SemiBold, &brand.name, size, beside), left, 0.0, size, Ink::Text);
         for line in brand.lines.iter().filter(|_| first) {
-            y = slab.put_lines(
-                wrap(Face::Regular, line, size::LABEL, beside),
-                left,
-                y,
-                size::LABEL,
-                Ink::Muted,
-            );
+            y = slab.put_lines(wrap(Face::Regular, line, size::LABEL, beside), left, y, size::LABEL, Ink::Muted);
         }
         let right = self.put_number(&mut slab, first, page);
-        let logo = if first && self.logo.is_some() {
-            LOGO[1]
-        } else {
-            0.0
-        };
+        let logo = if first && self.logo.is_some() { LOGO[1] } else { 0.0 };
         let rule = y.max(right).max(logo) + if first { 9.0 } else { 5.0 };
-        slab.put_rule(
-            0.0,
-            self.width,
-            rule,
-            Ink::Accent,
-            if first { 1.4 } else { 0.7 },
-        );
+        slab.put_rule(0.0, self.width, rule, Ink::Accent, if first { 1.4 } else { 0.7 });
         slab.height = rule + 0.7;
         self.put_draft(&mut slab);
         slab
@@ -277,12 +200,7 @@ impl<'d> Frame<'d> {
         };
         let scale = (LOGO[0] / width).min(LOGO[1] / height);
         let (width, height) = (width * scale, height * scale);
-        slab.drawn.push(Drawn::Logo {
-            x: 0.0,
-            y: (LOGO[1] - height) / 2.0,
-            width,
-            height,
-        });
+        slab.drawn.push(Drawn::Logo { x: 0.0, y: (LOGO[1] - height) / 2.0, width, height });
         width + 11.0
     }
 
@@ -291,19 +209,11 @@ impl<'d> Frame<'d> {
         let size = if first { size::VERDICT } else { size::BODY };
         let number = wrap(Face::SemiBold, &self.document.number, size, beside);
         let y = slab.put_lines_right(number, self.width, 0.0, size, Ink::Text);
-        let running = Line::of(
-            Face::Regular,
-            format!("{} · {page}", self.document.running.issued),
-        );
+        let running = Line::of(Face::Regular, format!("{} · {page}", self.document.running.issued));
         let lines = if running.width(size::LABEL) <= beside {
             vec![running]
         } else {
-            let mut lines = wrap(
-                Face::Regular,
-                &self.document.running.issued,
-                size::LABEL,
-                beside,
-            );
+            let mut lines = wrap(Face::Regular, &self.document.running.issued, size::LABEL, beside);
             lines.push(Line::of(Face::Regular, page));
             lines
         };
@@ -319,12 +229,7 @@ impl<'d> Frame<'d> {
         let lines = wrap(Face::SemiBold, draft, size::BODY, self.width - 16.0);
         let bottom = top + lines.len() as f64 * size::BODY * LEADING + 4.0;
         slab.put_shapes(vec![Shape::Area {
-            points: vec![
-                [0.4, top],
-                [self.width - 0.4, top],
-                [self.width - 0.4, bottom],
-                [0.4, bottom],
-            ],
+            points: vec![[0.4, top], [self.width - 0.4, top], [self.width - 0.4, bottom], [0.4, bottom]],
             fill: None,
             stroke: Some(Ink::Fail),
             width: 0.8,
@@ -343,8 +248,7 @@ impl<'d> Frame<'d> {
         }
         for line in &self.document.running.footer_right {
             let lines = wrap(Face::Regular, line, size::LABEL, self.width * 0.4);
-            heights[1] =
-                slab.put_lines_right(lines, self.width, heights[1], size::LABEL, Ink::Muted);
+            heights[1] = slab.put_lines_right(lines, self.width, heights[1], size::LABEL, Ink::Muted);
         }
         slab.height = heights[0].max(heights[1]);
         slab

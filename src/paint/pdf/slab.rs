@@ -94,45 +94,22 @@ impl<'d> Drawn<'d> {
 impl<'d> Slab<'d> {
     /// An empty slab.
     pub fn new(height: f64) -> Slab<'d> {
-        Slab {
-            height,
-            ..Slab::default()
-        }
+        Slab { height, ..Slab::default() }
     }
 
     /// Puts lines at `x` from `top` downwards; gives the y below them.
-    pub fn put_lines(
-        &mut self,
-        lines: Vec<Line<'d>>,
-        x: f64,
-        top: f64,
-        size: f64,
-        ink: Ink,
-    ) -> f64 {
+    pub fn put_lines(&mut self, lines: Vec<Line<'d>>, x: f64, top: f64, size: f64, ink: Ink) -> f64 {
         let leading = size * LEADING;
         let mut y = top;
         for line in lines {
-            self.drawn.push(Drawn::Text {
-                x,
-                y: y + baseline(leading, size),
-                size,
-                ink,
-                line,
-            });
+            self.drawn.push(Drawn::Text { x, y: y + baseline(leading, size), size, ink, line });
             y += leading;
         }
         y
     }
 
     /// Puts lines so that they end at `right`; gives the y below them.
-    pub fn put_lines_right(
-        &mut self,
-        lines: Vec<Line<'d>>,
-        right: f64,
-        top: f64,
-        size: f64,
-        ink: Ink,
-    ) -> f64 {
+    pub fn put_lines_right(&mut self, lines: Vec<Line<'d>>, right: f64, top: f64, size: f64, ink: Ink) -> f64 {
         let mut y = top;
         for line in lines {
             let x = right - line.width(size);
@@ -143,23 +120,13 @@ impl<'d> Slab<'d> {
 
     /// Puts a horizontal rule.
     pub fn put_rule(&mut self, from: f64, to: f64, y: f64, ink: Ink, width: f64) {
-        let rule = Shape::Line {
-            points: vec![[from, y], [to, y]],
-            ink,
-            width,
-            dash: Vec::new(),
-        };
+        let rule = Shape::Line { points: vec![[from, y], [to, y]], ink, width, dash: Vec::new() };
         self.put_shapes(vec![rule]);
     }
 
     /// Puts shapes that have their coordinates already.
     pub fn put_shapes(&mut self, shapes: Vec<Shape>) {
-        self.drawn.push(Drawn::Shapes {
-            x: 0.0,
-            y: 0.0,
-            scale: 1.0,
-            shapes: Cow::Owned(shapes),
-        });
+        self.drawn.push(Drawn::Shapes { x: 0.0, y: 0.0, scale: 1.0, shapes: Cow::Owned(shapes) });
     }
 }
 

@@ -28,11 +28,7 @@ pub fn slabs<'d>(table: &'d Table, room: Room) -> Vec<Slab<'d>> {
     let grid = Grid::new(table, room.width);
     let head = Rc::new(grid.repeated_head());
     let mut all = vec![grid.head()];
-    let rows_in_all = table
-        .rows
-        .iter()
-        .filter(|row| matches!(row, Row::Cells(_)))
-        .count();
+    let rows_in_all = table.rows.iter().filter(|row| matches!(row, Row::Cells(_))).count();
     let mut rows_before = 0;
     let mut after_group = false;
     for row in &table.rows {
@@ -61,12 +57,7 @@ impl<'d> Grid<'d> {
             right += column + widths.gap;
         }
         let right = (right - widths.gap).max(0.0);
-        Grid {
-            table,
-            widths,
-            lefts,
-            right,
-        }
+        Grid { table, widths, lefts, right }
     }
 
     /// The heads of the columns, standing on their rule.
@@ -97,35 +88,27 @@ impl<'d> Grid<'d> {
         let top = slab.put_lines(caption, 0.0, 0.0, size::LABEL, Ink::Muted);
         let head = self.head();
         slab.height = top + head.height;
-        slab.drawn
-            .extend(head.drawn.into_iter().map(|one| one.moved(0.0, top)));
+        slab.drawn.extend(head.drawn.into_iter().map(|one| one.moved(0.0, top)));
         slab
     }
 
     fn group(&self, paragraph: &'d Paragraph) -> Slab<'d> {
         let lines = paragraph_lines(paragraph, self.widths.size, self.right);
         let mut slab = Slab::default();
-        slab.height =
-            slab.put_lines(lines, 0.0, PADDING + 1.5, self.widths.size, Ink::Text) + PADDING;
+        slab.height = slab.put_lines(lines, 0.0, PADDING + 1.5, self.widths.size, Ink::Text) + PADDING;
         self.put_row_rule(&mut slab);
         slab
     }
 
     /// A row; one that is higher than a page comes as a slab for each line.
     fn row(&self, cells: &'d [Cell], page: f64) -> Vec<Slab<'d>> {
-        let lines: Vec<Vec<Line>> = cells
-            .iter()
-            .take(self.lefts.len())
-            .enumerate()
-            .map(|(at, cell)| self.cell_lines(at, cell))
-            .collect();
+        let lines: Vec<Vec<Line>> =
+            cells.iter().take(self.lefts.len()).enumerate().map(|(at, cell)| self.cell_lines(at, cell)).collect();
         let rows = lines.iter().map(Vec::len).max().unwrap_or(1);
         let leading = self.widths.size * LEADING;
         let whole = rows as f64 * leading + 2.0 * PADDING;
         let each = if whole > page { 1 } else { rows };
-        let mut slabs: Vec<Slab> = (0..rows.div_ceil(each))
-            .map(|_| Slab::new(each as f64 * leading))
-            .collect();
+        let mut slabs: Vec<Slab> = (0..rows.div_ceil(each)).map(|_| Slab::new(each as f64 * leading)).collect();
         for (at, (cell, lines)) in cells.iter().zip(lines).enumerate() {
             self.put_mark(&mut slabs[0], at, cell);
             for (row, line) in lines.into_iter().enumerate() {
@@ -137,11 +120,7 @@ impl<'d> Grid<'d> {
             slab.height = if each == rows { whole } else { leading };
         }
         if let Some(last) = slabs.last_mut() {
-            last.height = if each == rows {
-                whole
-            } else {
-                leading + 2.0 * PADDING
-            };
+            last.height = if each == rows { whole } else { leading + 2.0 * PADDING };
             self.put_row_rule(last);
         }
         slabs
@@ -160,9 +139,7 @@ impl<'d> Grid<'d> {
             Align::Right | Align::Decimal if self.fits(at) => {
                 vec![Line::of(Face::Regular, cell.text.as_str())]
             }
-            Align::Right | Align::Decimal => {
-                wrap(Face::Regular, &cell.text, self.widths.size, width)
-            }
+            Align::Right | Align::Decimal => wrap(Face::Regular, &cell.text, self.widths.size, width),
         }
     }
 
@@ -211,12 +188,6 @@ impl<'d> Grid<'d> {
     fn put_cell(&self, slab: &mut Slab<'d>, at: usize, cell: &'d Cell, line: Line<'d>, top: f64) {
         let size = self.widths.size;
         let x = self.line_left(at, cell, &line);
-        slab.drawn.push(Drawn::Text {
-            x,
-            y: top + baseline(size * LEADING, size),
-            size,
-            ink: Ink::Text,
-            line,
-        });
+        slab.drawn.push(Drawn::Text { x, y: top + baseline(size * LEADING, size), size, ink: Ink::Text, line });
     }
 }

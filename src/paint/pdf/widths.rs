@@ -34,9 +34,7 @@ pub struct Widths {
 
 /// Side of a cell's mark and the width it takes with its white, in pt.
 pub fn mark_room(mark: Option<Mark>, size: f64) -> (f64, f64) {
-    mark.map_or((0.0, 0.0), |_| {
-        (MARK_SIDE * size, (MARK_SIDE + MARK_GAP) * size)
-    })
+    mark.map_or((0.0, 0.0), |_| (MARK_SIDE * size, (MARK_SIDE + MARK_GAP) * size))
 }
 
 /// Where a cell's text has its decimal sign: the byte at which what stands after the whole number begins.
@@ -46,21 +44,12 @@ pub fn mark_room(mark: Option<Mark>, size: f64) -> (f64, f64) {
 pub fn sign(text: &str) -> usize {
     let bytes = text.as_bytes();
     let figure = |at: usize| bytes.get(at).is_some_and(u8::is_ascii_digit);
-    let between = |&at: &usize| {
-        matches!(bytes[at], b'.' | b',') && at > 0 && figure(at - 1) && figure(at + 1)
-    };
+    let between = |&at: &usize| matches!(bytes[at], b'.' | b',') && at > 0 && figure(at - 1) && figure(at + 1);
     if let Some(at) = (0..bytes.len()).find(between) {
         return at;
     }
     match bytes.iter().rposition(u8::is_ascii_digit) {
-        Some(last)
-            if bytes[..last]
-                .iter()
-                .skip_while(|b| !b.is_ascii_digit())
-                .all(u8::is_ascii_digit) =>
-        {
-            last + 1
-        }
+        Some(last) if bytes[..last].iter().skip_while(|b| !b.is_ascii_digit()).all(u8::is_ascii_digit) => last + 1,
         Some(_) | None => text.len(),
     }
 }
@@ -84,32 +73,17 @@ pub fn choose(table: &Table, width: f64) -> Widths {
 }
 
 fn natural(table: &Table, size: f64, gap: f64) -> Widths {
-    let mut widths = Widths {
-        size,
-        gap: gap * size,
-        columns: Vec::new(),
-        contents: Vec::new(),
-        fractions: Vec::new(),
-    };
+    let mut widths = Widths { size, gap: gap * size, columns: Vec::new(), contents: Vec::new(), fractions: Vec::new() };
     for (at, column) in table.columns.iter().enumerate() {
         let (whole, fraction) = match column.align {
-            Align::Decimal => {
-                cells(table, at).fold((0.0, 0.0), |(whole, fraction): (f64, f64), cell| {
-                    let (before, after) = cell.text.split_at(sign(&cell.text));
-                    let before =
-                        mark_room(cell.mark, size).1 + bundled().width(Face::Regular, size, before);
-                    (
-                        whole.max(before),
-                        fraction.max(bundled().width(Face::Regular, size, after)),
-                    )
-                })
+            Align::Decimal => cells(table, at).fold((0.0, 0.0), |(whole, fraction): (f64, f64), cell| {
+                let (before, after) = cell.text.split_at(sign(&cell.text));
+                let before = mark_room(cell.mark, size).1 + bundled().width(Face::Regular, size, before);
+                (whole.max(before), fraction.max(bundled().width(Face::Regular, size, after)))
+            }),
+            Align::Left | Align::Right => {
+                (cells(table, at).map(|cell| cell_width(cell, size)).fold(0.0, f64::max), 0.0)
             }
-            Align::Left | Align::Right => (
-                cells(table, at)
-                    .map(|cell| cell_width(cell, size))
-                    .fold(0.0, f64::max),
-                0.0,
-            ),
         };
         let head = bundled().width(Face::SemiBold, size::LABEL, &column.head);
         widths.columns.push(head.max(whole + fraction));
@@ -120,10 +94,7 @@ fn natural(table: &Table, size: f64, gap: f64) -> Widths {
 }
 
 fn cell_width(cell: &Cell, size: f64) -> f64 {
-    let lines = cell
-        .text
-        .split('\n')
-        .map(|line| bundled().width(Face::Regular, size, line));
+    let lines = cell.text.split('\n').map(|line| bundled().width(Face::Regular, size, line));
     mark_room(cell.mark, size).1 + lines.fold(0.0, f64::max)
 }
 
@@ -153,59 +124,31 @@ fn stretch(table: &Table, widths: &mut [f64], left: f64) {
 fn shrink(table: &Table, widths: &mut Widths, room: f64) {
     let numbers = |at: usize| table.columns[at].align != Align::Left;
     let least = |at: usize, inside: bool| {
-        let words = cells(table, at).map(|cell| {
-            mark_room(cell.mark, widths.size).1
-                + widest_word(Face::Regular, &cell.text, widths.size)
-        });
-        let content = if inside && !numbers(at) {
-            words.fold(0.0, f64::max)
-        } else {
-            widths.contents[at]
-        };
-        content.max(widest_word(
-            Face::SemiBold,
-            &table.columns[at].head,
-            size::LABEL,
-        ))
+        let words = cells(table, at)
+            .map(|cell| mark_room(cell.mark, widths.size).1 + widest_word(Face::Regular, &cell.text, widths.size));
+        let content = if inside && !numbers(at) { words.fold(0.0, f64::max) } else { widths.contents[at] };
+        content.max(widest_word(Face::SemiBold, &table.columns[at].head, size::LABEL))
     };
     let columns = 0..table.columns.len();
     let heads: Vec<f64> = columns.clone().map(|at| least(at, false)).collect();
     let words: Vec<f64> = columns.clone().map(|at| least(at, true)).collect();
-    let letters: Vec<f64> = columns
-        .clone()
-        .map(|at| {
-            if numbers(at) {
-                words[at]
-            } else {
-                LEAST.min(words[at])
-            }
-        })
-        .collect();
+    let letters: Vec<f64> =
+        columns.clone().map(|at| if numbers(at) { words[at] } else { LEAST.min(words[at]) }).collect();
     let all: Vec<f64> = columns.clone().map(|at| LEAST.min(words[at])).collect();
     let none: Vec<f64> = columns.map(|_| 0.0).collect();
-    let enough = [heads, words, letters, all]
-        .into_iter()
-        .find(|least| total(least) <= room);
+    let enough = [heads, words, letters, all].into_iter().find(|least| total(least) <= room);
     lower(&mut widths.columns, &enough.unwrap_or(none), room);
 }
 
 /// Lowers the widest first, none below its least, until the sum fits `room` or all are at their least.
 fn lower(widths: &mut [f64], least: &[f64], room: f64) {
     let at_level = |level: f64| -> Vec<f64> {
-        widths
-            .iter()
-            .zip(least)
-            .map(|(&width, &least)| width.min(level.max(least.min(width))))
-            .collect()
+        widths.iter().zip(least).map(|(&width, &least)| width.min(level.max(least.min(width)))).collect()
     };
     let (mut low, mut high) = (0.0, widths.iter().copied().fold(0.0, f64::max));
     for _ in 0..40 {
         let middle = (low + high) / 2.0;
-        if total(&at_level(middle)) > room {
-            high = middle
-        } else {
-            low = middle
-        }
+        if total(&at_level(middle)) > room { high = middle } else { low = middle }
     }
     let lowered = at_level(low);
     widths.copy_from_slice(&lowered);
@@ -217,22 +160,12 @@ mod tests {
     use crate::document::TableColumn;
 
     fn table(columns: &[(&str, Align, u32)], rows: &[&[&str]]) -> Table {
-        let column = |&(head, align, stretch): &(&str, Align, u32)| TableColumn {
-            head: head.into(),
-            align,
-            stretch,
-        };
-        let cell = |text: &&str| Cell {
-            text: (*text).into(),
-            mark: None,
-        };
+        let column = |&(head, align, stretch): &(&str, Align, u32)| TableColumn { head: head.into(), align, stretch };
+        let cell = |text: &&str| Cell { text: (*text).into(), mark: None };
         Table {
             caption: String::new(),
             columns: columns.iter().map(column).collect(),
-            rows: rows
-                .iter()
-                .map(|row| Row::Cells(row.iter().map(cell).collect()))
-                .collect(),
+            rows: rows.iter().map(|row| Row::Cells(row.iter().map(cell).collect())).collect(),
         }
     }
 
@@ -252,33 +185,17 @@ mod tests {
 
     #[test]
     fn what_is_left_goes_to_the_columns_that_stretch() {
-        let table = table(
-            &[
-                ("A", Align::Left, 0),
-                ("B", Align::Left, 1),
-                ("C", Align::Right, 3),
-            ],
-            &[&["a", "b", "c"]],
-        );
+        let table = table(&[("A", Align::Left, 0), ("B", Align::Left, 1), ("C", Align::Right, 3)], &[&["a", "b", "c"]]);
         let (tight, wide) = (natural(&table, size::BODY, GAP), choose(&table, 318.0));
-        let added: Vec<f64> = wide
-            .columns
-            .iter()
-            .zip(&tight.columns)
-            .map(|(wide, tight)| wide - tight)
-            .collect();
+        let added: Vec<f64> = wide.columns.iter().zip(&tight.columns).map(|(wide, tight)| wide - tight).collect();
         assert!(added[0].abs() < 1e-9 && (added[2] - 3.0 * added[1]).abs() < 1e-9);
         assert!((total(&wide.columns) + 2.0 * wide.gap - 318.0).abs() < 1e-9);
     }
 
     #[test]
     fn a_table_that_is_too_wide_shrinks_its_words_before_its_numbers() {
-        let long =
-            "a remark that goes on and on until nothing is left to say about it at all".repeat(3);
-        let table = table(
-            &[("Remark", Align::Left, 1), ("mV", Align::Decimal, 0)],
-            &[&[&long, "−166.35"]],
-        );
+        let long = "a remark that goes on and on until nothing is left to say about it at all".repeat(3);
+        let table = table(&[("Remark", Align::Left, 1), ("mV", Align::Decimal, 0)], &[&[&long, "−166.35"]]);
         let widths = choose(&table, 200.0);
         assert!((total(&widths.columns) + widths.gap - 200.0).abs() < 1e-3);
         assert!(widths.columns[1] >= widths.contents[1] - 1e-9);

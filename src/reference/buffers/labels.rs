@@ -10,52 +10,16 @@ use super::Buffer;
 ///
 /// Source: common practice, no source.
 const LABELS: [(Buffer, &[f64], &[&str]); 10] = [
-    (
-        Buffer::Tetroxalate,
-        &[1.68, 1.679, 1.67, 1.675],
-        &["oxalate"],
-    ),
-    (
-        Buffer::Tartrate,
-        &[3.56, 3.557, 3.55],
-        &["tartrate", "tartar"],
-    ),
+    (Buffer::Tetroxalate, &[1.68, 1.679, 1.67, 1.675], &["oxalate"]),
+    (Buffer::Tartrate, &[3.56, 3.557, 3.55], &["tartrate", "tartar"]),
     (Buffer::Citrate, &[3.78, 3.776, 3.79, 3.788], &["citrate"]),
-    (
-        Buffer::Phthalate,
-        &[4.0, 4.005, 4.01, 4.008, 4.001],
-        &["phthalate", "khp"],
-    ),
-    (
-        Buffer::Phosphate,
-        &[7.0, 6.86, 6.865, 6.87, 6.88, 6.881, 6.9],
-        &["phosphate", "equimolal"],
-    ),
-    (
-        Buffer::Phosphate1To3_5,
-        &[7.41, 7.413, 7.4, 7.43],
-        &["1:3.5", "1:3,5", "1 to 3.5", "physiological"],
-    ),
-    (
-        Buffer::Borax,
-        &[9.18, 9.2, 9.22, 9.225, 9.23],
-        &["borax", "borate"],
-    ),
-    (
-        Buffer::Carbonate,
-        &[10.0, 10.01, 10.012, 10.06, 10.062],
-        &["carbonate"],
-    ),
-    (
-        Buffer::CalciumHydroxide,
-        &[12.45, 12.454, 12.46, 12.63, 12.627],
-        &["calcium", "lime", "ca(oh)2", "caoh2"],
-    ),
-    (
-        Buffer::Technical7,
-        &[7.0, 7.01, 7.016, 7.02],
-        &["technical"],
-    ),
+    (Buffer::Phthalate, &[4.0, 4.005, 4.01, 4.008, 4.001], &["phthalate", "khp"]),
+    (Buffer::Phosphate, &[7.0, 6.86, 6.865, 6.87, 6.88, 6.881, 6.9], &["phosphate", "equimolal"]),
+    (Buffer::Phosphate1To3_5, &[7.41, 7.413, 7.4, 7.43], &["1:3.5", "1:3,5", "1 to 3.5", "physiological"]),
+    (Buffer::Borax, &[9.18, 9.2, 9.22, 9.225, 9.23], &["borax", "borate"]),
+    (Buffer::Carbonate, &[10.0, 10.01, 10.012, 10.06, 10.062], &["carbonate"]),
+    (Buffer::CalciumHydroxide, &[12.45, 12.454, 12.46, 12.63, 12.627], &["calcium", "lime", "ca(oh)2", "caoh2"]),
+    (Buffer::Technical7, &[7.0, 7.01, 7.016, 7.02], &["technical"]),
 ];
 
 impl Buffer {
@@ -68,14 +32,9 @@ impl Buffer {
         }
         let figure = label_figure(&typed);
         let meant = |figures: &[f64], words: &[&str]| {
-            words.iter().any(|word| typed.contains(word))
-                || figure.is_some_and(|f| figures.contains(&f))
+            words.iter().any(|word| typed.contains(word)) || figure.is_some_and(|f| figures.contains(&f))
         };
-        LABELS
-            .iter()
-            .filter(|(_, figures, words)| meant(figures, words))
-            .map(|(buffer, ..)| *buffer)
-            .collect()
+        LABELS.iter().filter(|(_, figures, words)| meant(figures, words)).map(|(buffer, ..)| *buffer).collect()
     }
 }
 
@@ -103,22 +62,9 @@ mod tests {
 
     #[test]
     fn labels_are_suggested_not_taken() {
-        let meant = |typed: &str| {
-            Buffer::suggested(typed)
-                .iter()
-                .map(|b| b.name())
-                .collect::<Vec<_>>()
-                .join(", ")
-        };
-        for typed in [
-            "4.01",
-            "pH 4",
-            "4,00",
-            "buffer 4.01",
-            "KHP",
-            "Phthalate",
-            "potassium hydrogen phthalate 0.05 M",
-        ] {
+        let meant = |typed: &str| Buffer::suggested(typed).iter().map(|b| b.name()).collect::<Vec<_>>().join(", ");
+        for typed in ["4.01", "pH 4", "4,00", "buffer 4.01", "KHP", "Phthalate", "potassium hydrogen phthalate 0.05 M"]
+        {
             assert_eq!(meant(typed), "phthalate", "{typed}");
             assert_eq!(Buffer::from_name(typed), None);
         }

@@ -4,32 +4,31 @@ use super::{Scene, Told, columns};
 use crate::yaml::levels;
 
 pub(super) fn bracket(scene: &Scene<'_>) -> Option<Told> {
-    let at_end = scene
-        .lines
-        .numbered()
-        .last()
-        .is_some_and(|(last, _)| scene.line >= last);
-    let here = scene
-        .lines
-        .line(scene.line)
-        .chars()
-        .nth(scene.column.saturating_sub(1) as usize);
+    let at_end = scene.lines.numbered().last().is_some_and(|(last, _)| scene.line >= last);
+    let here = scene.lines.line(scene.line).chars().nth(scene.column.saturating_sub(1) as usize);
     match (open_bracket(scene), here) {
-        (Some((line, column, open)), here) if line != scene.line || (at_end && here.is_none()) || here.is_some_and(|here| closes_another(open, here)) => Some(Told {
-            code: "yaml-unclosed-bracket",
-            line,
-            column,
-            what: format!("the bracket {open} that opens here is not closed (read as far as line {})", scene.line),
-            why: "all that follows would belong to it",
-            fix: format!("close it with {}", if open == '[' { ']' } else { '}' }),
-        }),
+        (Some((line, column, open)), here)
+            if line != scene.line
+                || (at_end && here.is_none())
+                || here.is_some_and(|here| closes_another(open, here)) =>
+        {
+            Some(Told {
+                code: "yaml-unclosed-bracket",
+                line,
+                column,
+                what: format!("the bracket {open} that opens here is not closed (read as far as line {})", scene.line),
+                why: "all that follows would belong to it",
+                fix: format!("close it with {}", if open == '[' { ']' } else { '}' }),
+            })
+        }
         (None, Some(']' | '}')) if scene.message.contains("bracket") => Some(Told {
             code: "yaml-unclosed-bracket",
             line: scene.line,
             column: scene.column,
             what: "this bracket closes nothing that is open".to_owned(),
             why: "every closing bracket needs its opening one, [ with ] and { with }",
-            fix: "check the brackets of this line and the line above; a bracket in a text needs quotes around the text".to_owned(),
+            fix: "check the brackets of this line and the line above; a bracket in a text needs quotes around the text"
+                .to_owned(),
         }),
         (Some(_) | None, _) => None,
     }
@@ -56,13 +55,10 @@ pub(super) fn colon(scene: &Scene<'_>) -> Option<Told> {
     if !(value.contains(": ") || value.ends_with(':')) || value.starts_with(['"', '\'', '[', '{']) {
         return None;
     }
-    let column = text
-        .find(value)
-        .map_or(scene.column, |byte| columns(&text[..byte]) + 1);
+    let column = text.find(value).map_or(scene.column, |byte| columns(&text[..byte]) + 1);
     let (head, tail) = value.split_once(": ").unwrap_or((value, ""));
-    if let Some((first, next)) = head
-        .rsplit_once(' ')
-        .filter(|(_, next)| levels::is_known(next) && open_bracket(scene).is_some())
+    if let Some((first, next)) =
+        head.rsplit_once(' ').filter(|(_, next)| levels::is_known(next) && open_bracket(scene).is_some())
     {
         return Some(Told {
             code: "yaml-missing-comma",
@@ -87,27 +83,12 @@ pub(super) fn indentation(scene: &Scene<'_>) -> Option<Told> {
     let text = scene.lines.line(scene.line);
     let content = text.trim();
     let told = |code, line: u32, what: String, why, fix: String| {
-        let indent = scene
-            .lines
-            .line(line)
-            .chars()
-            .take_while(|c| *c == ' ')
-            .count();
-        Some(Told {
-            code,
-            line,
-            column: u32::try_from(indent + 1).unwrap_or(1),
-            what,
-            why,
-            fix,
-        })
+        let indent = scene.lines.line(line).chars().take_while(|c| *c == ' ').count();
+        Some(Told { code, line, column: u32::try_from(indent + 1).unwrap_or(1), what, why, fix })
     };
     // The line that lacks a colon is the one where the parser stopped, or the one before.
     let candidates = [scene.line, scene.line.saturating_sub(1)];
-    if ["':'", "simple key", "expected key", "mapping values"]
-        .iter()
-        .any(|family| scene.message.contains(family))
-    {
+    if ["':'", "simple key", "expected key", "mapping values"].iter().any(|family| scene.message.contains(family)) {
         for line in candidates {
             let words = scene.lines.line(line).trim();
             if words.is_empty()
@@ -117,30 +98,18 @@ pub(super) fn indentation(scene: &Scene<'_>) -> Option<Told> {
             {
                 continue;
             }
-            let (key, value) = words
-                .split_once([':', '=', ' '])
-                .unwrap_or((words, "\u{2026}"));
+            let (key, value) = words.split_once([':', '=', ' ']).unwrap_or((words, "\u{2026}"));
             return told(
                 "yaml-missing-colon",
                 line,
                 format!("this line holds no key: `{words}`"),
                 "a key is divided from its value by a colon and a space",
-                format!(
-                    "write {}: {}, or put a text of several lines into quotes",
-                    key.trim(),
-                    value.trim()
-                ),
+                format!("write {}: {}, or put a text of several lines into quotes", key.trim(), value.trim()),
             );
         }
     }
-    let families = [
-        "mapping values",
-        "expected key",
-        "indentation",
-        "'-' indicator",
-        "document start",
-        "wrongly indented",
-    ];
+    let families =
+        ["mapping values", "expected key", "indentation", "'-' indicator", "document start", "wrongly indented"];
     if !families.iter().any(|family| scene.message.contains(family)) || content.is_empty() {
         return None;
     }
@@ -159,16 +128,9 @@ pub(super) fn segment<'t>(scene: &Scene<'_>, text: &'t str) -> &'t str {
         let text = text.split(" #").next().unwrap_or(text);
         return text.trim().trim_start_matches("- ").trim();
     }
-    let place = text
-        .char_indices()
-        .nth(scene.column.saturating_sub(1) as usize)
-        .map_or(text.len(), |(byte, _)| byte);
-    let start = text[..place]
-        .rfind([',', '{', '['])
-        .map_or(0, |byte| byte + 1);
-    let end = text[place..]
-        .find([',', '}', ']'])
-        .map_or(text.len(), |byte| place + byte);
+    let place = text.char_indices().nth(scene.column.saturating_sub(1) as usize).map_or(text.len(), |(byte, _)| byte);
+    let start = text[..place].rfind([',', '{', '[']).map_or(0, |byte| byte + 1);
+    let end = text[place..].find([',', '}', ']']).map_or(text.len(), |byte| place + byte);
     text[start..end].trim()
 }
 
@@ -180,11 +142,7 @@ pub(super) fn key_and_value(segment: &str) -> Option<(&str, &str)> {
 
 /// A text in double quotes; in single quotes where it holds a double quote or a backslash.
 pub(in crate::yaml) fn quoted(text: &str) -> String {
-    if text.contains(['"', '\\']) {
-        format!("'{}'", text.replace('\'', "''"))
-    } else {
-        format!("\"{text}\"")
-    }
+    if text.contains(['"', '\\']) { format!("'{}'", text.replace('\'', "''")) } else { format!("\"{text}\"") }
 }
 
 /// The innermost bracket that is open where the parser stopped.
@@ -199,15 +157,11 @@ fn open_bracket(scene: &Scene<'_>) -> Option<(u32, u32, char)> {
             }
             let starts = matches!(before, ' ' | '\t' | '[' | '{' | ',' | ':');
             match (quote, character) {
-                (Some(mark), _) if mark == character && !(mark == '"' && before == '\\') => {
-                    quote = None
-                }
+                (Some(mark), _) if mark == character && !(mark == '"' && before == '\\') => quote = None,
                 (Some(_), _) => {}
                 (None, '"' | '\'') if starts => quote = Some(character),
                 (None, '#') if matches!(before, ' ' | '\t') => break,
-                (None, '[' | '{') if starts || !open.is_empty() => {
-                    open.push((line, column, character))
-                }
+                (None, '[' | '{') if starts || !open.is_empty() => open.push((line, column, character)),
                 (None, ']' | '}') => drop(open.pop()),
                 (None, _) => {}
             }

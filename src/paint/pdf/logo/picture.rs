@@ -26,19 +26,10 @@ pub fn prepare(bytes: &[u8]) -> Result<Prepared, LogoFault> {
         return Err(LogoFault::Empty);
     }
     let opaque = pixels.rgba.iter().all(|pixel| pixel[3] == 255);
-    let colours: Vec<u8> = pixels
-        .rgba
-        .iter()
-        .flat_map(|&[red, green, blue, _]| [red, green, blue])
-        .collect();
+    let colours: Vec<u8> = pixels.rgba.iter().flat_map(|&[red, green, blue, _]| [red, green, blue]).collect();
     let alpha: Vec<u8> = pixels.rgba.iter().map(|pixel| pixel[3]).collect();
-    let image =
-        |space: &str, data: &[u8]| Stream::new(dictionary(&pixels, space), compress(data, 9));
-    Ok(Prepared {
-        size,
-        object: image("DeviceRGB", &colours),
-        mask: (!opaque).then(|| image("DeviceGray", &alpha)),
-    })
+    let image = |space: &str, data: &[u8]| Stream::new(dictionary(&pixels, space), compress(data, 9));
+    Ok(Prepared { size, object: image("DeviceRGB", &colours), mask: (!opaque).then(|| image("DeviceGray", &alpha)) })
 }
 
 fn dictionary(pixels: &Pixels, space: &str) -> Dictionary {
@@ -62,9 +53,7 @@ fn read(bytes: &[u8]) -> Result<Pixels, LogoFault> {
     if width.saturating_mul(height) > PIXELS {
         return Err(LogoFault::Unsupported("more than 16 million pixels"));
     }
-    let length = reader
-        .output_buffer_size()
-        .ok_or(LogoFault::Unsupported("more pixels than memory holds"))?;
+    let length = reader.output_buffer_size().ok_or(LogoFault::Unsupported("more pixels than memory holds"))?;
     let mut buffer = vec![0; length];
     let frame = reader.next_frame(&mut buffer).map_err(unreadable)?;
     let samples = frame.color_type.samples();
@@ -75,14 +64,7 @@ fn read(bytes: &[u8]) -> Result<Pixels, LogoFault> {
         [red, green, blue, alpha, ..] => [red, green, blue, alpha],
         [] => [0; 4],
     };
-    Ok(Pixels {
-        width,
-        height,
-        rgba: buffer[..frame.buffer_size()]
-            .chunks(samples)
-            .map(pixel)
-            .collect(),
-    })
+    Ok(Pixels { width, height, rgba: buffer[..frame.buffer_size()].chunks(samples).map(pixel).collect() })
 }
 
 /// The image with at most [`SIDE`] pixels a side: each pixel is the mean of those it stands for, weighted by alpha.
@@ -94,19 +76,13 @@ fn smaller(pixels: Pixels) -> Pixels {
     let [width, height] = [pixels.width, pixels.height].map(|side| (side * SIDE / longest).max(1));
     let mut rgba = Vec::with_capacity(width * height);
     for y in 0..height {
-        let rows = y * pixels.height / height
-            ..((y + 1) * pixels.height / height).max(y * pixels.height / height + 1);
+        let rows = y * pixels.height / height..((y + 1) * pixels.height / height).max(y * pixels.height / height + 1);
         for x in 0..width {
-            let columns = x * pixels.width / width
-                ..((x + 1) * pixels.width / width).max(x * pixels.width / width + 1);
+            let columns = x * pixels.width / width..((x + 1) * pixels.width / width).max(x * pixels.width / width + 1);
             rgba.push(mean(&pixels, columns, rows.clone()));
         }
     }
-    Pixels {
-        width,
-        height,
-        rgba,
-    }
+    Pixels { width, height, rgba }
 }
 
 fn mean(pixels: &Pixels, columns: std::ops::Range<usize>, rows: std::ops::Range<usize>) -> [u8; 4] {
@@ -142,40 +118,20 @@ mod tests {
         let half = prepare(&file(2, 1, &[255, 0, 0, 128, 0, 0, 255, 255])).expect("a picture");
         assert_eq!(half.size, [2.0, 1.0]);
         assert!(half.mask.is_some());
-        assert!(
-            prepare(&file(1, 1, &[1, 2, 3, 255]))
-                .expect("a picture")
-                .mask
-                .is_none()
-        );
+        assert!(prepare(&file(1, 1, &[1, 2, 3, 255])).expect("a picture").mask.is_none());
     }
 
     #[test]
     fn a_large_picture_is_made_smaller_with_its_colours() {
-        let pixels = smaller(Pixels {
-            width: 1152,
-            height: 4,
-            rgba: vec![[200, 100, 50, 255]; 1152 * 4],
-        });
+        let pixels = smaller(Pixels { width: 1152, height: 4, rgba: vec![[200, 100, 50, 255]; 1152 * 4] });
         assert_eq!((pixels.width, pixels.height), (288, 1));
-        assert!(
-            pixels
-                .rgba
-                .iter()
-                .all(|pixel| *pixel == [200, 100, 50, 255])
-        );
+        assert!(pixels.rgba.iter().all(|pixel| *pixel == [200, 100, 50, 255]));
     }
 
     #[test]
     fn what_cannot_be_used_is_said() {
-        assert!(matches!(
-            prepare(b"not a picture"),
-            Err(LogoFault::Unreadable(_))
-        ));
-        assert_eq!(
-            prepare(&file(1, 1, &[9, 9, 9, 0])).unwrap_err(),
-            LogoFault::Empty
-        );
+        assert!(matches!(prepare(b"not a picture"), Err(LogoFault::Unreadable(_))));
+        assert_eq!(prepare(&file(1, 1, &[9, 9, 9, 0])).unwrap_err(), LogoFault::Empty);
         let whole = file(9, 9, &[77; 9 * 9 * 4]);
         assert!(prepare(&whole[..whole.len() / 2]).is_err());
     }

@@ -8,14 +8,10 @@ use lopdf::{Dictionary, Object, Stream, dictionary};
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use usvg::tiny_skia_path::{PathSegment, Point};
-use usvg::{
-    BlendMode, FillRule, Group, LineCap, LineJoin, Node, Paint, PaintOrder, Path, Transform,
-    roxmltree,
-};
+use usvg::{BlendMode, FillRule, Group, LineCap, LineJoin, Node, Paint, PaintOrder, Path, Transform, roxmltree};
 
 pub fn prepare(bytes: &[u8]) -> Result<Prepared, LogoFault> {
-    let source = std::str::from_utf8(bytes)
-        .map_err(|_| LogoFault::Unreadable("not UTF-8 text".to_string()))?;
+    let source = std::str::from_utf8(bytes).map_err(|_| LogoFault::Unreadable("not UTF-8 text".to_string()))?;
     let tree = read(source)?;
     let [width, height] = [tree.size().width(), tree.size().height()];
     let mut form = Form::default();
@@ -35,11 +31,7 @@ pub fn prepare(bytes: &[u8]) -> Result<Prepared, LogoFault> {
         "Filter" => "FlateDecode",
     };
     let object = Stream::new(dictionary, compress(form.operators.as_bytes(), 9));
-    Ok(Prepared {
-        size: [f64::from(width), f64::from(height)],
-        object,
-        mask: None,
-    })
+    Ok(Prepared { size: [f64::from(width), f64::from(height)], object, mask: None })
 }
 
 /// Reads the tree without looking at any other file.
@@ -49,9 +41,7 @@ fn read(source: &str) -> Result<usvg::Tree, LogoFault> {
     for node in document.descendants() {
         match node.tag_name().name() {
             "text" | "foreignObject" => {
-                return Err(LogoFault::Unsupported(
-                    "letters that are not converted to paths",
-                ));
+                return Err(LogoFault::Unsupported("letters that are not converted to paths"));
             }
             "image" | "feImage" => {
                 return Err(LogoFault::Unsupported("a picture inside the drawing"));
@@ -59,8 +49,7 @@ fn read(source: &str) -> Result<usvg::Tree, LogoFault> {
             _ => {}
         }
     }
-    usvg::Tree::from_xmltree(&document, &usvg::Options::default())
-        .map_err(|error| unreadable(&error))
+    usvg::Tree::from_xmltree(&document, &usvg::Options::default()).map_err(|error| unreadable(&error))
 }
 
 /// The operators of a form.
@@ -77,10 +66,7 @@ impl Form {
         let mut states = Dictionary::new();
         for (thousandths, name) in &self.opacities {
             let opacity = Object::Real(*thousandths as f32 / 1000.0);
-            states.set(
-                name.as_str(),
-                dictionary! { "Type" => "ExtGState", "ca" => opacity.clone(), "CA" => opacity },
-            );
+            states.set(name.as_str(), dictionary! { "Type" => "ExtGState", "ca" => opacity.clone(), "CA" => opacity });
         }
         if states.is_empty() {
             Dictionary::new()
@@ -116,9 +102,7 @@ impl Form {
                     return Err(LogoFault::Unsupported("a picture inside the drawing"));
                 }
                 Node::Text(_) => {
-                    return Err(LogoFault::Unsupported(
-                        "letters that are not converted to paths",
-                    ));
+                    return Err(LogoFault::Unsupported("letters that are not converted to paths"));
                 }
             }
         }
@@ -128,50 +112,28 @@ impl Form {
 
     fn clip(&mut self, clip: &usvg::ClipPath, transform: Transform) -> Result<(), LogoFault> {
         if clip.clip_path().is_some() {
-            return Err(LogoFault::Unsupported(
-                "a clipping path that is clipped itself",
-            ));
+            return Err(LogoFault::Unsupported("a clipping path that is clipped itself"));
         }
         let mut even_odd = Vec::new();
-        self.clip_paths(
-            clip.root(),
-            transform.pre_concat(clip.transform()),
-            &mut even_odd,
-        )?;
-        self.operators.push_str(if even_odd == [true] {
-            "W* n\n"
-        } else {
-            "W n\n"
-        });
+        self.clip_paths(clip.root(), transform.pre_concat(clip.transform()), &mut even_odd)?;
+        self.operators.push_str(if even_odd == [true] { "W* n\n" } else { "W n\n" });
         Ok(())
     }
 
-    fn clip_paths(
-        &mut self,
-        group: &Group,
-        outer: Transform,
-        even_odd: &mut Vec<bool>,
-    ) -> Result<(), LogoFault> {
+    fn clip_paths(&mut self, group: &Group, outer: Transform, even_odd: &mut Vec<bool>) -> Result<(), LogoFault> {
         let transform = outer.pre_concat(group.transform());
         if group.clip_path().is_some() {
-            return Err(LogoFault::Unsupported(
-                "a clipping path that is clipped itself",
-            ));
+            return Err(LogoFault::Unsupported("a clipping path that is clipped itself"));
         }
         for child in group.children() {
             match child {
                 Node::Group(group) => self.clip_paths(group, transform, even_odd)?,
                 Node::Path(path) => {
-                    even_odd.push(
-                        path.fill()
-                            .is_some_and(|fill| fill.rule() == FillRule::EvenOdd),
-                    );
+                    even_odd.push(path.fill().is_some_and(|fill| fill.rule() == FillRule::EvenOdd));
                     self.segments(path, transform);
                 }
                 Node::Image(_) | Node::Text(_) => {
-                    return Err(LogoFault::Unsupported(
-                        "letters or a picture as a clipping path",
-                    ));
+                    return Err(LogoFault::Unsupported("letters or a picture as a clipping path"));
                 }
             }
         }
@@ -183,14 +145,7 @@ impl Form {
             return Ok(());
         }
         self.operators.push_str("q\n");
-        let Transform {
-            sx,
-            ky,
-            kx,
-            sy,
-            tx,
-            ty,
-        } = transform;
+        let Transform { sx, ky, kx, sy, tx, ty } = transform;
         self.operands(&[sx, ky, kx, sy, tx, ty], "cm");
         match path.paint_order() {
             PaintOrder::FillAndStroke => {
@@ -213,12 +168,7 @@ impl Form {
         self.operands(&colour(fill.paint())?, "rg");
         self.opacity(opacity * fill.opacity().get());
         self.segments(path, Transform::identity());
-        self.operators
-            .push_str(if fill.rule() == FillRule::EvenOdd {
-                "f*\n"
-            } else {
-                "f\n"
-            });
+        self.operators.push_str(if fill.rule() == FillRule::EvenOdd { "f*\n" } else { "f\n" });
         self.paths += 1;
         Ok(())
     }
@@ -243,18 +193,8 @@ impl Form {
         };
         self.operators.push_str(cap);
         self.operators.push_str(join);
-        let dashes: Vec<String> = stroke
-            .dasharray()
-            .unwrap_or(&[])
-            .iter()
-            .map(|part| number(*part))
-            .collect();
-        let _ = writeln!(
-            self.operators,
-            "[{}] {} d",
-            dashes.join(" "),
-            number(stroke.dashoffset())
-        );
+        let dashes: Vec<String> = stroke.dasharray().unwrap_or(&[]).iter().map(|part| number(*part)).collect();
+        let _ = writeln!(self.operators, "[{}] {} d", dashes.join(" "), number(stroke.dashoffset()));
         self.segments(path, Transform::identity());
         self.operators.push_str("S\n");
         self.paths += 1;
@@ -264,10 +204,7 @@ impl Form {
     /// Sets the opacity. It is set back at the end of the path's own state, or by the next call.
     fn opacity(&mut self, opacity: f32) {
         let thousandths = (opacity * 1000.0).round() as u32;
-        let name = self
-            .opacities
-            .entry(thousandths)
-            .or_insert_with(|| format!("O{thousandths}"));
+        let name = self.opacities.entry(thousandths).or_insert_with(|| format!("O{thousandths}"));
         let _ = writeln!(self.operators, "/{name} gs");
     }
 
@@ -284,16 +221,11 @@ impl Form {
                 PathSegment::QuadTo(by, to) => {
                     let (by, to) = (place(by), place(to));
                     let toward = |end: Point| {
-                        Point::from_xy(
-                            end.x + (by.x - end.x) * 2.0 / 3.0,
-                            end.y + (by.y - end.y) * 2.0 / 3.0,
-                        )
+                        Point::from_xy(end.x + (by.x - end.x) * 2.0 / 3.0, end.y + (by.y - end.y) * 2.0 / 3.0)
                     };
                     self.step(&[toward(last), toward(to), to], "c", &mut last);
                 }
-                PathSegment::CubicTo(one, two, to) => {
-                    self.step(&[place(one), place(two), place(to)], "c", &mut last)
-                }
+                PathSegment::CubicTo(one, two, to) => self.step(&[place(one), place(two), place(to)], "c", &mut last),
                 PathSegment::Close => self.operators.push_str("h\n"),
             }
         }
@@ -317,12 +249,8 @@ impl Form {
 
 fn colour(paint: &Paint) -> Result<[f32; 3], LogoFault> {
     match paint {
-        Paint::Color(colour) => {
-            Ok([colour.red, colour.green, colour.blue].map(|part| f32::from(part) / 255.0))
-        }
-        Paint::LinearGradient(_) | Paint::RadialGradient(_) => {
-            Err(LogoFault::Unsupported("a gradient"))
-        }
+        Paint::Color(colour) => Ok([colour.red, colour.green, colour.blue].map(|part| f32::from(part) / 255.0)),
+        Paint::LinearGradient(_) | Paint::RadialGradient(_) => Err(LogoFault::Unsupported("a gradient")),
         Paint::Pattern(_) => Err(LogoFault::Unsupported("a pattern")),
     }
 }
@@ -331,11 +259,7 @@ fn colour(paint: &Paint) -> Result<[f32; 3], LogoFault> {
 fn number(value: f32) -> String {
     let text = format!("{value:.4}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" {
-        "0".to_string()
-    } else {
-        text.to_string()
-    }
+    if text == "-0" { "0".to_string() } else { text.to_string() }
 }
 
 #[cfg(test)]
@@ -343,27 +267,16 @@ mod tests {
     use super::*;
 
     fn svg(inside: &str) -> Result<Prepared, LogoFault> {
-        prepare(
-            format!(
-                r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 36 28">{inside}</svg>"##
-            )
-            .as_bytes(),
-        )
+        prepare(format!(r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 36 28">{inside}</svg>"##).as_bytes())
     }
 
     #[test]
     fn plain_shapes_become_a_form_of_their_size() {
-        let logo = svg(r##"<g fill="#1d4a57"><rect width="9" height="4"/><circle cx="9" cy="9" r="3" opacity="0.5"/></g>"##)
-            .expect("plain shapes");
+        let logo =
+            svg(r##"<g fill="#1d4a57"><rect width="9" height="4"/><circle cx="9" cy="9" r="3" opacity="0.5"/></g>"##)
+                .expect("plain shapes");
         assert_eq!(logo.size, [36.0, 28.0]);
-        assert!(
-            logo.object
-                .dict
-                .get(b"Resources")
-                .and_then(|it| it.as_dict())
-                .expect("resources")
-                .has(b"ExtGState")
-        );
+        assert!(logo.object.dict.get(b"Resources").and_then(|it| it.as_dict()).expect("resources").has(b"ExtGState"));
     }
 
     #[test]
@@ -372,10 +285,7 @@ mod tests {
         assert!(
             matches!(fault("<text x='1' y='9'>Q</text>"), LogoFault::Unsupported(what) if what.contains("letters"))
         );
-        assert!(matches!(
-            fault("<image href='a.png' width='9' height='9'/>"),
-            LogoFault::Unsupported(_)
-        ));
+        assert!(matches!(fault("<image href='a.png' width='9' height='9'/>"), LogoFault::Unsupported(_)));
         let gradient = "<linearGradient id='g'><stop stop-color='red'/><stop offset='1' stop-color='blue'/></linearGradient>\
                         <rect width='9' height='9' fill='url(#g)'/>";
         assert_eq!(fault(gradient), LogoFault::Unsupported("a gradient"));
@@ -385,10 +295,7 @@ mod tests {
     #[test]
     fn a_broken_file_is_refused_and_nothing_panics() {
         assert!(matches!(prepare(b"<svg"), Err(LogoFault::Unreadable(_))));
-        assert!(matches!(
-            prepare(&[0xff, 0xfe, 0]),
-            Err(LogoFault::Unreadable(_))
-        ));
+        assert!(matches!(prepare(&[0xff, 0xfe, 0]), Err(LogoFault::Unreadable(_))));
         assert!(matches!(prepare(b"<html/>"), Err(LogoFault::Unreadable(_))));
     }
 }
