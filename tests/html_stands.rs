@@ -1,6 +1,5 @@
 //! The HTML page stands: the words of the document and no others, safe, accessible, the same every time, on any width.
 
-mod browser;
 mod sample_document;
 
 use halfcell::document::*;
@@ -287,44 +286,6 @@ fn text_can_be_read_in_both_schemes_whatever_the_accent() {
     }
     // A nudged grey must fail, or the formula is wrong. Source: the same guidelines, technique G18.
     assert!(contrast([0x77; 3], [255; 3]) < 4.5 && contrast([0x76; 3], [255; 3]) >= 4.5);
-}
-
-#[test]
-fn a_browser_finds_nothing_that_sticks_out_on_any_width() {
-    let Some(browser) = browser::Browser::find("html-widths") else {
-        return;
-    };
-    let pages: Vec<String> = [sample(), draft(), long()].iter().map(paint).collect();
-    let pages = serde_json::to_string(&pages).expect("texts are JSON").replace('<', "\\u003c");
-    let measure = include_str!("browser/measure.js");
-    let page = format!("<!DOCTYPE html><body><script>const pages = {pages};\n{measure}</script>");
-    let dom = browser.dom(&browser.write("measure.html", &page));
-    let (_, report) = dom.split_once("<pre>").expect("the measure was taken");
-    let (report, _) = report.split_once("</pre>").expect("the measure is whole");
-    println!("{report}");
-    assert!(report.contains("measured 12 frames"), "{report}");
-    assert!(!report.contains("WRONG"), "{report}");
-}
-
-#[test]
-fn a_browser_prints_each_part_on_its_own_page() {
-    let Some(browser) = browser::Browser::find("html-print") else {
-        return;
-    };
-    let pages = |name: &str, document: &Document| {
-        let pdf = browser.print(&browser.write(name, &paint(document)));
-        let pdf = lopdf::Document::load_mem(&pdf).expect("the browser prints a PDF");
-        let boxes = pdf.get_pages().into_values().map(|page| {
-            let page = pdf.get_dictionary(page).expect("a page is a dictionary");
-            let corners = page.get(b"MediaBox").and_then(|corners| corners.as_array()).expect("its size");
-            [2, 3].map(|at| corners[at].as_float().expect("a number").round())
-        });
-        boxes.collect::<Vec<_>>()
-    };
-    // Source: ISO 216, A4 210 mm × 297 mm; Letter 8.5 in × 11 in; in pt.
-    assert_eq!(pages("sample.html", &sample()), [[595.0, 842.0]; 2]);
-    let long = pages("long.html", &long());
-    assert!(long.len() > 2 && long.iter().all(|&size| size == [612.0, 792.0]), "{long:?}");
 }
 
 #[test]

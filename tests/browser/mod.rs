@@ -53,13 +53,13 @@ impl Browser {
         self.run(&["--dump-dom", "--virtual-time-budget=3000"], page)
     }
 
-    /// Prints `page` and gives the bytes of the PDF.
-    pub fn print(&self, page: &Path) -> Vec<u8> {
+    /// Prints `page` into a PDF beside it.
+    pub fn print(&self, page: &Path) -> PathBuf {
         let pdf = page.with_extension("pdf");
         let _ = std::fs::remove_file(&pdf);
         let to = format!("--print-to-pdf={}", pdf.display());
         self.run(&[&to, "--no-pdf-header-footer"], page);
-        std::fs::read(&pdf).expect("the browser prints")
+        pdf
     }
 
     fn run(&self, flags: &[&str], page: &Path) -> String {

@@ -99,20 +99,32 @@ fn write_shape(out: &mut String, shape: &Shape, scale: f64) {
             write_look(out, *fill, *stroke, width * scale);
             out.push_str("/>\n");
         }
-        Shape::Label { at: [x, y], anchor, text: words, size, bold, ink } => {
-            let [x, y, size] = [x, y, size].map(|part| Short(part * scale));
-            let ink = palette::name(*ink);
-            let anchor = match anchor {
-                Anchor::Start => "",
-                Anchor::Middle => " at-middle",
-                Anchor::End => " at-end",
-            };
-            let bold = if *bold { " bold" } else { "" };
-            let _ = write!(out, "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\" class=\"in-{ink}{anchor}{bold}\">");
-            text(out, words);
-            out.push_str("</text>\n");
+        Shape::Label { at, anchor, text, size, bold, ink } => {
+            let look = Look { anchor: *anchor, bold: *bold, ink: *ink };
+            write_label(out, text, at.map(|part| part * scale), size * scale, look);
         }
     }
+}
+
+/// How a label stands and looks.
+struct Look {
+    anchor: Anchor,
+    bold: bool,
+    ink: Ink,
+}
+
+fn write_label(out: &mut String, words: &str, [x, y]: [f64; 2], size: f64, look: Look) {
+    let [x, y, size] = [x, y, size].map(Short);
+    let ink = palette::name(look.ink);
+    let anchor = match look.anchor {
+        Anchor::Start => "",
+        Anchor::Middle => " at-middle",
+        Anchor::End => " at-end",
+    };
+    let bold = if look.bold { " bold" } else { "" };
+    let _ = write!(out, "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\" class=\"in-{ink}{anchor}{bold}\">");
+    text(out, words);
+    out.push_str("</text>\n");
 }
 
 fn write_path(out: &mut String, points: &[[f64; 2]], scale: f64, closed: bool) {

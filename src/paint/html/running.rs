@@ -9,7 +9,7 @@ use serde::Serialize;
 /// Content of the page margins, as CSS.
 #[derive(Debug, Serialize)]
 pub struct PageMargins {
-    /// Number and firm.
+    /// Number.
     left: Markup,
     /// Issue and page.
     right: Markup,
@@ -22,10 +22,9 @@ pub fn page_margins(document: &Document) -> PageMargins {
     let running = &document.running;
     let page =
         css(&running.page).replace(&css("{n}"), "\" counter(page) \"").replace(&css("{m}"), "\" counter(pages) \"");
-    let [number, firm, issued] = [&document.number, &document.brand.name, &running.issued].map(|text| css(text));
-    let between = css(" · ");
+    let (issued, between) = (css(&running.issued), css(" · "));
     PageMargins {
-        left: quoted(&format!("{number}{between}{firm}")),
+        left: quoted(&css(&document.number)),
         right: quoted(&format!("{issued}{between}{page}")),
         draft: running.draft.as_deref().map(|draft| quoted(&css(draft))),
     }
