@@ -183,7 +183,7 @@ fn running(sheet: &Sheet) -> Running {
         },
         page: sheet.label("page-of"),
         draft: draft(print, sheet.firm, &record.visit, record.certificate.number.is_some()),
-        footer_left: vec![footer_left.join(" · ")],
+        footer_left,
         footer_right: vec![footer_right.join(" · ")],
     }
 }

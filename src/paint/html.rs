@@ -2,7 +2,7 @@
 //!
 //! Comes in: a [`Document`]. Goes out: the text of a file that needs no network, no script and no installed font.
 //! Next: [`crate::issue`]. The skeleton stands in `templates/page.html.hbs`, its look in `templates/page.css`; the blocks
-//! are written here, and every text of the document passes [`markup::text`] or the template's escape exactly once.
+//! are written here, and every text of the document passes `markup::text` or the template's escape exactly once.
 
 mod blocks;
 mod figure;

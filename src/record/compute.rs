@@ -4,12 +4,12 @@ use super::judge::Judging;
 use super::states::{self, Bench};
 use super::*;
 use crate::client::{Device, LoopQuantity, Probe};
-use crate::kit::{Instrument, Standard, StandardKind};
+use crate::kit::{Instrument, Measurand, Standard, StandardKind};
 use crate::limits::Limits;
 use crate::quantity::{Measured, Unit};
 use crate::reference::buffers::BufferValue;
 use crate::reference::redox::RedoxValue;
-use crate::visit::{Loop, Obtained, RemedyKind, State, Visit};
+use crate::visit::{Loop, Obtained, RemedyKind, State, Visit, readings_of};
 use crate::yaml::Text;
 
 /// The record of loop `index` (from 0) of a valid visit, before it has a number.
@@ -36,7 +36,7 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
         client: client_facts(visit),
         measuring_loop: loop_facts(subject),
         standards: used_standards(visit, subject),
-        instruments: visit.kit.instruments.iter().map(instrument_facts).collect(),
+        instruments: used_instruments(visit, subject),
         limits: limit_facts(&subject.limits),
         program: format!("{} {}", env!("CARGO_PKG_NAME"), env!("CARGO_PKG_VERSION")),
         sources: visit
@@ -220,6 +220,31 @@ fn named(standard: &Standard) -> (String, &'static str) {
 ///
 /// Source: JCGM 100:2008 (GUM) 6.2.1 and 6.3.3: k = 2 for a level of confidence of about 95 %, the usual declaration.
 const ASSUMED_COVERAGE_FACTOR: f64 = 2.0;
+
+/// The instruments that measured something of a loop: those named by a reading, and those that measure what was read.
+fn used_instruments(visit: &Visit, subject: &Loop) -> Vec<InstrumentFacts> {
+    let readings = readings_of(subject);
+    let left = subject.as_left.as_ref().and_then(|left| left.0.obtained());
+    let states = || subject.as_found.0.obtained().into_iter().chain(left);
+    let temperatures = || states().filter_map(|state| states::done(&state.checks.temperature)).flatten();
+    let measured = |what: Measurand| match what {
+        Measurand::Temperature => !readings.is_empty(),
+        Measurand::Potential => readings.iter().any(|reading| reading.mv.is_some()),
+        Measurand::Current => states().any(|state| states::done(&state.checks.output).is_some()),
+        Measurand::Resistance => {
+            let resistances = |state: &State| {
+                let checks = [&state.checks.glass_resistance, &state.checks.reference_resistance];
+                checks.into_iter().any(|check| states::done(check).is_some())
+            };
+            states().any(resistances) || temperatures().any(|check| check.resistance.is_some())
+        }
+        Measurand::Ph => states().any(|state| states::done(&state.checks.sample).is_some()),
+    };
+    let named = |index: usize| readings.iter().any(|reading| reading.with == Some(index));
+    let instruments = visit.kit.instruments.iter().enumerate();
+    let used = instruments.filter(|(index, instrument)| named(*index) || measured(instrument.measures));
+    used.map(|(_, instrument)| instrument_facts(instrument)).collect()
+}
 
 fn instrument_facts(instrument: &Instrument) -> InstrumentFacts {
     InstrumentFacts {

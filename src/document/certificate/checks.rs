@@ -167,7 +167,8 @@ fn of_state(sheet: &Sheet, stage: Stage, checks: &ChecksRecord) -> Vec<Paragraph
     list.extend(checks.standard.iter().map(|check| named("standard", standard(sheet, check))));
     let temperatures = checks.temperature.iter();
     list.extend(temperatures.map(|check| named("temperature", temperature(sheet, check))));
-    list.extend(checks.output.iter().map(|check| named("output", output(sheet, check))));
+    let outputs: Vec<String> = checks.output.iter().map(|check| output(sheet, check)).collect();
+    list.extend((!outputs.is_empty()).then(|| named("output", outputs.join("; "))));
     list.extend(checks.sample.iter().map(|check| named("sample", sample(sheet, check))));
     let resistances =
         [("glass_resistance", &checks.glass_resistance), ("reference_resistance", &checks.reference_resistance)];

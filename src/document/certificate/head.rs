@@ -115,7 +115,6 @@ fn work(sheet: &Sheet) -> Vec<Fact> {
             false => print.span(from, to),
         }
     });
-    let compensation = compensation(sheet).map(|mode| print.word("compensation", mode));
     let mut out = vec![
         print.fact("visit", &visit.number),
         print.fact("date", print.span(&visit.started, visit.finished.as_deref())),
@@ -124,14 +123,11 @@ fn work(sheet: &Sheet) -> Vec<Fact> {
         print.fact("hold", hold.unwrap_or_else(unknown)),
     ];
     out.extend(print.fact_if("worked-on", facts.by.clone()));
-    if sheet.is_ph() {
-        out.push(print.fact("compensation", compensation.unwrap_or_else(unknown)));
-    }
     out
 }
 
 /// How the analyser compensates, as left, else as found.
-fn compensation<'a>(sheet: &Sheet<'a>) -> Option<&'a str> {
+pub(super) fn compensation<'a>(sheet: &Sheet<'a>) -> Option<&'a str> {
     let record = sheet.record;
     let left = record.as_left.as_ref().and_then(|left| left.stored.as_ref());
     let stored = left.into_iter().chain(&record.as_found.stored);

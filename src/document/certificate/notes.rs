@@ -1,7 +1,8 @@
 //! Limits and rule, deviations, process, condition, remarks, and how everything was computed.
 
+use super::head::{compensation, two_ends};
 use super::verdicts::limits_name;
-use super::{Sheet, head::two_ends, sentence};
+use super::{Sheet, sentence};
 use crate::document::print::{ended, joined, led, plain};
 use crate::document::{Block, Fact, Paragraph};
 use crate::record::Quantity;
@@ -74,8 +75,11 @@ pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
     let conditions = joined([ambient, visit.conditions.as_deref().map(prose)]);
     let conditions = Some(conditions).filter(|text| !text.is_empty());
     let conditions = conditions.unwrap_or_else(|| print.label("not-recorded"));
+    let compensation = compensation(sheet).map(|mode| print.word("compensation", mode));
+    let compensation = compensation.unwrap_or_else(|| print.label("not-recorded"));
     let facts: Vec<Fact> = [
         Some(print.fact("conditions", conditions)),
+        sheet.is_ph().then(|| print.fact("compensation", compensation)),
         usual,
         value("before-cleaning", &process.before_cleaning),
         value("after-cleaning", &process.after_cleaning),

@@ -2,8 +2,8 @@
 
 use super::Sheet;
 use crate::document::chart::limit_of;
-use crate::document::print::{bounds, cell, cell_if, joined, led, without_empty_columns};
-use crate::document::{Align, Block, Cell, Row, Table};
+use crate::document::print::{bounds, cell, cell_if, ended, joined, led, without_empty_columns};
+use crate::document::{Align, Block, Cell, Paragraph, Row, Table};
 use crate::record::{Figures, Quantity, ReadingRecord, StateRecord, StoredRecord};
 use crate::rounding::{beside, prose};
 
@@ -153,7 +153,7 @@ fn figures_line(sheet: &Sheet, figures: &Figures) -> String {
     let at_25 = figures.slope_mv_per_ph_25c.map(|slope| print.fixed(slope, 2, "mV/pH"));
     let mean = figures.mean_temperature_c.map(|mean| print.fixed(mean, 1, "°C"));
     let at_mean = figures.slope_mv_per_ph.zip(mean.clone()).map(|(slope, mean)| {
-        let slope = print.fixed(slope, 2, "mV/pH");
+        let slope = print.fixed(slope, 2, "");
         print.say("figure-at-mean", &[("value", &slope), ("temperature", &mean)])
     });
     let mean = mean.filter(|_| figures.slope_percent.is_none());
@@ -197,7 +197,7 @@ fn segments(sheet: &Sheet, figures: &Figures) -> Option<String> {
     Some(segments.collect::<Vec<_>>().join(", "))
 }
 
-/// Figures that the analyser held and figures that somebody stated, beside those from the readings.
+/// Figures that somebody stated beside those from the readings, and what the analyser held.
 pub(super) fn stored_and_stated(sheet: &Sheet) -> Vec<Block> {
     let record = sheet.record;
     let mut table = sheet.print.table(
@@ -210,20 +210,24 @@ pub(super) fn stored_and_stated(sheet: &Sheet) -> Vec<Block> {
             ("comparison", Align::Left, 2),
         ],
     );
-    let found = ("state-found-title", Some(&record.as_found));
-    for (name, state) in [found, ("state-left-title", record.as_left.as_ref())] {
-        let Some(state) = state else {
-            continue;
-        };
+    let mut held = Vec::new();
+    let found = match sheet.is_untouched() {
+        true => "state-untouched-title",
+        false => "state-found-title",
+    };
+    for (name, state) in [(found, Some(&record.as_found)), ("state-left-title", record.as_left.as_ref())] {
+        let Some(state) = state else { continue };
         table.rows.extend(stated_rows(sheet, name, state));
-        if let Some(stored) = &state.stored {
-            table.rows.extend(stored_rows(sheet, name, state, stored));
-        }
+        held.extend(state.stored.as_ref().and_then(|stored| stored_line(sheet, name, stored)));
     }
-    match table.rows.is_empty() {
-        true => Vec::new(),
-        false => vec![sheet.heading("stated"), Block::Table(table)],
+    let mut blocks = Vec::new();
+    if !table.rows.is_empty() {
+        blocks.extend([sheet.heading("stated"), Block::Table(table)]);
     }
+    if !held.is_empty() {
+        blocks.extend([sheet.heading("stored"), Block::List(held)]);
+    }
+    blocks
 }
 
 fn stated_rows(sheet: &Sheet, name: &str, state: &StateRecord) -> Vec<Row> {
@@ -253,24 +257,16 @@ fn stated_rows(sheet: &Sheet, name: &str, state: &StateRecord) -> Vec<Row> {
     state.stated.iter().map(row).collect()
 }
 
-fn stored_rows(sheet: &Sheet, name: &str, state: &StateRecord, stored: &StoredRecord) -> Vec<Row> {
+/// What the analyser held in a state, and whether it showed what follows from it.
+fn stored_line(sheet: &Sheet, name: &str, stored: &StoredRecord) -> Option<Paragraph> {
     let print = &sheet.print;
-    let row = |figure: &str, typed: &Option<String>, unit: &str, computed: Option<String>| {
-        let typed = typed.as_ref()?;
-        Some(Row::Cells(vec![
-            cell(sheet.label(figure)),
-            cell(sheet.label(name)),
-            cell(print.typed(typed, unit)),
-            cell_if(computed),
-            cell(agreement(sheet, stored)),
-        ]))
+    let say = |key: &str, typed: &Option<String>, unit: &str| {
+        typed.as_ref().map(|typed| print.say(key, &[("value", &print.typed(typed, unit))]))
     };
-    let figures = &state.figures;
-    let computed = figures.slope_percent.map(|slope| guarded(sheet, "slope", slope, "%"));
-    let slope = row("stored-slope", &stored.slope_typed, "%", computed);
-    let computed = figures.offset_mv.map(|offset| guarded(sheet, "offset", offset, "mV"));
-    let offset = row("stored-offset", &stored.offset_typed, "mV", computed);
-    [slope, offset].into_iter().flatten().collect()
+    let held =
+        joined([say("figure-slope", &stored.slope_typed, "%"), say("figure-offset", &stored.offset_typed, "mV")]);
+    let told = joined([Some(held.clone()), Some(agreement(sheet, stored))]);
+    (!held.is_empty()).then(|| led(sheet.label(name), ended(told)))
 }
 
 /// Whether the analyser shows what follows from what it holds.

@@ -123,9 +123,13 @@ fn value(sheet: &Sheet, figures: &Figures) -> Option<f64> {
     }
 }
 
-/// Every remedy with everything that was written down about it.
+/// Remedies about which more was written down than the first part shows; agent and duration stand there.
 pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
-    if sheet.record.remedies.is_empty() {
+    let more = |remedy: &RemedyRecord| {
+        let texts = [&remedy.note, &remedy.at, &remedy.by, &remedy.old_probe, &remedy.reason];
+        texts.into_iter().any(Option::is_some)
+    };
+    if !sheet.record.remedies.iter().any(more) {
         return Vec::new();
     }
     let told = |(step, remedy): (usize, &RemedyRecord)| {
@@ -143,7 +147,7 @@ pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
         ]);
         led(format!("{step} {}", word(sheet, remedy)), ended(text))
     };
-    let list = (1..).zip(&sheet.record.remedies).map(told).collect();
+    let list = (1..).zip(&sheet.record.remedies).filter(|(_, remedy)| more(remedy)).map(told).collect();
     vec![sheet.heading("done-in-full"), Block::List(list)]
 }
 

@@ -15,13 +15,13 @@ pub mod size {
     /// Verdicts, the firm's name, the number.
     pub const VERDICT: f64 = 11.5;
     /// Running text and section headings.
-    pub const BODY: f64 = 8.6;
+    pub const BODY: f64 = 8.4;
     /// Labels, table heads, footers, dense tables.
     pub const LABEL: f64 = 7.4;
 }
 
 /// Distance of baselines as a multiple of the size.
-pub const LEADING: f64 = 1.38;
+pub const LEADING: f64 = 1.32;
 
 /// A piece of a page that is never split.
 #[derive(Debug, Clone, Default)]
