@@ -2,7 +2,7 @@
 //!
 //! Comes in: a [`Document`]. Goes out: the text of a file that needs no network, no script and no installed font.
 //! Next: [`crate::issue`]. The skeleton stands in `templates/page.html.hbs`, its look in `templates/page.css`; the blocks
-//! are written here, and every text of the document passes [`markup::text`] or the template's escape exactly once.
+//! are written here, and every text of the document passes `markup::text` or the template's escape exactly once.
 
 mod blocks;
 mod figure;
@@ -130,4 +130,17 @@ fn data_uri(logo: &Logo) -> String {
         LogoKind::Png => "png",
     };
     format!("data:image/{kind};base64,{}", STANDARD.encode(&logo.bytes))
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_templates_write_no_text_unescaped() {
+        for template in [
+            include_str!("../../templates/page.html.hbs"),
+            include_str!("../../templates/page.css"),
+        ] {
+            assert!(!template.contains("{{{") && !template.contains("{{&"));
+        }
+    }
 }
