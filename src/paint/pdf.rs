@@ -3,7 +3,8 @@
 //! Comes in: a [`Document`] and a [`Press`]. Goes out: the bytes of the file. Next: [`crate::issue`], which writes them.
 //!
 //! ```text
-//! blocks ─slabs─▶ pages ─operators─▶ printpdf's objects ─finish─▶ bytes
+//! blocks ─slabs─▶ pages ─content─▶ streams ─┐
+//!                          printpdf's objects ─┴─finish─▶ bytes
 //! ```
 
 mod blocks;
@@ -11,6 +12,7 @@ mod content;
 mod finish;
 mod flow;
 mod logo;
+mod operators;
 mod page;
 mod slab;
 mod table;
@@ -20,15 +22,18 @@ use crate::document::Document;
 use crate::firm::Logo;
 use crate::paint::fonts::bundled;
 use crate::paint::texts;
-use content::Content;
+use content::{Content, Used};
 pub use logo::LogoFault;
 use logo::Prepared;
-use printpdf::{FontId, Mm, ParsedFont, PdfDocument, PdfFont, PdfPage, PdfSaveOptions};
-use std::collections::{BTreeMap, BTreeSet};
+use printpdf::{
+    FontId, Mm, Op, ParsedFont, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions, Pt,
+    TextItem,
+};
+use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// Compression of the font files, done once: the best.
-const FONT_LEVEL: u8 = 10;
+const FONT_LEVEL: i32 = 9;
 
 /// What is prepared once and shared by all threads: compressed font files and logos.
 #[derive(Debug, Default)]
@@ -78,51 +83,68 @@ impl Press {
 /// Characters that [`crate::paint::missing_characters`] reports are written out as `[U+6F22]`.
 pub fn paint(document: &Document, press: &Press) -> Vec<u8> {
     let document = texts::paintable_document(document);
-    let logo = document
-        .brand
-        .logo
-        .as_ref()
-        .and_then(|logo| press.logo(logo).ok());
+    let logo = (document.brand.logo.as_ref()).and_then(|logo| press.logo(logo).ok());
     let pages = page::lay_out(&document, logo.as_ref().map(|logo| logo.size));
-    let [width, height] = page::paper_size(document.paper);
-    let mut used = BTreeSet::new();
-    let mut printed = PdfDocument::new(&document.title);
-    for page in &pages {
-        let mut content = Content::new(height, document.accent);
-        content.page(page);
-        used.append(&mut content.used);
-        let (width, height) = (
-            Mm::from(printpdf::Pt(width as f32)),
-            Mm::from(printpdf::Pt(height as f32)),
-        );
-        printed.pages.push(PdfPage::new(width, height, content.ops));
-    }
-    printed.resources.fonts.map = used_fonts(&used);
+    let [_, height] = page::paper_size(document.paper);
+    let mut used = Used::default();
+    let contents: Vec<Vec<u8>> = (pages.iter())
+        .map(|page| Content::new(height, document.accent, &mut used).of(page))
+        .collect();
+    let objects = objects(&document, contents.len(), &used);
+    finish::finish(objects, contents, &document, press, logo.as_deref())
+}
+
+/// The objects of a document whose pages are still without content: printpdf makes pages, resources and fonts.
+fn objects(document: &Document, pages: usize, used: &Used) -> lopdf::Document {
     let options = PdfSaveOptions {
         optimize: false,
         subset_fonts: false,
-        secure: false,
+        secure: true,
         image_optimization: None,
     };
-    let objects = printed.to_lopdf_document(&options, &mut Vec::new());
-    finish::finish(objects, &document, press, logo.as_deref())
+    let [width, height] = page::paper_size(document.paper).map(|side| Mm::from(Pt(side as f32)));
+    let mut printed = PdfDocument::new(&document.title);
+    printed.resources.fonts.map = used_fonts(used);
+    printed.pages = vec![PdfPage::new(width, height, Vec::new()); pages];
+    if let Some(first) = printed.pages.first_mut() {
+        first.ops = shown_once(used);
+    }
+    printed.to_lopdf_document(&options, &mut Vec::new())
+}
+
+/// Every character in use shown once: from this printpdf learns which fonts and characters it writes tables for.
+fn shown_once(used: &Used) -> Vec<Op> {
+    let mut texts: BTreeMap<u8, String> = BTreeMap::new();
+    for &(slice, _, character) in &used.glyphs {
+        texts.entry(slice).or_default().push(character);
+    }
+    let mut ops = vec![Op::StartTextSection];
+    for (slice, text) in texts {
+        let font = FontId(bundled().slices[usize::from(slice)].resource.to_string());
+        ops.push(Op::SetFont {
+            font: PdfFontHandle::External(font),
+            size: Pt(1.0),
+        });
+        ops.push(Op::ShowText {
+            items: vec![TextItem::Text(text)],
+        });
+    }
+    ops.push(Op::EndTextSection);
+    ops
 }
 
 /// The slices in use with the characters in use: metrics only, the files are put in at the end.
-fn used_fonts(used: &BTreeSet<(u8, char)>) -> BTreeMap<FontId, PdfFont> {
+fn used_fonts(used: &Used) -> BTreeMap<FontId, PdfFont> {
     let mut fonts: BTreeMap<FontId, PdfFont> = BTreeMap::new();
-    for &(slice, character) in used {
+    for &(slice, glyph, character) in &used.glyphs {
         let slice = &bundled().slices[usize::from(slice)];
         let font = fonts
             .entry(FontId(slice.resource.to_string()))
             .or_insert_with(|| PdfFont::new(emptied(&slice.parsed)));
-        let id = slice
-            .parsed
-            .lookup_glyph_index(character as u32)
-            .unwrap_or(0);
-        font.parsed_font.set_codepoint_mapping(character as u32, id);
+        let width = slice.parsed.get_glyph_width(glyph).unwrap_or(0);
         font.parsed_font
-            .set_glyph_width(id, slice.parsed.get_glyph_width(id).unwrap_or(0));
+            .set_codepoint_mapping(character.into(), glyph);
+        font.parsed_font.set_glyph_width(glyph, width);
     }
     fonts
 }

@@ -14,16 +14,18 @@ use sha2::{Digest, Sha256};
 /// Name of the logo in the resources of the pages.
 pub const LOGO: &str = "Logo";
 /// Level of compression for what differs between documents: more costs time and saves little.
-const LEVEL: u8 = 5;
+const LEVEL: i32 = 2;
 
-/// Finishes the objects of a document and writes them.
+/// Finishes the objects of a document, gives its pages their content streams and writes it all.
 pub fn finish(
     mut objects: lopdf::Document,
+    contents: Vec<Vec<u8>>,
     document: &Document,
     press: &Press,
     logo: Option<&Prepared>,
 ) -> Vec<u8> {
     objects.version = "1.7".to_string();
+    put_contents(&mut objects, contents);
     put_fonts(&mut objects, press);
     put_resources(&mut objects, logo);
     compress_streams(&mut objects);
@@ -35,6 +37,17 @@ pub fn finish(
         .save_to(&mut bytes)
         .expect("writing to memory does not fail");
     bytes
+}
+
+/// Gives each page its content stream.
+fn put_contents(objects: &mut lopdf::Document, contents: Vec<Vec<u8>>) {
+    let pages: Vec<lopdf::ObjectId> = objects.get_pages().into_values().collect();
+    for (page, content) in pages.into_iter().zip(contents) {
+        let stream = (objects.get_dictionary(page)).and_then(|page| page.get(b"Contents"));
+        if let Ok(id) = stream.and_then(Object::as_reference) {
+            objects.set_object(id, Stream::new(lopdf::Dictionary::new(), content));
+        }
+    }
 }
 
 /// Puts the ready-compressed font files where printpdf left them out.
@@ -120,9 +133,20 @@ fn compress_streams(objects: &mut lopdf::Document) {
     }
 }
 
-/// Deflate with a zlib head. The crate is called by itself and pinned: another backend would give other bytes.
-pub fn compress(bytes: &[u8], level: u8) -> Vec<u8> {
-    miniz_oxide::deflate::compress_to_vec_zlib(bytes, level)
+/// Deflate with a zlib head. The crate is called by itself and pinned: another one, or another version, would give other
+/// bytes. It chooses its hash by level and not by processor, so that all machines give the same.
+pub fn compress(bytes: &[u8], level: i32) -> Vec<u8> {
+    let mut output = vec![0; zlib_rs::compress_bound(bytes.len())];
+    let (compressed, code) =
+        zlib_rs::compress_slice(&mut output, bytes, zlib_rs::DeflateConfig::new(level));
+    assert_eq!(
+        code,
+        zlib_rs::ReturnCode::Ok,
+        "the output has room for the worst case"
+    );
+    let length = compressed.len();
+    output.truncate(length);
+    output
 }
 
 /// What the metadata says, in Info and XMP alike.

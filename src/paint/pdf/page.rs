@@ -15,8 +15,10 @@ pub const MARGIN: f64 = 40.0;
 const EDGE: f64 = 34.0;
 /// Largest logo in pt.
 const LOGO: [f64; 2] = [36.0, 28.0];
-/// White between the header and the body, and between the body and the footer, in pt.
+/// White between the header and the body in pt.
 const AIR: f64 = 14.0;
+/// White between the body and the footer, at least, in pt.
+const FOOT_AIR: f64 = 10.0;
 
 /// A page: everything on it, in reading order, in pt from the top left of the paper.
 #[derive(Debug, Default)]
@@ -195,7 +197,7 @@ impl<'d> Frame<'d> {
         };
         frame.first_top = EDGE + frame.header(true, frame.page_text(888, 888)).height + AIR;
         frame.next_top = EDGE + frame.header(false, frame.page_text(888, 888)).height + AIR;
-        frame.bottom = height - EDGE - frame.footer().height - AIR;
+        frame.bottom = height - EDGE - frame.footer().height - FOOT_AIR;
         frame
     }
 
@@ -313,9 +315,9 @@ impl<'d> Frame<'d> {
         let Some(draft) = &self.document.running.draft else {
             return;
         };
-        let top = slab.height + 7.0;
+        let top = slab.height + 5.0;
         let lines = wrap(Face::SemiBold, draft, size::BODY, self.width - 16.0);
-        let bottom = top + lines.len() as f64 * size::BODY * LEADING + 7.0;
+        let bottom = top + lines.len() as f64 * size::BODY * LEADING + 4.0;
         slab.put_shapes(vec![Shape::Area {
             points: vec![
                 [0.4, top],
@@ -327,8 +329,8 @@ impl<'d> Frame<'d> {
             stroke: Some(Ink::Fail),
             width: 0.8,
         }]);
-        slab.put_lines(lines, 8.0, top + 3.5, size::BODY, Ink::Fail);
-        slab.height = bottom;
+        slab.put_lines(lines, 8.0, top + 2.0, size::BODY, Ink::Fail);
+        slab.height = bottom - 3.0;
     }
 
     fn footer(&self) -> Slab<'d> {
