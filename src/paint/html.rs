@@ -123,3 +123,13 @@ fn data_uri(logo: &Logo) -> String {
     };
     format!("data:image/{kind};base64,{}", STANDARD.encode(&logo.bytes))
 }
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_templates_write_no_text_unescaped() {
+        for template in [include_str!("../../templates/page.html.hbs"), include_str!("../../templates/page.css")] {
+            assert!(!template.contains("{{{") && !template.contains("{{&"));
+        }
+    }
+}
