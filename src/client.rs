@@ -332,7 +332,7 @@ loops:
         assert_eq!(told, warning("language-not-available", 2, 11, fix));
         assert_eq!(client.and_then(|c| c.language).map(|l| l.text).as_deref(), Some("German"));
         let (_, told) = read("client: {name: A}\nlanguage: Englisch\n");
-        let fix = "did you mean `English`? allowed: English, German, French, Spanish";
+        let fix = "did you mean `English`? allowed: English, German, French, Spanish, en, de, fr, es";
         assert_eq!(told, error("unknown-word", 2, 11, fix));
     }
 

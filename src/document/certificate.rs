@@ -12,7 +12,7 @@ mod verdicts;
 use super::print::{Print, plain};
 use super::{Block, Brand, Column, Document, Part, Running, SignatureBlock};
 use crate::firm::{Firm, Role};
-use crate::record::{Quantity, Record, VisitFacts};
+use crate::record::{Quantity, Record, SignatureFacts, VisitFacts};
 
 /// What the sections of a certificate are composed from.
 #[derive(Debug, Clone, Copy)]
@@ -144,8 +144,14 @@ fn role_word(role: Role) -> &'static str {
 }
 
 /// Signatures given, then empty lines for those awaited; an empty line for the client where there is room.
-pub(super) fn signatures(print: &Print, firm: &Firm, visit: &VisitFacts) -> Vec<SignatureBlock> {
-    let given = visit.signatures.iter().map(|signature| {
+///
+/// Where several came and `by` names who worked on this loop, the others' «performed» stands on the documents of their loops.
+pub(super) fn signatures(print: &Print, firm: &Firm, visit: &VisitFacts, by: Option<&str>) -> Vec<SignatureBlock> {
+    let performed = |signature: &&SignatureFacts| signature.role == "performed";
+    let signed_by = by.filter(|by| visit.signatures.iter().filter(performed).any(|signature| signature.name == *by));
+    let of_loop =
+        |signature: &&SignatureFacts| !performed(signature) || signed_by.is_none_or(|by| signature.name == by);
+    let given = visit.signatures.iter().filter(of_loop).map(|signature| {
         let role = print.word("role", &signature.role);
         SignatureBlock {
             name: Some(signature.name.clone()),
@@ -205,7 +211,8 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     }
     blocks.extend(below);
     blocks.extend(remedies::caution(sheet));
-    let signatures = signatures(&sheet.print, sheet.firm, &sheet.record.visit);
+    let record = sheet.record;
+    let signatures = signatures(&sheet.print, sheet.firm, &record.visit, record.measuring_loop.by.as_deref());
     blocks.push(Block::Signatures(signatures));
     Part { name: sheet.label("part-reader"), blocks }
 }

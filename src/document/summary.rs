@@ -20,7 +20,7 @@ pub fn summary(records: &[Record], firm: &Firm) -> Option<Document> {
         Block::Table(table(&print, records)),
         Block::Heading(print.label("summary-counts")),
         Block::Paragraph(plain(counts(&print, records))),
-        Block::Signatures(signatures(&print, firm, visit)),
+        Block::Signatures(signatures(&print, firm, visit, None)),
         Block::Paragraph(plain(print.label("summary-concerns"))),
     ]);
     let end = print.say("end-mark-summary", &[("number", &visit.number)]);

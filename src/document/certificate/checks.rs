@@ -21,7 +21,8 @@ pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
         &[
             ("check", Align::Left, 1),
             ("measured", Align::Decimal, 0),
-            ("limit", Align::Right, 0),
+            ("warn", Align::Right, 0),
+            (if sheet.is_untouched() { "fail" } else { "limit" }, Align::Right, 0),
             ("outcome", Align::Left, 0),
         ],
     );
@@ -35,19 +36,22 @@ pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
         .filter(is_short)
         .map(|criterion| {
             let print = &sheet.print;
-            let limit = match criterion.outcome {
-                OutcomeWord::Warn => print.warn_limit(&criterion.limit, ""),
-                _ => None,
+            let (warn, fail) = (print.warn_limit(&criterion.limit, ""), print.fail_limit(&criterion.limit, ""));
+            let (warn, limit) = match (sheet.is_untouched(), criterion.outcome) {
+                (true, _) => (warn, fail),
+                (false, OutcomeWord::Warn) => (None, warn.or(fail)),
+                (false, _) => (None, fail.or(warn)),
             };
-            let limit = limit.or(print.fail_limit(&criterion.limit, "")).or(print.warn_limit(&criterion.limit, ""));
             Row::Cells(vec![
                 cell(print.criterion_name(criterion, record.quantity)),
                 cell_if(print.criterion_value(criterion)),
+                cell_if(warn),
                 cell_if(limit),
                 print.outcome(criterion.outcome),
             ])
         })
         .collect();
+    let table = without_empty_columns(table);
     if table.rows.is_empty() {
         return Vec::new();
     }
@@ -59,8 +63,12 @@ pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
     vec![sheet.heading(heading), Block::Table(table)]
 }
 
-/// Every criterion judged, found and left side by side; then what was asked for and could not be judged.
+/// Every criterion judged, found and left side by side; then what was asked for and could not be judged. Where nothing was
+/// done the first part shows every criterion with its limits already.
 pub(super) fn criteria(sheet: &Sheet) -> Vec<Block> {
+    if sheet.is_untouched() {
+        return not_judged(sheet);
+    }
     let print = &sheet.print;
     let found = stage_title(sheet, Stage::AsFound);
     let mut table = print.table(

@@ -3,7 +3,7 @@
 //! Comes in: stretches of text with their face, a size and a width. Goes out: [`Line`]s. Next: [`super::slab`].
 //!
 //! A line breaks at spaces only: a hyphen at the end of a line would be lost when the text is read back. A word that is
-//! wider than a line breaks anywhere.
+//! wider than a line breaks after a sign of an address, a path or a number, else anywhere.
 
 use crate::paint::fonts::{Face, bundled};
 use std::borrow::Cow;
@@ -50,6 +50,7 @@ pub fn wrap_spans<'d>(spans: &[(Face, &'d str)], size: f64, width: f64) -> Vec<L
         spans,
         limit: (width * 1000.0 / size + 0.5).max(0.0) as u32,
         lines: Vec::new(),
+        joint: None,
         line: Pieces::default(),
         space: Pieces::default(),
         word: Pieces::default(),
@@ -92,6 +93,21 @@ impl Pieces {
         self.width += width;
     }
 
+    /// What stands after a byte of a span; `width` is that of what stays.
+    fn split_off(&mut self, span: usize, byte: usize, width: u32) -> Pieces {
+        let mut rest = Pieces { ranges: Vec::new(), width: self.width - width };
+        let (kept, after): (Vec<_>, Vec<_>) =
+            self.ranges.iter().partition(|(of, from, _)| *of < span || (*of == span && *from < byte));
+        self.ranges = kept;
+        self.width = width;
+        if let Some(last) = self.ranges.last_mut().filter(|last| last.0 == span && last.2 > byte) {
+            rest.ranges.push((span, byte, last.2));
+            last.2 = byte;
+        }
+        rest.ranges.extend(after);
+        rest
+    }
+
     fn clear(&mut self) {
         self.ranges.clear();
         self.width = 0;
@@ -101,6 +117,8 @@ impl Pieces {
 struct Breaker<'s, 'd> {
     spans: &'s [(Face, &'d str)],
     limit: u32,
+    /// Where the word would break well: span, byte, width before it.
+    joint: Option<(usize, usize, u32)>,
     lines: Vec<Line<'d>>,
     line: Pieces,
     space: Pieces,
@@ -124,6 +142,9 @@ impl<'d> Breaker<'_, 'd> {
                     self.break_inside_word();
                 }
                 self.word.push(span, at, end, advance);
+                if matches!(character, '@' | '.' | '/' | '_' | '+') {
+                    self.joint = Some((span, end, self.word.width));
+                }
             }
         }
     }
@@ -138,12 +159,16 @@ impl<'d> Breaker<'_, 'd> {
         }
         self.line.append(&mut self.space);
         self.line.append(&mut self.word);
+        self.joint = None;
     }
 
-    /// The word fills a line by itself: it gets one, and goes on below.
+    /// The word fills a line by itself: it gets one, and goes on below; broken at a joint that is not near its beginning.
     fn break_inside_word(&mut self) {
+        let joint = self.joint.take().filter(|(_, _, width)| width * 3 > self.limit);
+        let rest = joint.map(|(span, byte, width)| self.word.split_off(span, byte, width)).unwrap_or_default();
         self.place_word();
         self.end_line();
+        self.word = rest;
     }
 
     fn end_line(&mut self) {
@@ -190,6 +215,14 @@ mod tests {
         let lines = wrap(Face::Regular, &word, 8.0, 50.0);
         assert!(lines.len() > 9 && lines.iter().all(|line| line.width(8.0) <= 50.0));
         assert_eq!(texts(&lines).concat(), word);
+    }
+
+    #[test]
+    fn an_address_breaks_after_its_signs() {
+        let address = "quality@curdlewick.example.com";
+        let lines = texts(&wrap(Face::Regular, address, 8.0, 70.0));
+        assert!(lines.len() > 1 && lines.concat() == address);
+        assert!(lines[..lines.len() - 1].iter().all(|line| line.ends_with(['@', '.'])), "{lines:?}");
     }
 
     #[test]

@@ -7,7 +7,7 @@ use super::flow::{Line, wrap};
 use super::slab::{Drawn, LEADING, Slab, line_slabs, size};
 use crate::document::{Document, Ink, Part, Shape};
 use crate::firm::Paper;
-use crate::paint::fonts::Face;
+use crate::paint::fonts::{Face, bundled};
 
 /// White at the left and the right edge of the paper in pt.
 pub const MARGIN: f64 = 40.0;
@@ -242,8 +242,11 @@ impl<'d> Frame<'d> {
         let mut slab = Slab::default();
         slab.put_rule(0.0, self.width, 0.3, Ink::Grid, 0.6);
         let mut heights = [5.0; 2];
+        let right = self.document.running.footer_right.iter();
+        let right = right.map(|line| bundled().width(Face::Regular, size::LABEL, line)).fold(0.0, f64::max);
+        let left = self.width - right.min(self.width * 0.4) - 18.0;
         for line in &self.document.running.footer_left {
-            let lines = wrap(Face::Regular, line, size::LABEL, self.width * 0.56);
+            let lines = wrap(Face::Regular, line, size::LABEL, left);
             heights[0] = slab.put_lines(lines, 0.0, heights[0], size::LABEL, Ink::Muted);
         }
         for line in &self.document.running.footer_right {

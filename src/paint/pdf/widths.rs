@@ -11,6 +11,9 @@ use crate::paint::fonts::{Face, bundled};
 const GAP: f64 = 1.25;
 /// White between the columns of a dense table in em of the text.
 const DENSE_GAP: f64 = 0.85;
+/// A table with so many columns of text is a list to look things up in: it is set small in any case, so that the lists of
+/// standards and instruments look alike.
+const MANY_TEXTS: usize = 6;
 /// The least width of a column in pt as long as there is room for it.
 const LEAST: f64 = 26.0;
 /// White between a mark and its text, and the mark's side, in em of the text.
@@ -59,7 +62,8 @@ pub fn sign(text: &str) -> usize {
 pub fn choose(table: &Table, width: f64) -> Widths {
     let between = table.columns.len().saturating_sub(1) as f64;
     let mut widths = natural(table, size::BODY, GAP);
-    if total(&widths.columns) + widths.gap * between > width {
+    let texts = table.columns.iter().filter(|column| column.align == Align::Left).count();
+    if texts >= MANY_TEXTS || total(&widths.columns) + widths.gap * between > width {
         widths = natural(table, size::LABEL, DENSE_GAP);
     }
     let room = (width - widths.gap * between).max(0.0);
