@@ -230,7 +230,7 @@ fn drawn_height(blocks: &[Block]) -> f64 {
 fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
     let mut blocks = readings::tables(sheet);
     blocks.extend(checks::criteria(sheet));
-    blocks.extend(readings::stored_and_stated(sheet));
+    blocks.extend(readings::stated(sheet));
     blocks.extend(remedies::in_full(sheet));
     blocks.extend(kit::standards(sheet));
     blocks.extend(kit::instruments(sheet));

@@ -116,19 +116,21 @@ pub(super) fn criteria(sheet: &Sheet) -> Vec<Block> {
     blocks
 }
 
-/// What was asked for and could not be judged, with why.
+/// What was asked for and could not be judged, together where the reason is the same.
 fn not_judged(sheet: &Sheet) -> Vec<Block> {
+    let mut groups: Vec<(String, Vec<String>)> = Vec::new();
     let criteria = sheet.record.criteria.iter();
-    let criteria = criteria.filter(|criterion| criterion.outcome == OutcomeWord::NotJudged);
-    let list: Vec<Paragraph> = criteria
-        .map(|criterion| {
-            let name = sheet.print.criterion_of(criterion, sheet.record.quantity);
-            let state = sheet.label(stage_word(sheet, criterion.stage));
-            let reason = criterion.reason.as_deref().map(|code| sheet.print.word("unjudged", code));
-            let reason = reason.unwrap_or_else(|| sheet.label("no-reason"));
-            led(joined([Some(name), Some(state)]), ended(reason))
-        })
-        .collect();
+    for criterion in criteria.filter(|criterion| criterion.outcome == OutcomeWord::NotJudged) {
+        let name = sheet.print.criterion_of(criterion, sheet.record.quantity);
+        let name = joined([Some(name), Some(sheet.label(stage_word(sheet, criterion.stage)))]);
+        let reason = criterion.reason.as_deref().map(|code| sheet.print.word("unjudged", code));
+        let reason = reason.unwrap_or_else(|| sheet.label("no-reason"));
+        match groups.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, names)) => names.push(name),
+            None => groups.push((reason, vec![name])),
+        }
+    }
+    let list: Vec<Paragraph> = groups.into_iter().map(|(reason, names)| led(names.join("; "), ended(reason))).collect();
     match list.is_empty() {
         true => Vec::new(),
         false => vec![sheet.heading("not-judged"), Block::List(list)],

@@ -58,12 +58,24 @@ fn probe(sheet: &Sheet, probe: &ProbeFacts) -> Vec<String> {
     lines
 }
 
+/// What a new probe does not share with the old one; what it shares stands beside the old one.
+fn as_far_as_new(left: &ProbeFacts, found: &ProbeFacts) -> ProbeFacts {
+    let new = |left: &Option<String>, found: &Option<String>| left.clone().filter(|_| left != found);
+    ProbeFacts {
+        make: new(&left.make, &found.make),
+        model: new(&left.model, &found.model),
+        reference: new(&left.reference, &found.reference),
+        temperature_element: new(&left.temperature_element, &found.temperature_element),
+        ..left.clone()
+    }
+}
+
 fn measuring_loop(sheet: &Sheet) -> Vec<Fact> {
     let (facts, print) = (&sheet.record.measuring_loop, &sheet.print);
     let analyser = facts.analyser.as_ref().map(|analyser| device(sheet, analyser));
     let named = |key: &str, of: &ProbeFacts| Fact { label: print.label(key), value: probe(sheet, of) };
     let probes = match &facts.probe_left {
-        Some(left) => vec![named("probe-found", &facts.probe), named("probe-left", left)],
+        Some(left) => vec![named("probe-found", &facts.probe), named("probe-left", &as_far_as_new(left, &facts.probe))],
         None => vec![named("probe", &facts.probe)],
     };
     let mut out = vec![print.fact("tag", &sheet.record.tag)];
@@ -97,8 +109,15 @@ fn work(sheet: &Sheet) -> Vec<Fact> {
     let (visit, print) = (&sheet.record.visit, &sheet.print);
     let facts = &sheet.record.measuring_loop;
     let unknown = || print.label("not-recorded");
-    let people =
-        visit.technicians.iter().map(|person| joined([Some(person.name.clone()), person.qualification.clone()]));
+    // Where several came, the one named for this loop did the work on it.
+    let of_loop = |name: &str| facts.by.as_deref().is_none_or(|by| by == name);
+    let people: Vec<String> = visit
+        .technicians
+        .iter()
+        .filter(|person| of_loop(&person.name))
+        .map(|person| joined([Some(person.name.clone()), person.qualification.clone()]))
+        .collect();
+    let people = if people.is_empty() { facts.by.iter().cloned().collect() } else { people };
     let procedure = visit.procedure.as_ref().map(|procedure| {
         let revision = procedure.revision.as_ref();
         let revision = revision.map(|revision| print.say("revision", &[("revision", revision)]));
@@ -115,15 +134,13 @@ fn work(sheet: &Sheet) -> Vec<Fact> {
             false => print.span(from, to),
         }
     });
-    let mut out = vec![
+    vec![
         print.fact("visit", &visit.number),
         print.fact("date", print.span(&visit.started, visit.finished.as_deref())),
-        Fact { label: print.label("by"), value: people.collect() },
+        Fact { label: print.label("by"), value: people },
         print.fact("procedure", procedure.unwrap_or_else(unknown)),
         print.fact("hold", hold.unwrap_or_else(unknown)),
-    ];
-    out.extend(print.fact_if("worked-on", facts.by.clone()));
-    out
+    ]
 }
 
 /// How the analyser compensates, as left, else as found.

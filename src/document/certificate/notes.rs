@@ -1,6 +1,7 @@
 //! Limits and rule, deviations, process, condition, remarks, and how everything was computed.
 
 use super::head::{compensation, two_ends};
+use super::readings;
 use super::verdicts::limits_name;
 use super::{Sheet, sentence};
 use crate::document::print::{ended, joined, led, plain};
@@ -77,7 +78,7 @@ pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
     let conditions = conditions.unwrap_or_else(|| print.label("not-recorded"));
     let compensation = compensation(sheet).map(|mode| print.word("compensation", mode));
     let compensation = compensation.unwrap_or_else(|| print.label("not-recorded"));
-    let facts: Vec<Fact> = [
+    let mut facts: Vec<Fact> = [
         Some(print.fact("conditions", conditions)),
         sheet.is_ph().then(|| print.fact("compensation", compensation)),
         usual,
@@ -90,6 +91,7 @@ pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
     .into_iter()
     .flatten()
     .collect();
+    facts.splice(2.min(facts.len())..2.min(facts.len()), readings::stored(sheet));
     vec![sheet.heading("process"), Block::Facts(facts)]
 }
 

@@ -2,8 +2,8 @@
 
 use super::Sheet;
 use crate::document::chart::limit_of;
-use crate::document::print::{bounds, cell, cell_if, ended, joined, led, without_empty_columns};
-use crate::document::{Align, Block, Cell, Paragraph, Row, Table};
+use crate::document::print::{bounds, cell, cell_if, joined, led, without_empty_columns};
+use crate::document::{Align, Block, Cell, Fact, Row, Table};
 use crate::record::{Figures, Quantity, ReadingRecord, StateRecord, StoredRecord};
 use crate::rounding::{beside, prose};
 
@@ -197,9 +197,8 @@ fn segments(sheet: &Sheet, figures: &Figures) -> Option<String> {
     Some(segments.collect::<Vec<_>>().join(", "))
 }
 
-/// Figures that somebody stated beside those from the readings, and what the analyser held.
-pub(super) fn stored_and_stated(sheet: &Sheet) -> Vec<Block> {
-    let record = sheet.record;
+/// Figures that somebody stated beside those from the readings.
+pub(super) fn stated(sheet: &Sheet) -> Vec<Block> {
     let mut table = sheet.print.table(
         "stated",
         &[
@@ -210,24 +209,23 @@ pub(super) fn stored_and_stated(sheet: &Sheet) -> Vec<Block> {
             ("comparison", Align::Left, 2),
         ],
     );
-    let mut held = Vec::new();
+    for (name, state) in states(sheet) {
+        table.rows.extend(stated_rows(sheet, name, state));
+    }
+    match table.rows.is_empty() {
+        true => Vec::new(),
+        false => vec![sheet.heading("stated"), Block::Table(table)],
+    }
+}
+
+/// The states of a loop with the key of their name.
+fn states<'a>(sheet: &Sheet<'a>) -> impl Iterator<Item = (&'static str, &'a StateRecord)> {
     let found = match sheet.is_untouched() {
         true => "state-untouched-title",
         false => "state-found-title",
     };
-    for (name, state) in [(found, Some(&record.as_found)), ("state-left-title", record.as_left.as_ref())] {
-        let Some(state) = state else { continue };
-        table.rows.extend(stated_rows(sheet, name, state));
-        held.extend(state.stored.as_ref().and_then(|stored| stored_line(sheet, name, stored)));
-    }
-    let mut blocks = Vec::new();
-    if !table.rows.is_empty() {
-        blocks.extend([sheet.heading("stated"), Block::Table(table)]);
-    }
-    if !held.is_empty() {
-        blocks.extend([sheet.heading("stored"), Block::List(held)]);
-    }
-    blocks
+    let left = sheet.record.as_left.as_ref().map(|left| ("state-left-title", left));
+    std::iter::once((found, &sheet.record.as_found)).chain(left)
 }
 
 fn stated_rows(sheet: &Sheet, name: &str, state: &StateRecord) -> Vec<Row> {
@@ -257,16 +255,22 @@ fn stated_rows(sheet: &Sheet, name: &str, state: &StateRecord) -> Vec<Row> {
     state.stated.iter().map(row).collect()
 }
 
-/// What the analyser held in a state, and whether it showed what follows from it.
-fn stored_line(sheet: &Sheet, name: &str, stored: &StoredRecord) -> Option<Paragraph> {
+/// What the analyser held in each state, and whether it showed what follows from it.
+pub(super) fn stored(sheet: &Sheet) -> Vec<Fact> {
     let print = &sheet.print;
     let say = |key: &str, typed: &Option<String>, unit: &str| {
         typed.as_ref().map(|typed| print.say(key, &[("value", &print.typed(typed, unit))]))
     };
-    let held =
-        joined([say("figure-slope", &stored.slope_typed, "%"), say("figure-offset", &stored.offset_typed, "mV")]);
-    let told = joined([Some(held.clone()), Some(agreement(sheet, stored))]);
-    (!held.is_empty()).then(|| led(sheet.label(name), ended(told)))
+    let held = |name: &str, stored: &StoredRecord| {
+        let held =
+            joined([say("figure-slope", &stored.slope_typed, "%"), say("figure-offset", &stored.offset_typed, "mV")]);
+        let label = match name {
+            "state-left-title" => "held-left",
+            _ => "held-found",
+        };
+        (!held.is_empty()).then(|| print.fact(label, joined([Some(held), Some(agreement(sheet, stored))])))
+    };
+    states(sheet).filter_map(|(name, state)| held(name, state.stored.as_ref()?)).collect()
 }
 
 /// Whether the analyser shows what follows from what it holds.
