@@ -26,7 +26,7 @@ use crate::client::{Client, Identity, LoopQuantity, Probe, Site};
 use crate::firm::{Person, Procedure, Role};
 use crate::kit::Kit;
 use crate::limits::Limits;
-use crate::problem::{Place, Problem};
+use crate::problem::Place;
 use crate::quantity::{Celsius, Date, Measured, Milliampere, Millivolt, Moment, Ohm, Percent, Plain, Second};
 use crate::source::Source;
 use crate::yaml::Text;
@@ -111,17 +111,6 @@ pub struct Loop {
     pub limits: Limits,
     /// Private keys (`x-…`) with their text.
     pub extensions: Vec<(String, String)>,
-    /// Warnings about this loop, accepted or not (with the reason): printed as deviations.
-    pub warnings: Vec<Remark>,
-}
-
-/// A problem that does not stop the certificate.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Remark {
-    /// The problem.
-    pub problem: Problem,
-    /// Reason given under `accepted`.
-    pub reason: Option<Text>,
 }
 
 /// Off control from … to.

@@ -296,17 +296,3 @@ fn a_page_is_small() {
     println!("{size} bytes without logo");
     assert!(size <= 60 * 1024, "{size}");
 }
-
-/// `cargo test --release --test html_stands -- --ignored --nocapture measurement`
-#[test]
-#[ignore = "a measurement"]
-fn measurement_of_a_page() {
-    let document = sample();
-    let pages = 2000;
-    let mut bytes = paint(&document).len();
-    let begin = std::time::Instant::now();
-    for _ in 0..pages {
-        bytes = std::hint::black_box(paint(std::hint::black_box(&document))).len();
-    }
-    println!("{:?} a page of {bytes} bytes", begin.elapsed() / pages);
-}

@@ -142,7 +142,6 @@ pub(super) fn check(
             remarks: work.remarks,
             limits: limits?,
             extensions,
-            warnings: Vec::new(),
         })
     };
     (complete(), accepted)
