@@ -51,7 +51,7 @@ pub fn visit(file: &Path, reviewed: &Reviewed, style: Style) -> String {
     };
     let day = first.visit.started.split(['T', ' ']).next().unwrap_or_default();
     let head = format!("{}  {}  {}", first.visit.number, first.client.name, day);
-    let mut out = format!("\n{}  {}\n", style.paint(&head, BOLD), style.paint(&file.display().to_string(), DIM));
+    let mut out = format!("\n{}\n{}\n", style.paint(&head, BOLD), style.paint(&file.display().to_string(), DIM));
     for record in &reviewed.records {
         out += &of_loop(record, style);
     }
@@ -84,7 +84,10 @@ fn of_loop(record: &Record, style: Style) -> String {
 
 fn state(name: &str, state: &StateRecord, quantity: Quantity, style: Style) -> String {
     match &state.not_obtained {
-        Some(reason) => row(name, &format!("not obtained: {reason}"), ""),
+        Some(reason) => {
+            let text = format!("{}not obtained: {reason}", padded(name, WHAT));
+            format!("{}\n", wrapped(&text, WHAT))
+        }
         None => row(name, &cells(numbers(&state.figures, quantity)), &verdict(state.verdict, style)),
     }
 }
@@ -163,8 +166,8 @@ fn foot(record: &Record, style: Style) -> String {
         n => format!(" · {n} deviations"),
     };
     let line =
-        format!("{condition}{} · limits {}{revision}{deviations}", record.measuring_loop.outcome, record.limits.name);
-    out + &format!("{}\n", style.paint(&cut(&format!("  {line}"), LINE), DIM))
+        format!("  {condition}{} · limits {}{revision}{deviations}", record.measuring_loop.outcome, record.limits.name);
+    out + &format!("{}\n", style.paint(&wrapped(&line, 2), DIM))
 }
 
 /// Warned and failed criteria, and those that could not be judged although a value was due.
@@ -176,22 +179,53 @@ fn told(criterion: &CriterionRecord) -> bool {
     }
 }
 
+/// `as found: error in B4 +1.29 pH, limit ±0.20`.
 fn described(criterion: &CriterionRecord) -> String {
     let stage = match criterion.stage {
         crate::record::Stage::AsFound => "as found",
         crate::record::Stage::AsLeft => "as left",
     };
-    let name = criterion.name.replace('_', " ");
-    let of = criterion.of.as_ref().map_or_else(String::new, |of| format!(" ({of})"));
-    let Some(value) = criterion.value else {
-        return format!("{stage}: {name}{of}");
-    };
+    let is_error = criterion.name.ends_with("_error");
+    let name = if is_error { "error".to_owned() } else { criterion.name.replace('_', " ") };
+    let of = criterion.of.as_ref().map_or_else(String::new, |of| match is_error {
+        true => format!(" in {of}"),
+        false => format!(" ({of})"),
+    });
+    let Some(value) = criterion.value else { return format!("{stage}: {name}{of}") };
     let limit = &criterion.limit;
-    let bounds: Vec<f64> =
-        [limit.warn_low, limit.warn_high, limit.fail_low, limit.fail_high].into_iter().flatten().collect();
+    let (low, high) = match criterion.outcome {
+        OutcomeWord::Warn => (limit.warn_low, limit.warn_high),
+        OutcomeWord::Pass
+        | OutcomeWord::ConditionalPass
+        | OutcomeWord::ConditionalFail
+        | OutcomeWord::Fail
+        | OutcomeWord::NotJudged => (limit.fail_low, limit.fail_high),
+    };
+    let bounds: Vec<f64> = [low, high].into_iter().flatten().collect();
     let decimals = crate::rounding::beside(value, criterion.decimals, &bounds);
-    let unit = if criterion.unit.is_empty() { " pH" } else { &format!(" {}", criterion.unit) };
-    format!("{stage}: {name}{of} {}{unit}", fixed(value, decimals, DecimalSign::Point))
+    let unit = if criterion.unit.is_empty() { " pH".to_owned() } else { format!(" {}", criterion.unit) };
+    let value = match is_error || low.zip(high).is_some_and(|(low, high)| low == -high) {
+        true => signed(value, decimals, DecimalSign::Point),
+        false => fixed(value, decimals, DecimalSign::Point),
+    };
+    format!("{stage}: {name}{of} {value}{unit}{}", said_limit(low, high, limit.decimals))
+}
+
+fn said_limit(low: Option<f64>, high: Option<f64>, decimals: usize) -> String {
+    let say = |bound| fixed(bound, decimals, DecimalSign::Point);
+    match (low, high) {
+        (Some(low), Some(high)) if low == -high => format!(", limit ±{}", say(high)),
+        (Some(low), Some(high)) => format!(", limits {} to {}", say(low), say(high)),
+        (Some(low), None) => format!(", at least {}", say(low)),
+        (None, Some(high)) => format!(", at most {}", say(high)),
+        (None, None) => String::new(),
+    }
+}
+
+/// A text broken at 80 columns, further lines indented.
+fn wrapped(text: &str, indent: usize) -> String {
+    let indent = " ".repeat(indent);
+    textwrap::fill(text, textwrap::Options::new(LINE).subsequent_indent(&indent).break_words(false))
 }
 
 fn padded(text: &str, width: usize) -> String {
