@@ -7,6 +7,7 @@ mod compute;
 mod deviations;
 mod facts;
 mod figures;
+mod gather;
 mod judge;
 mod states;
 

@@ -1,6 +1,6 @@
 //! The figures of each state of a loop: fit, errors, checks, and what each remedy gained.
 
-use super::compute::{probe_facts, typed, written};
+use super::gather::{done, probe_facts, typed, written};
 use super::*;
 use crate::client::{LoopQuantity, OutputSignal};
 use crate::engine::fit::{Fit, Point, fit};
@@ -283,14 +283,6 @@ fn typed_point(bench: &Bench<'_>, reading: &Reading) -> Option<TypedPoint> {
         temperature_step_c: reading.temperature.step,
         dph_dt,
     })
-}
-
-/// The check of this kind, where it was made.
-pub fn done<T>(check: &Option<Check<T>>) -> Option<&T> {
-    match check {
-        Some(Check::Done(done)) => Some(done),
-        Some(Check::NotDone(_)) | None => None,
-    }
 }
 
 fn checks(bench: &Bench<'_>, checks: &Checks) -> ChecksRecord {
