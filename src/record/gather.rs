@@ -7,7 +7,7 @@ use crate::limits::Limits;
 use crate::quantity::{Measured, Unit};
 use crate::reference::buffers::BufferValue;
 use crate::reference::redox::RedoxValue;
-use crate::visit::{Loop, Obtained, RemedyKind, State, Visit, readings_of};
+use crate::visit::{Check, Loop, Obtained, RemedyKind, State, Visit, readings_of};
 use crate::yaml::Text;
 
 pub(super) fn visit_facts(visit: &Visit) -> VisitFacts {
