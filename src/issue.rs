@@ -18,6 +18,7 @@ use crate::quantity::Moment;
 use crate::record::Record;
 use crate::requirements::Reviewed;
 use crate::visit::Visit;
+use std::collections::BTreeMap;
 
 /// One document, painted.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -41,10 +42,8 @@ pub fn default_issue_time(visit: &Visit) -> &Moment {
 
 /// Gives every record of a visit its number and moment of issue.
 pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Vec<Record> {
-    let issued = Moment {
-        instant: issued.instant.with_timezone(&default_issue_time(visit).instant.timezone()),
-        ..issued.clone()
-    };
+    let offset = visit.finished.as_ref().unwrap_or(&visit.started).instant.timezone();
+    let issued = Moment { instant: issued.instant.with_timezone(&offset), ..issued.clone() };
     let mut records = reviewed.records.clone();
     for record in &mut records {
         record.certificate.number = Some(number(&reviewed.firm.numbering, visit, &record.tag));
@@ -53,23 +52,27 @@ pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Vec<Reco
     records
 }
 
-/// Composes and paints every certificate of a visit, and its summary where it has several loops.
+/// Composes every certificate of a visit from numbered records, and its summary where it has several loops.
 ///
 /// # Errors
 /// `character-without-glyph` for each character that no bundled font has, `logo-unusable`, `number-used-twice` where two
 /// documents of the visit would get one number.
-pub fn sheets(visit: &Visit, firm: &Firm, records: &[Record], press: &Press) -> Result<Vec<Sheet>, Vec<Problem>> {
+pub fn documents(visit: &Visit, firm: &Firm, records: &[Record], press: &Press) -> Result<Vec<Document>, Vec<Problem>> {
     let mut documents: Vec<Document> = records.iter().map(|record| document::certificate(record, firm)).collect();
     if records.len() > 1 {
         documents.extend(document::summary(records, firm));
     }
     let mut problems = names::used_twice(visit, &documents);
-    problems.extend(documents.iter().flat_map(|document| unprintable(visit, document)));
+    problems.extend(unprintable(visit, &documents));
     problems.extend(logo_fault(firm, press));
-    if !problems.is_empty() {
-        problems.dedup_by(|a, b| a.what == b.what);
-        return Err(problems);
+    match problems.is_empty() {
+        true => Ok(documents),
+        false => Err(problems),
     }
+}
+
+/// Paints the documents of a visit.
+pub fn sheets(documents: &[Document], press: &Press) -> Vec<Sheet> {
     let stems = names::stems(documents.iter().map(|document| document.number.as_str()));
     let painted = documents.iter().zip(stems).map(|(document, stem)| Sheet {
         number: document.number.clone(),
@@ -77,7 +80,7 @@ pub fn sheets(visit: &Visit, firm: &Firm, records: &[Record], press: &Press) -> 
         pdf: paint::pdf::paint(document, press),
         html: paint::html::paint(document),
     });
-    Ok(painted.collect())
+    painted.collect()
 }
 
 fn logo_fault(firm: &Firm, press: &Press) -> Option<Problem> {
@@ -96,16 +99,39 @@ fn logo_fault(firm: &Firm, press: &Press) -> Option<Problem> {
     ))
 }
 
-/// A problem for each character of a document that no font can print.
-fn unprintable(visit: &Visit, document: &Document) -> Vec<Problem> {
+/// A problem for each character that no font can print, where it first stands in a file of the visit.
+fn unprintable(visit: &Visit, documents: &[Document]) -> Vec<Problem> {
+    let missing: BTreeMap<char, String> =
+        documents.iter().rev().flat_map(|document| paint::missing_characters(document).into_iter().rev()).collect();
     let told = |(character, text): (char, String)| {
+        let (place, line) = first_place(visit, character);
         Problem::error(
             "character-without-glyph",
-            &Place::whole(&visit.number.place.file),
+            &place,
             format!("the character «{character}» (U+{:04X}) in «{text}»", u32::from(character)),
             "no font of this program has it, and a certificate must never show a box or a gap in its place",
             "write the text in Latin, Greek or Cyrillic letters (a transcription of a name, for example)",
         )
+        .with_excerpt(&line)
     };
-    paint::missing_characters(document).into_iter().map(told).collect()
+    missing.into_iter().map(told).collect()
+}
+
+/// Where a character first stands in the files of a visit, with its line; the visit as a whole where it is composed of others.
+fn first_place(visit: &Visit, character: char) -> (Place, String) {
+    for source in &visit.sources {
+        let text = String::from_utf8_lossy(&source.bytes);
+        for (number, line) in (1..).zip(text.lines()) {
+            let code = line.split(" #").next().unwrap_or(line);
+            if let Some(column) = code.chars().position(|c| c == character) {
+                let file = match visit.sources.first().is_some_and(|first| first.name == source.name) {
+                    true => visit.number.place.file.clone(),
+                    false => source.name.clone(),
+                };
+                let place = Place { file, line: number, column: column as u32 + 1, path: String::new() };
+                return (place, line.to_owned());
+            }
+        }
+    }
+    (Place::whole(&visit.number.place.file), String::new())
 }

@@ -177,3 +177,25 @@ fn completions_are_printed_for_every_shell() {
         assert!(printed.status.success() && out(&printed).contains("halfcell"), "{shell}");
     }
 }
+
+// Edge case 29: a name in a script that the bundled fonts do not have.
+#[test]
+fn a_character_without_glyph_is_named_with_its_place() {
+    let folder = folder_with(&[("v.yaml", &GOOD.replace("technicians: [A. Name]", "technicians: [A. Name, 佐藤]"))]);
+    for command in [&["check", "--brief", "v.yaml"][..], &["issue", "--brief", "v.yaml", "--out", "done"]] {
+        let refused = halfcell(command, folder.path());
+        assert_eq!(refused.status.code(), Some(1));
+        let told = err(&refused);
+        assert!(told.contains("v.yaml:6:26: error[character-without-glyph]: the character «佐» (U+4F50)"), "{told}");
+        assert!(told.contains("v.yaml:6:27: error[character-without-glyph]: the character «藤» (U+85E4)"), "{told}");
+    }
+    assert!(!folder.path().join("done").exists());
+}
+
+#[test]
+fn names_in_latin_greek_and_cyrillic_are_printed() {
+    let named = GOOD.replace("technicians: [A. Name]", "technicians: [A. Name, Żółć Åsa, Ελένη, Ђорђе]");
+    let folder = folder_with(&[("v.yaml", &named)]);
+    let issued = halfcell(&["issue", "v.yaml", "--out", "done"], folder.path());
+    assert_eq!(issued.status.code(), Some(0), "{}", err(&issued));
+}

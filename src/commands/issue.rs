@@ -64,10 +64,13 @@ fn made(file: &Path, given: &visit::Given, issued: Option<&Moment>, press: &Pres
     let issued = issued.unwrap_or_else(|| issue::default_issue_time(visit));
     let records = issue::numbered(&reviewed, visit, issued);
     let mut problems = reviewed.problems.clone();
-    let sheets = issue::sheets(visit, &reviewed.firm, &records, press).unwrap_or_else(|more| {
-        problems.extend(more);
-        Vec::new()
-    });
+    let sheets = match issue::documents(visit, &reviewed.firm, &records, press) {
+        Ok(documents) => issue::sheets(&documents, press),
+        Err(more) => {
+            problems.extend(more);
+            Vec::new()
+        }
+    };
     Result { problems, records, sheets }
 }
 

@@ -53,13 +53,14 @@ fn main() {
             continue;
         };
         let records = issue::numbered(&reviewed, visit, issue::default_issue_time(visit));
-        let sheets = issue::sheets(visit, &reviewed.firm, &records, &press).unwrap();
+        let composed = issue::documents(visit, &reviewed.firm, &records, &press).unwrap();
+        let sheets = issue::sheets(&composed, &press);
         let documents: Vec<_> = records.iter().map(|record| document::certificate(record, &reviewed.firm)).collect();
         let whole = timed(|| {
             let reviewed = review(open(&file, &given));
             let visit = reviewed.visit.as_ref().unwrap();
             let records = issue::numbered(&reviewed, visit, issue::default_issue_time(visit));
-            issue::sheets(visit, &reviewed.firm, &records, &press)
+            issue::sheets(&issue::documents(visit, &reviewed.firm, &records, &press).unwrap(), &press)
         });
         let read = timed(|| open(&file, &given));
         let both = timed(|| review(open(&file, &given)));
