@@ -29,7 +29,7 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
         },
         visit: gather::visit_facts(visit),
         client: gather::client_facts(visit),
-        measuring_loop: gather::loop_facts(subject),
+        measuring_loop: gather::loop_facts(visit, subject),
         standards: gather::used_standards(visit, subject),
         instruments: gather::used_instruments(visit, subject),
         limits: gather::limit_facts(&subject.limits),

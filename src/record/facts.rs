@@ -70,6 +70,8 @@ pub struct ClientFacts {
 #[derive(Debug, Clone, PartialEq, Serialize, Default)]
 #[allow(missing_docs)]
 pub struct LoopFacts {
+    /// The visit's site, else that of the loop's roster entry.
+    pub site: Option<SiteFacts>,
     pub location: Option<String>,
     /// Low and high end of the output range as typed.
     pub range: Option<[String; 2]>,

@@ -1,13 +1,13 @@
 //! What a record says of visit, client, loop, standards, instruments and limits: texts and dates as typed, nothing computed.
 
 use super::*;
-use crate::client::{Device, Probe};
+use crate::client::{Device, Probe, Site};
 use crate::kit::{Instrument, Measurand, Standard, StandardKind};
 use crate::limits::Limits;
 use crate::quantity::{Measured, Unit};
 use crate::reference::buffers::BufferValue;
 use crate::reference::redox::RedoxValue;
-use crate::visit::{Check, Loop, Obtained, RemedyKind, State, Visit, readings_of};
+use crate::visit::{Check, Loop, RemedyKind, State, Visit, readings_of, standards_used};
 use crate::yaml::Text;
 
 pub(super) fn visit_facts(visit: &Visit) -> VisitFacts {
@@ -15,11 +15,7 @@ pub(super) fn visit_facts(visit: &Visit) -> VisitFacts {
         number: visit.number.text.clone(),
         started: visit.started.print(),
         finished: visit.finished.as_ref().map(|moment| moment.print()),
-        site: visit.site.as_ref().map(|site| SiteFacts {
-            name: site.name.clone(),
-            address: site.address.clone(),
-            time_zone: written(&site.time_zone),
-        }),
+        site: visit.site.as_ref().map(site_facts),
         order: written(&visit.order),
         technicians: visit
             .technicians
@@ -46,6 +42,10 @@ pub(super) fn visit_facts(visit: &Visit) -> VisitFacts {
     }
 }
 
+fn site_facts(site: &Site) -> SiteFacts {
+    SiteFacts { name: site.name.clone(), address: site.address.clone(), time_zone: written(&site.time_zone) }
+}
+
 pub(super) fn client_facts(visit: &Visit) -> ClientFacts {
     ClientFacts {
         name: visit.client.name.text.clone(),
@@ -54,10 +54,11 @@ pub(super) fn client_facts(visit: &Visit) -> ClientFacts {
     }
 }
 
-pub(super) fn loop_facts(subject: &Loop) -> LoopFacts {
+pub(super) fn loop_facts(visit: &Visit, subject: &Loop) -> LoopFacts {
     let identity = &subject.identity;
     let process = &subject.process;
     LoopFacts {
+        site: visit.site_of(subject).map(site_facts),
         location: written(&identity.location),
         range: identity.range.as_ref().map(|[lo, hi]| [lo.text.clone(), hi.text.clone()]),
         output: identity.output.map(|output| output.word().to_owned()),
@@ -105,15 +106,7 @@ pub(super) fn loop_facts(subject: &Loop) -> LoopFacts {
 
 /// The standards that the readings and checks of a loop name, in the order of the kit.
 pub(super) fn used_standards(visit: &Visit, subject: &Loop) -> Vec<StandardFacts> {
-    let mut used: Vec<usize> =
-        subject.remedies.iter().flat_map(|remedy| &remedy.readings).map(|r| r.standard).collect();
-    let left = subject.as_left.as_ref().map(|left| &left.0);
-    for state in [Some(&subject.as_found.0), left].into_iter().flatten() {
-        if let Obtained::Yes(State { readings, checks, .. }) = state {
-            used.extend(readings.iter().map(|reading| reading.standard));
-            used.extend(done(&checks.standard).map(|check| check.standard));
-        }
-    }
+    let mut used = standards_used(subject);
     let stirred_into: Vec<usize> = used.iter().filter_map(|&index| buffer_of(visit, index)).collect();
     used.extend(stirred_into);
     used.sort_unstable();

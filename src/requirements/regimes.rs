@@ -50,7 +50,7 @@ const DEMANDS: &[Demand] = &[
         key: "visit: {site: …}",
         what: "site where the work was done",
         rule: "ISO/IEC 17025 7.8.2.1 c; 40 CFR 122.41(j)(3)(i)",
-        met: |visit, _, _| visit.site.is_some(),
+        met: |visit, subject, _| visit.site_of(subject).is_some(),
     },
     Demand {
         by: PERMIT_UP,

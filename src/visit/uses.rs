@@ -1,6 +1,7 @@
 //! Which readings and standards a loop uses, and which loops a problem concerns.
 
 use super::{Check, Loop, Obtained, Reading, State, Visit};
+use crate::client::Site;
 use crate::problem::Problem;
 
 /// Every standard that a loop uses, for readings or for a check, each once, as positions in the kit.
@@ -26,6 +27,14 @@ pub fn readings_of(of: &Loop) -> Vec<&Reading> {
     }
     let after = of.remedies.iter().flat_map(|remedy| &remedy.readings);
     readings(found).iter().chain(after).chain(readings(left)).collect()
+}
+
+impl Visit {
+    /// The site of a loop: the visit's, else that of its roster entry.
+    pub fn site_of<'a>(&'a self, of: &Loop) -> Option<&'a Site> {
+        let listed = || self.client.roster_loop(&of.tag.text, None)?.site.as_ref();
+        self.site.as_ref().or_else(|| self.client.site(&listed()?.text))
+    }
 }
 
 impl<T> Obtained<T> {

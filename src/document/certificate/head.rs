@@ -20,7 +20,7 @@ fn client(sheet: &Sheet) -> Vec<Fact> {
         facts.push(print.fact("address", client.address.join(", ")));
     }
     facts.extend(print.fact_if("contact", client.contact.clone()));
-    let site = match &sheet.record.visit.site {
+    let site = match &sheet.record.measuring_loop.site {
         Some(site) => {
             let name = Some(site.name.clone()).filter(|name| !name.is_empty());
             let address = Some(site.address.join(", ")).filter(|text| !text.is_empty());
