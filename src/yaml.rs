@@ -17,15 +17,18 @@ mod lines;
 mod nearest;
 mod scan;
 mod second;
+mod shelf;
 mod traps;
 
 pub use at::{At, Text};
 pub use keys::Keys;
 pub use nearest::nearest;
+pub use shelf::Shelf;
 
 use crate::problem::{Place, Problem};
 use lines::Lines;
 use std::cell::RefCell;
+use std::sync::Arc;
 
 /// Problems of one file beyond which no more are listed.
 const MAX_PROBLEMS: usize = 500;
@@ -34,8 +37,8 @@ const MAX_PROBLEMS: usize = 500;
 #[derive(Debug)]
 pub struct Tree {
     file: String,
-    lines: Lines,
-    nodes: Vec<Node>,
+    lines: Arc<Lines>,
+    nodes: Arc<Vec<Node>>,
     ledger: RefCell<Vec<Problem>>,
 }
 
@@ -104,6 +107,7 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<Tree, Vec<Problem>> {
         second::agrees(file, &lines, &nodes).map_err(|problem| vec![problem])?;
     }
     problems.extend(traps::check(file, &lines, &mut nodes));
+    let (lines, nodes) = (Arc::new(lines), Arc::new(nodes));
     let tree = Tree { file: file.to_owned(), lines, nodes, ledger: RefCell::default() };
     problems.into_iter().for_each(|problem| tree.book(problem));
     Ok(tree)

@@ -67,7 +67,7 @@ fn is_other_kind(path: &Path) -> bool {
 
 /// What the command line gives to every visit.
 pub fn given(common: &Common) -> Given {
-    Given { firm: common.firm.clone(), limits: common.limits.clone() }
+    Given { firm: common.firm.clone(), limits: common.limits.clone(), ..Given::default() }
 }
 
 /// Works on every file with as many jobs as asked for and hands the results over in file order as they become ready, so

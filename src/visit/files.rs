@@ -3,11 +3,12 @@
 use super::limits_of::Named;
 use crate::problem::Problem;
 use crate::source::{Folder, Source};
-use crate::yaml::{self, At, Text, Tree};
+use crate::yaml::{self, At, Shelf, Text, Tree};
 use crate::{client, firm, kit, limits};
 use std::cell::RefCell;
 use std::path::Path;
 use std::rc::Rc;
+use std::sync::Arc;
 
 /// What a file holds, in the order in which sources are listed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -61,13 +62,16 @@ pub(super) struct Files {
     typed: String,
     /// The folder of a firm file that was given on the command line.
     pub(super) of_firm: Option<Folder>,
+    /// What the visits of a batch share.
+    shelf: Arc<Shelf>,
     entries: RefCell<Vec<Entry>>,
     loose: RefCell<Vec<Problem>>,
 }
 
 impl Files {
-    pub(super) fn new(folder: &Path) -> Self {
+    pub(super) fn new(folder: &Path, shelf: Arc<Shelf>) -> Self {
         Files {
+            shelf,
             folder: Folder::new(folder),
             typed: folder.to_string_lossy().replace('\\', "/"),
             of_firm: None,
@@ -83,7 +87,10 @@ impl Files {
 
     /// Takes in a file that was read; its tree when it is one of the kind that is due.
     pub(super) fn take(&self, kind: Kind, source: Source, shown: &str) -> Option<Rc<Tree>> {
-        let read = yaml::read(shown, &source.bytes);
+        let read = match kind {
+            Kind::Visit => yaml::read(shown, &source.bytes),
+            Kind::Client | Kind::Kit | Kind::Limits | Kind::Firm => self.shelf.read(shown, &source),
+        };
         let tree = match read {
             Ok(tree) => Some(Rc::new(tree)),
             Err(problems) => {

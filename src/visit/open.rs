@@ -6,17 +6,20 @@ use super::{Accepted, Visit, check};
 use crate::firm::{self, Firm};
 use crate::problem::{Place, Problem, Severity};
 use crate::source::Folder;
-use crate::yaml::{Text, Tree};
+use crate::yaml::{Shelf, Text, Tree};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
+use std::sync::Arc;
 
 /// What the command line gives in place of what the files name.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default)]
 pub struct Given {
     /// Firm file instead of the `firm.yaml` found beside or above the visit.
     pub firm: Option<PathBuf>,
     /// Limits for every loop, whatever the files name.
     pub limits: Option<PathBuf>,
+    /// Files that the visits of a batch share, read once.
+    pub shelf: Arc<Shelf>,
 }
 
 /// A visit that was opened.
@@ -38,7 +41,7 @@ pub struct Opened {
 /// None of its own: everything that is wrong is told in [`Opened::problems`].
 pub fn open(path: &Path, given: &Given) -> Opened {
     let folder = path.parent().unwrap_or(Path::new(""));
-    let mut files = Files::new(folder);
+    let mut files = Files::new(folder, given.shelf.clone());
     let shown = path.to_string_lossy().into_owned();
     let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     let mut opened = Opened { visit: None, firm: firm::plain(), problems: Vec::new(), accepted: Vec::new() };

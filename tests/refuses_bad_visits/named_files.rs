@@ -163,8 +163,8 @@ fn a_file_of_another_kind_is_told_what_it_is() {
 fn a_given_file_that_is_missing_is_named() {
     let (folder, path) = bench(4);
     for given in [
-        Given { firm: Some(folder.0.join("no.yaml")), limits: None },
-        Given { firm: None, limits: Some(folder.0.join("no.yaml")) },
+        Given { firm: Some(folder.0.join("no.yaml")), ..Given::default() },
+        Given { limits: Some(folder.0.join("no.yaml")), ..Given::default() },
     ] {
         let opened = open(&path, &given);
         assert!(opened.visit.is_none());
