@@ -12,6 +12,10 @@ use std::hint::black_box;
 use std::path::Path;
 use std::time::Instant;
 
+/// As in the program.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 const ROUNDS: u32 = 40;
 
 /// Time that this thread has had a processor, so that what else runs on the machine does not count; elsewhere than on
