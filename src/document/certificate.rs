@@ -10,7 +10,7 @@ mod remedies;
 mod verdicts;
 
 use super::print::{Print, plain};
-use super::{Block, Brand, Column, Document, Part, Running, SignatureBlock};
+use super::{Block, Brand, Column, Document, Paragraph, Part, Running, SignatureBlock};
 use crate::firm::{Firm, Role};
 use crate::record::{Quantity, Record, SignatureFacts, VisitFacts};
 
@@ -235,19 +235,39 @@ fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
     blocks.extend(kit::standards(sheet));
     blocks.extend(kit::instruments(sheet));
     blocks.extend(checks::in_detail(sheet));
-    let stacked = |first: Vec<Block>, second: Vec<Block>| [first, second].concat();
-    blocks.push(columns([
-        (1, stacked(notes::limits(sheet), notes::probe_and_remarks(sheet))),
-        (1, stacked(notes::deviations(sheet), notes::process(sheet))),
-    ]));
+    blocks.push(notes(sheet));
     blocks.extend(notes::computed(sheet));
     let end = sheet.print.say("end-mark", &[("number", number)]);
     blocks.push(Block::EndMark(end));
     Part { name: sheet.label("part-auditor"), blocks }
 }
 
+/// Texts up to so many characters stand well in a narrow column.
+const SHORT: usize = 260;
+
+/// Limits, deviations, probe and process: in three columns where what was written is short, else in two.
+fn notes(sheet: &Sheet) -> Block {
+    let (limits, process) = (notes::limits(sheet), notes::process(sheet));
+    let (deviations, probe) = (notes::deviations(sheet), notes::probe_and_remarks(sheet));
+    match written(&deviations) + written(&probe) <= SHORT {
+        true => columns([(4, limits), (3, [deviations, probe].concat()), (4, process)]),
+        false => columns([(1, [limits, probe].concat()), (1, [deviations, process].concat())]),
+    }
+}
+
+/// Characters in the paragraphs of blocks.
+fn written(blocks: &[Block]) -> usize {
+    let length = |paragraph: &Paragraph| paragraph.lead.iter().map(String::len).sum::<usize>() + paragraph.text.len();
+    let lengths = blocks.iter().map(|block| match block {
+        Block::Paragraph(paragraph) => length(paragraph),
+        Block::List(paragraphs) => paragraphs.iter().map(length).sum(),
+        _ => 0,
+    });
+    lengths.sum()
+}
+
 /// Columns side by side.
-pub(super) fn columns(parts: [(u32, Vec<Block>); 2]) -> Block {
+pub(super) fn columns<const N: usize>(parts: [(u32, Vec<Block>); N]) -> Block {
     let column = |(weight, blocks)| Column { weight, blocks };
     Block::Columns(parts.into_iter().map(column).collect())
 }

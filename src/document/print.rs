@@ -2,7 +2,7 @@
 
 use super::{Align, Cell, Fact, Mark, Paragraph, Row, Table, TableColumn};
 use crate::firm::{DecimalSign, Firm};
-use crate::record::{CriterionRecord, LimitRecord, OutcomeWord, Quantity, Verdict};
+use crate::record::{CriterionRecord, LimitRecord, OutcomeWord, Quantity, Record, Stage, StateRecord, Verdict};
 use crate::rounding::{self, beside, with_unit};
 use crate::wording::{Wording, english};
 
@@ -119,6 +119,18 @@ impl Print {
         }
     }
 
+    /// Name of a criterion as the subject of a sentence: `Error in check standard X9`.
+    pub fn criterion_said(&self, criterion: &CriterionRecord, quantity: Quantity) -> String {
+        let said = match (quantity, criterion.name) {
+            (Quantity::Redox, "as_found_error" | "as_left_error") => self.words.label("said redox error"),
+            (_, name) => self.words.word("said", name),
+        };
+        match said == criterion.name {
+            true => self.criterion_of(criterion, quantity),
+            false => self.with_owner(said, criterion),
+        }
+    }
+
     /// Name of a criterion with what it belongs to.
     pub fn criterion_of(&self, criterion: &CriterionRecord, quantity: Quantity) -> String {
         let name = match quantity {
@@ -128,10 +140,16 @@ impl Print {
                 name => self.words.word("criterion", name),
             },
         };
-        match &criterion.of {
-            Some(of) if criterion.name == "check_standard" => format!("{name} {of}"),
-            Some(of) => format!("{name}, {}", self.word("of", of)),
-            None => name.to_owned(),
+        self.with_owner(name, criterion)
+    }
+
+    /// `Output, control room` or `Error of the shown pH in B7`.
+    fn with_owner(&self, name: &str, criterion: &CriterionRecord) -> String {
+        match (&criterion.of, criterion.name) {
+            (None, _) => name.to_owned(),
+            (Some(of), "check_standard") => format!("{name} {of}"),
+            (Some(of), "output") => format!("{name}, {}", self.word("of", of)),
+            (Some(of), _) => self.say("in-standard", &[("name", name), ("standard", of)]),
         }
     }
 
@@ -271,13 +289,24 @@ pub(super) fn outcome_mark(outcome: OutcomeWord) -> (Mark, &'static str) {
 }
 
 /// Mark and key of the word for a verdict.
-pub(super) fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
+fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
     match verdict {
         None => (Mark::NotJudged, "outcome-not-judged"),
         Some(Verdict::Pass) => (Mark::Pass, "outcome-pass"),
         Some(Verdict::ConditionalPass) => (Mark::ConditionalPass, "outcome-conditional-pass"),
         Some(Verdict::ConditionalFail) => (Mark::ConditionalFail, "outcome-conditional-fail"),
         Some(Verdict::Fail) => (Mark::Fail, "outcome-fail"),
+    }
+}
+
+/// Mark and key of the word for a state: a pass with a warning is not a plain one.
+pub(super) fn state_mark(record: &Record, stage: Stage, state: &StateRecord) -> (Mark, &'static str) {
+    let mut criteria = record.criteria.iter().filter(|criterion| criterion.stage == stage);
+    let warned = criteria.any(|criterion| criterion.outcome == OutcomeWord::Warn);
+    match state.verdict {
+        _ if state.not_obtained.is_some() => (Mark::NotJudged, "not-obtained"),
+        Some(Verdict::Pass) if warned => (Mark::Warn, "outcome-pass-warned"),
+        verdict => verdict_mark(verdict),
     }
 }
 

@@ -134,7 +134,7 @@ fn as_found_not_obtained_is_never_a_pass() {
 #[test]
 fn a_failed_indication_asks_to_look_back() {
     let document = certificate(&fixtures::restored(), &firm());
-    assert!(has(&document, "Assess results since last good check, 2026-02-03."));
+    assert!(has(&document, "Last good check 2026-02-03: assess the results since then."));
     assert!(!has(&certificate(&fixtures::untouched(), &firm()), "Assess results"));
 }
 
@@ -234,7 +234,7 @@ fn print_never_contradicts_the_outcome() {
     record.as_found.figures.slope_percent = Some(69.96);
     record.criteria = vec![criterion("slope", Stage::AsFound, None, 69.96, "%", bounds)];
     let document = certificate(&record, &firm());
-    assert!(has(&document, "Slope: 69.96\u{a0}%, limit 70 to 105\u{a0}%: fail."));
+    assert!(has(&document, "Slope is 69.96\u{a0}%, limit 70 to 105\u{a0}%: fail."));
     assert!(has(&document, "as found 69.96"));
     assert!(!has(&document, "70.0\u{a0}%"));
 }

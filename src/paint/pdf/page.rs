@@ -4,7 +4,7 @@
 
 use super::blocks::{self, Room};
 use super::flow::{Line, wrap};
-use super::slab::{Drawn, LEADING, Slab, line_slabs, size};
+use super::slab::{Drawn, LEADING, Slab, baseline, line_slabs, size};
 use crate::document::{Document, Ink, Part, Shape};
 use crate::firm::Paper;
 use crate::paint::fonts::{Face, bundled};
@@ -15,6 +15,8 @@ pub const MARGIN: f64 = 40.0;
 const EDGE: f64 = 34.0;
 /// Largest logo in pt.
 const LOGO: [f64; 2] = [36.0, 28.0];
+/// White between the number and what follows it in the header in pt.
+const RUNNING_GAP: f64 = 8.0;
 /// White between the header and the body in pt.
 const AIR: f64 = 14.0;
 /// White between the body and the footer, at least, in pt.
@@ -87,7 +89,7 @@ fn title_slabs<'d>(document: &'d Document, room: Room) -> Vec<Slab<'d>> {
 }
 
 /// White between slabs, as shares of the full measure, from the finest to the tightest.
-const MEASURES: [f64; 5] = [1.0, 0.86, 0.74, 0.62, 0.52];
+const MEASURES: [f64; 6] = [1.0, 0.86, 0.74, 0.62, 0.52, 0.44];
 
 /// Spreads slabs over pages between a top and the bottom, with the most white that needs no further page.
 fn spread<'d>(mut slabs: Vec<Slab<'d>>, bottom: f64, first_top: f64, next_top: f64) -> Vec<Vec<Drawn<'d>>> {
@@ -192,7 +194,7 @@ impl<'d> Frame<'d> {
         let mut slab = Slab::default();
         let size = if first { size::VERDICT } else { size::BODY };
         let left = if first { self.put_logo(&mut slab) } else { 0.0 };
-        let beside = self.width * 0.6 - left;
+        let beside = self.width * if first { 0.6 } else { 0.38 } - left;
         let brand = &self.document.brand;
         let mut y = slab.put_lines(wrap(Face::SemiBold, &brand.name, size, beside), left, 0.0, size, Ink::Text);
         for line in brand.lines.iter().filter(|_| first) {
@@ -217,13 +219,29 @@ impl<'d> Frame<'d> {
         width + 11.0
     }
 
+    /// Number, day of issue and page; on later pages in one line where it is short.
     fn put_number(&self, slab: &mut Slab<'d>, first: bool, page: String) -> f64 {
         let beside = self.width * 0.36;
-        let size = if first { size::VERDICT } else { size::BODY };
-        let number = wrap(Face::SemiBold, &self.document.number, size, beside);
-        let y = slab.put_lines_right(number, self.width, 0.0, size, Ink::Text);
+        let mut size = if first { size::VERDICT } else { size::BODY };
+        let mut number = wrap(Face::SemiBold, &self.document.number, size, beside);
+        if number.len() > 2 {
+            size = size::LABEL;
+            number = wrap(Face::SemiBold, &self.document.number, size, beside);
+        }
         let running = Line::of(Face::Regular, format!("{} · {page}", self.document.running.issued));
-        let lines = if running.width(size::LABEL) <= beside {
+        let run = running.width(size::LABEL);
+        let one_line = match number.first() {
+            Some(line) if number.len() == 1 => line.width(size) + RUNNING_GAP + run <= self.width * 0.6,
+            Some(_) | None => false,
+        };
+        if !first && one_line {
+            let lower = baseline(size * LEADING, size) - baseline(size::LABEL * LEADING, size::LABEL);
+            let y = slab.put_lines_right(number, self.width - run - RUNNING_GAP, 0.0, size, Ink::Text);
+            slab.put_lines_right(vec![running], self.width, lower, size::LABEL, Ink::Muted);
+            return y;
+        }
+        let y = slab.put_lines_right(number, self.width, 0.0, size, Ink::Text);
+        let lines = if run <= beside {
             vec![running]
         } else {
             let mut lines = wrap(Face::Regular, &self.document.running.issued, size::LABEL, beside);
