@@ -15,6 +15,8 @@ pub const MARGIN: f64 = 40.0;
 const EDGE: f64 = 34.0;
 /// Largest logo in pt.
 const LOGO: [f64; 2] = [36.0, 28.0];
+/// Size of a part that almost fits on a page.
+const SMALLER: f64 = 0.93;
 /// White between the number and what follows it in the header in pt.
 const RUNNING_GAP: f64 = 8.0;
 /// White between the header and the body in pt.
@@ -49,13 +51,8 @@ pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     let room = Room { width: frame.width, page: frame.bottom - frame.first_top.max(frame.next_top) };
     let mut bodies = Vec::new();
     for (at, part) in document.parts.iter().enumerate() {
-        let slabs = part_slabs(document, part, at == 0, room);
-        bodies.append(&mut spread(
-            slabs,
-            frame.bottom,
-            if bodies.is_empty() { frame.first_top } else { frame.next_top },
-            frame.next_top,
-        ));
+        let top = if bodies.is_empty() { frame.first_top } else { frame.next_top };
+        bodies.append(&mut part_pages(document, part, at == 0, room, [top, frame.next_top, frame.bottom]));
     }
     if bodies.is_empty() {
         bodies.push(Vec::new());
@@ -63,6 +60,24 @@ pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     let count = bodies.len();
     let page = |(at, body)| frame.page(at + 1, count, body);
     bodies.into_iter().enumerate().map(page).collect()
+}
+
+/// A part on its pages; one that almost fits on a page is set a little smaller.
+fn part_pages<'d>(
+    document: &'d Document,
+    part: &'d Part,
+    first: bool,
+    room: Room,
+    [top, next_top, bottom]: [f64; 3],
+) -> Vec<Vec<Drawn<'d>>> {
+    let pages = spread(part_slabs(document, part, first, room), bottom, top, next_top);
+    if pages.len() != 2 {
+        return pages;
+    }
+    let roomier = Room { width: room.width / SMALLER, page: room.page / SMALLER };
+    let slabs = part_slabs(document, part, first, roomier);
+    let smaller = spread(slabs.into_iter().map(|slab| slab.scaled(SMALLER)).collect(), bottom, top, next_top);
+    if smaller.len() == 1 { smaller } else { pages }
 }
 
 fn part_slabs<'d>(document: &'d Document, part: &'d Part, first: bool, room: Room) -> Vec<Slab<'d>> {
