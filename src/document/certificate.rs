@@ -235,7 +235,7 @@ fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
     blocks.extend(kit::standards(sheet));
     blocks.extend(kit::instruments(sheet));
     blocks.extend(checks::in_detail(sheet));
-    blocks.push(notes(sheet));
+    blocks.extend(notes(sheet));
     blocks.extend(notes::computed(sheet));
     let end = sheet.print.say("end-mark", &[("number", number)]);
     blocks.push(Block::EndMark(end));
@@ -245,13 +245,13 @@ fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
 /// Texts up to so many characters stand well in a narrow column.
 const SHORT: usize = 260;
 
-/// Limits, deviations, probe and process: in three columns where what was written is short, else in two.
-fn notes(sheet: &Sheet) -> Block {
+/// Limits, deviations, probe and process: in three columns where what was written is short, else two and two.
+fn notes(sheet: &Sheet) -> Vec<Block> {
     let (limits, process) = (notes::limits(sheet), notes::process(sheet));
     let (deviations, probe) = (notes::deviations(sheet), notes::probe_and_remarks(sheet));
     match written(&deviations) + written(&probe) <= SHORT {
-        true => columns([(4, limits), (3, [deviations, probe].concat()), (4, process)]),
-        false => columns([(1, [limits, probe].concat()), (1, [deviations, process].concat())]),
+        true => vec![columns([(4, limits), (3, [deviations, probe].concat()), (4, process)])],
+        false => vec![columns([(1, limits), (1, process)]), columns([(1, deviations), (1, probe)])],
     }
 }
 

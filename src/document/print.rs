@@ -101,13 +101,15 @@ impl Print {
     }
 
     /// The fail limit of a criterion.
-    pub fn fail_limit(&self, limit: &LimitRecord, unit: &str) -> Option<String> {
-        self.interval(limit.fail_low, limit.fail_high, limit.decimals, unit)
+    pub fn fail_limit(&self, criterion: &CriterionRecord, unit: &str) -> Option<String> {
+        let limit = &criterion.limit;
+        self.interval(lower(criterion, limit.fail_low), limit.fail_high, limit.decimals, unit)
     }
 
     /// The warn limit of a criterion.
-    pub fn warn_limit(&self, limit: &LimitRecord, unit: &str) -> Option<String> {
-        self.interval(limit.warn_low, limit.warn_high, limit.decimals, unit)
+    pub fn warn_limit(&self, criterion: &CriterionRecord, unit: &str) -> Option<String> {
+        let limit = &criterion.limit;
+        self.interval(lower(criterion, limit.warn_low), limit.warn_high, limit.decimals, unit)
     }
 
     /// Name of a criterion with what it belongs to and its unit: `Check standard X9`, `Temperature, °C`.
@@ -121,10 +123,7 @@ impl Print {
 
     /// Name of a criterion as the subject of a sentence: `Error in check standard X9`.
     pub fn criterion_said(&self, criterion: &CriterionRecord, quantity: Quantity) -> String {
-        let said = match (quantity, criterion.name) {
-            (Quantity::Redox, "as_found_error" | "as_left_error") => self.words.label("said redox error"),
-            (_, name) => self.words.word("said", name),
-        };
+        let said = self.words.word("said", criterion.name);
         match said == criterion.name {
             true => self.criterion_of(criterion, quantity),
             false => self.with_owner(said, criterion),
@@ -143,7 +142,7 @@ impl Print {
         self.with_owner(name, criterion)
     }
 
-    /// `Output, control room` or `Error of the shown pH in B7`.
+    /// `Output, control room` or `Largest pH error (B7)`.
     fn with_owner(&self, name: &str, criterion: &CriterionRecord) -> String {
         match (&criterion.of, criterion.name) {
             (None, _) => name.to_owned(),
@@ -254,6 +253,11 @@ impl<'a> When<'a> {
 
 fn with_nbsp(text: &str) -> String {
     text.replace(' ', "\u{a0}")
+}
+
+/// The lower bound of a criterion; a length of time has none below 0.
+fn lower(criterion: &CriterionRecord, bound: Option<f64>) -> Option<f64> {
+    bound.filter(|bound| *bound >= 0.0 || !matches!(criterion.name, "settling" | "junction_age"))
 }
 
 /// Decimals that a criterion's value deserves.

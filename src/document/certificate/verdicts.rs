@@ -74,12 +74,12 @@ fn governs(sheet: &Sheet, criterion: &CriterionRecord) -> String {
     let unit = print.word("unit", criterion.unit);
     let value = print.criterion_value(criterion).unwrap_or_default();
     let (bound, limit) = match criterion.outcome {
-        OutcomeWord::Warn => ("bound-warn", print.warn_limit(&criterion.limit, &unit)),
+        OutcomeWord::Warn => ("bound-warn", print.warn_limit(criterion, &unit)),
         OutcomeWord::NotJudged
         | OutcomeWord::Pass
         | OutcomeWord::ConditionalPass
         | OutcomeWord::ConditionalFail
-        | OutcomeWord::Fail => ("bound-fail", print.fail_limit(&criterion.limit, &unit)),
+        | OutcomeWord::Fail => ("bound-fail", print.fail_limit(criterion, &unit)),
     };
     print.say(
         "governs",
