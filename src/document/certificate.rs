@@ -245,13 +245,14 @@ fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
 /// Texts up to so many characters stand well in a narrow column.
 const SHORT: usize = 260;
 
-/// Limits, deviations, probe and process: in three columns where what was written is short, else two and two.
+/// Limits, deviations, probe and process: in three columns where what was written is short, else with the
+/// lists over the whole width, where a page may break.
 fn notes(sheet: &Sheet) -> Vec<Block> {
     let (limits, process) = (notes::limits(sheet), notes::process(sheet));
     let (deviations, probe) = (notes::deviations(sheet), notes::probe_and_remarks(sheet));
     match written(&deviations) + written(&probe) <= SHORT {
         true => vec![columns([(4, limits), (3, [deviations, probe].concat()), (4, process)])],
-        false => vec![columns([(1, limits), (1, process)]), columns([(1, deviations), (1, probe)])],
+        false => [vec![columns([(1, limits), (1, process)])], deviations, probe].concat(),
     }
 }
 
