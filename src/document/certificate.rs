@@ -38,11 +38,17 @@ impl Sheet<'_> {
         }
     }
 
-    /// Whether nothing was adjusted and nothing was done: found is what was left.
+    /// Whether nothing was done: found is what was left.
     fn is_untouched(&self) -> bool {
-        let record = self.record;
-        record.as_left.is_none() && record.remedies.is_empty() && !record.measuring_loop.adjusted
+        is_untouched(self.record)
     }
+}
+
+/// Whether nothing was adjusted, set to a sample or remedied: found is what was left.
+pub(super) fn is_untouched(record: &Record) -> bool {
+    let facts = &record.measuring_loop;
+    let changed = facts.adjusted || facts.standardised.is_some() || !record.remedies.is_empty();
+    record.as_left.is_none() && !changed
 }
 
 /// The certificate of `record` as the firm issues it. It is a draft until every signature that the firm requires is

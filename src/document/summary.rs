@@ -1,6 +1,6 @@
 //! The visit summary: every loop of a visit in one table.
 
-use super::certificate::{author, brand, columns, draft, signatures};
+use super::certificate::{author, brand, columns, draft, is_untouched, signatures};
 use super::print::{Print, cell, joined, plain, state_mark};
 use super::{Align, Block, Cell, Document, Fact, Part, Row, Running, Table};
 use crate::firm::Firm;
@@ -138,11 +138,10 @@ fn verdict(print: &Print, record: &Record, stage: Stage, state: &StateRecord) ->
 
 /// As left, or that nothing was done.
 fn left(print: &Print, record: &Record) -> Cell {
-    let touched = record.measuring_loop.adjusted || !record.remedies.is_empty();
-    match (&record.as_left, touched) {
+    match (&record.as_left, is_untouched(record)) {
         (Some(left), _) => verdict(print, record, Stage::AsLeft, left),
-        (None, false) => cell(print.label("left-unchanged")),
-        (None, true) => cell(print.label("not-measured")),
+        (None, true) => cell(print.label("left-unchanged")),
+        (None, false) => cell(print.label("not-measured")),
     }
 }
 

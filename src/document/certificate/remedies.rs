@@ -33,6 +33,9 @@ pub(super) fn ladder(sheet: &Sheet) -> Vec<Block> {
     if sheet.record.measuring_loop.adjusted {
         done.push(plain(sheet.label("adjusted-sentence")));
     }
+    if sheet.record.measuring_loop.standardised.is_some() {
+        done.push(plain(sheet.label("set-sentence")));
+    }
     vec![sheet.heading("done"), Block::List(done)]
 }
 

@@ -52,7 +52,7 @@ fn white(before: Option<&Block>, block: &Block) -> f64 {
         (None, _) => 0.0,
         (Some(Block::Heading(_)), Block::Table(_)) => 3.0,
         (Some(Block::Heading(_)), _) => 5.0,
-        (_, Block::EndMark(_)) => 20.0,
+        (_, Block::EndMark(_)) => 16.0,
         (_, Block::Heading(_) | Block::Columns(_)) => 14.0,
         (Some(Block::Columns(_)), _) => 14.0,
         (Some(Block::Rule), Block::Signatures(_)) => 2.0,
