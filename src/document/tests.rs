@@ -2,7 +2,7 @@
 
 use super::fixtures::{self, all, comma, criterion, firm};
 use super::*;
-use crate::record::{Record, Stage, Verdict};
+use crate::record::{OutcomeWord, Record, Stage, StandardisedFacts, Verdict};
 use crate::rounding::typed;
 
 /// Every document of the fixtures, with the record it is of.
@@ -121,6 +121,26 @@ fn one_set_of_results_when_nothing_was_done() {
     let document = certificate(&fixtures::untouched(), &firm());
     assert!(has(&document, "Nothing was adjusted"));
     assert!(!has(&document, "As left"));
+}
+
+#[test]
+fn a_loop_set_to_a_sample_is_not_left_unchanged() {
+    let mut record = fixtures::untouched();
+    let set = StandardisedFacts { shown: "7.31".into(), set_to: "7.26".into() };
+    record.measuring_loop.standardised = Some(set);
+    let document = certificate(&record, &firm());
+    assert!(has(&document, "As left: not measured"));
+    assert!(!has(&document, "Nothing was adjusted") && !has(&document, "unchanged"));
+}
+
+#[test]
+fn what_was_not_judged_is_named_beside_the_verdict() {
+    let mut record = fixtures::untouched();
+    let mut sample = record.criteria[0].clone();
+    (sample.name, sample.of, sample.value, sample.outcome) = ("sample", None, None, OutcomeWord::NotJudged);
+    record.criteria.push(sample);
+    assert!(has(&certificate(&record, &firm()), "Asked for and not judged: Sample."));
+    assert!(!has(&certificate(&fixtures::untouched(), &firm()), "Asked for and not judged"));
 }
 
 #[test]
