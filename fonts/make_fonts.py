@@ -73,10 +73,13 @@ SIGNS = dict(zip(
     " approxequal".split(),
 ))
 
+# A small l with a tail cannot be taken for a capital I: serial numbers are read off these pages.
+TAILED = "l lacute lcaron ldot lslash uni013C".split()
+
 
 def default_glyphs(font):
-    """Code point to glyph name, tabular digits and signs put in."""
-    cmap = dict(font.getBestCmap())
+    """Code point to glyph name, tabular digits and signs and the tailed l put in."""
+    cmap = {c: f"{name}.ss02" if name in TAILED else name for c, name in font.getBestCmap().items()}
     cmap |= {c: f"{name}.tf" for c, name in DIGITS.items()}
     cmap |= {c: f"{name}.case.tf" for c, name in SIGNS.items()}
     return cmap
@@ -140,7 +143,7 @@ def set_names(font, style, slice_name):
         4: f"{FAMILY} {style} {slice_name}",
         5: f"Version {revision}",
         6: post_script,
-        10: f"Modified from Inter {revision}: {slice_name} slice, tabular digits by default.",
+        10: f"Modified from Inter {revision}: {slice_name} slice, tabular digits and tailed l by default.",
     }
     if style != "Regular":
         names |= {16: FAMILY, 17: style}

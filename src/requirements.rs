@@ -45,7 +45,10 @@ pub fn review(opened: Opened) -> Reviewed {
     }
     let unmet: Vec<Problem> = (0..visit.loops.len()).flat_map(|index| meets_nothing(&visit, index, &found)).collect();
     for (index, record) in records.iter_mut().enumerate() {
-        record.deviations.splice(0..0, remarks(&visit.loops[index], index, &found));
+        let mut remarks = remarks(&visit.loops[index], index, &found);
+        // What the record tells with its reason is not told again without it.
+        remarks.retain(|new| new.reason.is_some() || record.deviations.iter().all(|own| own.code != new.code));
+        record.deviations.splice(0..0, remarks);
     }
     found.retain(|found| !accepted(&visit, found));
     let mut problems: Vec<Problem> = found.into_iter().map(|found| found.problem).chain(unmet).collect();

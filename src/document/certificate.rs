@@ -10,7 +10,7 @@ mod remedies;
 mod verdicts;
 
 use super::print::{Print, plain};
-use super::{Block, Brand, Column, Document, Part, Running, SignatureBlock};
+use super::{Block, Brand, Column, Document, Paragraph, Part, Running, SignatureBlock};
 use crate::firm::{Firm, Role};
 use crate::record::{Quantity, Record, SignatureFacts, VisitFacts};
 
@@ -38,11 +38,17 @@ impl Sheet<'_> {
         }
     }
 
-    /// Whether nothing was adjusted and nothing was done: found is what was left.
+    /// Whether nothing was done: found is what was left.
     fn is_untouched(&self) -> bool {
-        let record = self.record;
-        record.as_left.is_none() && record.remedies.is_empty() && !record.measuring_loop.adjusted
+        is_untouched(self.record)
     }
+}
+
+/// Whether nothing was adjusted, set to a sample or remedied: found is what was left.
+pub(super) fn is_untouched(record: &Record) -> bool {
+    let facts = &record.measuring_loop;
+    let changed = facts.adjusted || facts.standardised.is_some() || !record.remedies.is_empty();
+    record.as_left.is_none() && !changed
 }
 
 /// The certificate of `record` as the firm issues it. It is a draft until every signature that the firm requires is
@@ -235,19 +241,40 @@ fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
     blocks.extend(kit::standards(sheet));
     blocks.extend(kit::instruments(sheet));
     blocks.extend(checks::in_detail(sheet));
-    let stacked = |first: Vec<Block>, second: Vec<Block>| [first, second].concat();
-    blocks.push(columns([
-        (1, stacked(notes::limits(sheet), notes::probe_and_remarks(sheet))),
-        (1, stacked(notes::deviations(sheet), notes::process(sheet))),
-    ]));
+    blocks.extend(notes(sheet));
     blocks.extend(notes::computed(sheet));
     let end = sheet.print.say("end-mark", &[("number", number)]);
     blocks.push(Block::EndMark(end));
     Part { name: sheet.label("part-auditor"), blocks }
 }
 
+/// Texts up to so many characters stand well in a narrow column.
+const SHORT: usize = 260;
+
+/// Limits, deviations, probe and process: in three columns where what was written is short, else with the
+/// lists over the whole width, where a page may break.
+fn notes(sheet: &Sheet) -> Vec<Block> {
+    let (limits, process) = (notes::limits(sheet), notes::process(sheet));
+    let (deviations, probe) = (notes::deviations(sheet), notes::probe_and_remarks(sheet));
+    match written(&deviations) + written(&probe) <= SHORT {
+        true => vec![columns([(4, limits), (3, [deviations, probe].concat()), (4, process)])],
+        false => [vec![columns([(1, limits), (1, process)])], deviations, probe].concat(),
+    }
+}
+
+/// Characters in the paragraphs of blocks.
+fn written(blocks: &[Block]) -> usize {
+    let length = |paragraph: &Paragraph| paragraph.lead.iter().map(String::len).sum::<usize>() + paragraph.text.len();
+    let lengths = blocks.iter().map(|block| match block {
+        Block::Paragraph(paragraph) => length(paragraph),
+        Block::List(paragraphs) => paragraphs.iter().map(length).sum(),
+        _ => 0,
+    });
+    lengths.sum()
+}
+
 /// Columns side by side.
-pub(super) fn columns(parts: [(u32, Vec<Block>); 2]) -> Block {
+pub(super) fn columns<const N: usize>(parts: [(u32, Vec<Block>); N]) -> Block {
     let column = |(weight, blocks)| Column { weight, blocks };
     Block::Columns(parts.into_iter().map(column).collect())
 }

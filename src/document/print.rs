@@ -2,7 +2,7 @@
 
 use super::{Align, Cell, Fact, Mark, Paragraph, Row, Table, TableColumn};
 use crate::firm::{DecimalSign, Firm};
-use crate::record::{CriterionRecord, LimitRecord, OutcomeWord, Quantity, Verdict};
+use crate::record::{CriterionRecord, LimitRecord, OutcomeWord, Quantity, Record, Stage, StateRecord, Verdict};
 use crate::rounding::{self, beside, with_unit};
 use crate::wording::{Wording, english};
 
@@ -101,13 +101,15 @@ impl Print {
     }
 
     /// The fail limit of a criterion.
-    pub fn fail_limit(&self, limit: &LimitRecord, unit: &str) -> Option<String> {
-        self.interval(limit.fail_low, limit.fail_high, limit.decimals, unit)
+    pub fn fail_limit(&self, criterion: &CriterionRecord, unit: &str) -> Option<String> {
+        let limit = &criterion.limit;
+        self.interval(lower(criterion, limit.fail_low), limit.fail_high, limit.decimals, unit)
     }
 
     /// The warn limit of a criterion.
-    pub fn warn_limit(&self, limit: &LimitRecord, unit: &str) -> Option<String> {
-        self.interval(limit.warn_low, limit.warn_high, limit.decimals, unit)
+    pub fn warn_limit(&self, criterion: &CriterionRecord, unit: &str) -> Option<String> {
+        let limit = &criterion.limit;
+        self.interval(lower(criterion, limit.warn_low), limit.warn_high, limit.decimals, unit)
     }
 
     /// Name of a criterion with what it belongs to and its unit: `Check standard X9`, `Temperature, °C`.
@@ -116,6 +118,15 @@ impl Print {
         match criterion.unit {
             "" => name,
             unit => format!("{name}, {}", self.word("unit", unit)),
+        }
+    }
+
+    /// Name of a criterion as the subject of a sentence: `Error in check standard X9`.
+    pub fn criterion_said(&self, criterion: &CriterionRecord, quantity: Quantity) -> String {
+        let said = self.words.word("said", criterion.name);
+        match said == criterion.name {
+            true => self.criterion_of(criterion, quantity),
+            false => self.with_owner(said, criterion),
         }
     }
 
@@ -128,10 +139,16 @@ impl Print {
                 name => self.words.word("criterion", name),
             },
         };
-        match &criterion.of {
-            Some(of) if criterion.name == "check_standard" => format!("{name} {of}"),
-            Some(of) => format!("{name}, {}", self.word("of", of)),
-            None => name.to_owned(),
+        self.with_owner(name, criterion)
+    }
+
+    /// `Output, control room` or `Largest pH error (B7)`.
+    fn with_owner(&self, name: &str, criterion: &CriterionRecord) -> String {
+        match (&criterion.of, criterion.name) {
+            (None, _) => name.to_owned(),
+            (Some(of), "check_standard") => format!("{name} {of}"),
+            (Some(of), "output") => format!("{name}, {}", self.word("of", of)),
+            (Some(of), _) => self.say("in-standard", &[("name", name), ("standard", of)]),
         }
     }
 
@@ -238,6 +255,11 @@ fn with_nbsp(text: &str) -> String {
     text.replace(' ', "\u{a0}")
 }
 
+/// The lower bound of a criterion; a length of time has none below 0.
+fn lower(criterion: &CriterionRecord, bound: Option<f64>) -> Option<f64> {
+    bound.filter(|bound| *bound >= 0.0 || !matches!(criterion.name, "settling" | "junction_age"))
+}
+
 /// Decimals that a criterion's value deserves.
 fn criterion_decimals(criterion: &CriterionRecord) -> usize {
     match criterion.name {
@@ -271,13 +293,24 @@ pub(super) fn outcome_mark(outcome: OutcomeWord) -> (Mark, &'static str) {
 }
 
 /// Mark and key of the word for a verdict.
-pub(super) fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
+fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
     match verdict {
         None => (Mark::NotJudged, "outcome-not-judged"),
         Some(Verdict::Pass) => (Mark::Pass, "outcome-pass"),
         Some(Verdict::ConditionalPass) => (Mark::ConditionalPass, "outcome-conditional-pass"),
         Some(Verdict::ConditionalFail) => (Mark::ConditionalFail, "outcome-conditional-fail"),
         Some(Verdict::Fail) => (Mark::Fail, "outcome-fail"),
+    }
+}
+
+/// Mark and key of the word for a state: a pass with a warning is not a plain one.
+pub(super) fn state_mark(record: &Record, stage: Stage, state: &StateRecord) -> (Mark, &'static str) {
+    let mut criteria = record.criteria.iter().filter(|criterion| criterion.stage == stage);
+    let warned = criteria.any(|criterion| criterion.outcome == OutcomeWord::Warn);
+    match state.verdict {
+        _ if state.not_obtained.is_some() => (Mark::NotJudged, "not-obtained"),
+        Some(Verdict::Pass) if warned => (Mark::Warn, "outcome-pass-warned"),
+        verdict => verdict_mark(verdict),
     }
 }
 

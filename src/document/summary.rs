@@ -1,10 +1,10 @@
 //! The visit summary: every loop of a visit in one table.
 
-use super::certificate::{author, brand, columns, draft, signatures};
-use super::print::{Print, cell, joined, plain, verdict_mark};
+use super::certificate::{author, brand, columns, draft, is_untouched, signatures};
+use super::print::{Print, cell, joined, plain, state_mark};
 use super::{Align, Block, Cell, Document, Fact, Part, Row, Running, Table};
 use crate::firm::Firm;
-use crate::record::{Quantity, Record, StateRecord, Verdict};
+use crate::record::{Quantity, Record, Stage, StateRecord, Verdict};
 use crate::rounding::prose;
 
 /// The summary of the visit that `records` (one a loop, in file order) belong to; nothing without a record.
@@ -20,8 +20,8 @@ pub fn summary(records: &[Record], firm: &Firm) -> Option<Document> {
         Block::Table(table(&print, records)),
         Block::Heading(print.label("summary-counts")),
         Block::Paragraph(plain(counts(&print, records))),
-        Block::Signatures(signatures(&print, firm, visit, None)),
         Block::Paragraph(plain(print.label("summary-concerns"))),
+        Block::Signatures(signatures(&print, firm, visit, None)),
     ]);
     let end = print.say("end-mark-summary", &[("number", &visit.number)]);
     blocks.push(Block::EndMark(end));
@@ -123,7 +123,7 @@ fn row(print: &Print, record: &Record) -> Row {
         cell(&record.tag),
         cell(record.measuring_loop.location.clone().unwrap_or_default()),
         cell(quantity),
-        verdict(print, Some(&record.as_found)),
+        verdict(print, record, Stage::AsFound, &record.as_found),
         left(print, record),
         cell(figure(print, record)),
         cell(print.word("outcome-short", &record.measuring_loop.outcome)),
@@ -131,23 +131,17 @@ fn row(print: &Print, record: &Record) -> Row {
     ])
 }
 
-fn verdict(print: &Print, state: Option<&StateRecord>) -> Cell {
-    let verdict = state.and_then(|state| state.verdict);
-    let (mark, word) = verdict_mark(verdict);
-    let word = match state {
-        Some(state) if state.not_obtained.is_some() => "not-obtained",
-        _ => word,
-    };
+fn verdict(print: &Print, record: &Record, stage: Stage, state: &StateRecord) -> Cell {
+    let (mark, word) = state_mark(record, stage, state);
     Cell { text: print.label(word), mark: Some(mark) }
 }
 
 /// As left, or that nothing was done.
 fn left(print: &Print, record: &Record) -> Cell {
-    let touched = record.measuring_loop.adjusted || !record.remedies.is_empty();
-    match (&record.as_left, touched) {
-        (Some(left), _) => verdict(print, Some(left)),
-        (None, false) => cell(print.label("left-unchanged")),
-        (None, true) => cell(print.label("not-measured")),
+    match (&record.as_left, is_untouched(record)) {
+        (Some(left), _) => verdict(print, record, Stage::AsLeft, left),
+        (None, true) => cell(print.label("left-unchanged")),
+        (None, false) => cell(print.label("not-measured")),
     }
 }
 

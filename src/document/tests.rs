@@ -2,7 +2,7 @@
 
 use super::fixtures::{self, all, comma, criterion, firm};
 use super::*;
-use crate::record::{Record, Stage, Verdict};
+use crate::record::{OutcomeWord, Record, Stage, StandardisedFacts, Verdict};
 use crate::rounding::typed;
 
 /// Every document of the fixtures, with the record it is of.
@@ -124,6 +124,26 @@ fn one_set_of_results_when_nothing_was_done() {
 }
 
 #[test]
+fn a_loop_set_to_a_sample_is_not_left_unchanged() {
+    let mut record = fixtures::untouched();
+    let set = StandardisedFacts { shown: "7.31".into(), set_to: "7.26".into() };
+    record.measuring_loop.standardised = Some(set);
+    let document = certificate(&record, &firm());
+    assert!(has(&document, "As left: not measured"));
+    assert!(!has(&document, "Nothing was adjusted") && !has(&document, "unchanged"));
+}
+
+#[test]
+fn what_was_not_judged_is_named_beside_the_verdict() {
+    let mut record = fixtures::untouched();
+    let mut sample = record.criteria[0].clone();
+    (sample.name, sample.of, sample.value, sample.outcome) = ("sample", None, None, OutcomeWord::NotJudged);
+    record.criteria.push(sample);
+    assert!(has(&certificate(&record, &firm()), "Asked for and not judged: Sample."));
+    assert!(!has(&certificate(&fixtures::untouched(), &firm()), "Asked for and not judged"));
+}
+
+#[test]
 fn as_found_not_obtained_is_never_a_pass() {
     let document = certificate(&fixtures::not_obtained(), &firm());
     assert!(has(&document, "As found: not obtained"));
@@ -134,7 +154,7 @@ fn as_found_not_obtained_is_never_a_pass() {
 #[test]
 fn a_failed_indication_asks_to_look_back() {
     let document = certificate(&fixtures::restored(), &firm());
-    assert!(has(&document, "Assess results since last good check, 2026-02-03."));
+    assert!(has(&document, "Last good check 2026-02-03: assess results since."));
     assert!(!has(&certificate(&fixtures::untouched(), &firm()), "Assess results"));
 }
 
@@ -234,7 +254,7 @@ fn print_never_contradicts_the_outcome() {
     record.as_found.figures.slope_percent = Some(69.96);
     record.criteria = vec![criterion("slope", Stage::AsFound, None, 69.96, "%", bounds)];
     let document = certificate(&record, &firm());
-    assert!(has(&document, "Slope: 69.96\u{a0}%, limit 70 to 105\u{a0}%: fail."));
+    assert!(has(&document, "Slope is 69.96\u{a0}%, limit 70 to 105\u{a0}%: fail."));
     assert!(has(&document, "as found 69.96"));
     assert!(!has(&document, "70.0\u{a0}%"));
 }

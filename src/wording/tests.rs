@@ -206,7 +206,7 @@ fn a_text_that_is_no_code_stays_as_it_is() {
 #[test]
 fn sentences_are_filled_and_nothing_is_escaped() {
     let said = english().say("revision", &[("revision", "<1.10> & “b”")]);
-    assert_eq!(said, "revision <1.10> & “b”");
+    assert_eq!(said, "revision\u{a0}<1.10> & “b”");
 }
 
 #[test]

@@ -36,7 +36,7 @@ pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
         .filter(is_short)
         .map(|criterion| {
             let print = &sheet.print;
-            let (warn, fail) = (print.warn_limit(&criterion.limit, ""), print.fail_limit(&criterion.limit, ""));
+            let (warn, fail) = (print.warn_limit(criterion, ""), print.fail_limit(criterion, ""));
             let (warn, limit) = match (sheet.is_untouched(), criterion.outcome) {
                 (true, _) => (warn, fail),
                 (false, OutcomeWord::Warn) => (None, warn.or(fail)),
@@ -100,8 +100,8 @@ pub(super) fn criteria(sheet: &Sheet) -> Vec<Block> {
         };
         let mut cells = vec![
             cell(print.criterion_name(criterion, sheet.record.quantity)),
-            cell_if(print.warn_limit(&criterion.limit, "")),
-            cell_if(print.fail_limit(&criterion.limit, "")),
+            cell_if(print.warn_limit(criterion, "")),
+            cell_if(print.fail_limit(criterion, "")),
         ];
         cells.extend(of_state(found));
         cells.extend(of_state(left));

@@ -44,7 +44,7 @@ pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
     let deviations = sheet.record.deviations.iter().map(|deviation| {
         let reason = deviation.reason.as_deref().map(prose);
         let reason = reason.map(|reason| print.say("deviation-reason", &[("reason", &reason)]));
-        let parts: Vec<String> = [Some(ended(prose(&deviation.what))), reason].into_iter().flatten().collect();
+        let parts: Vec<String> = [Some(ended(as_sentence(&deviation.what))), reason].into_iter().flatten().collect();
         plain(parts.join(" "))
     });
     let deviations: Vec<Paragraph> = deviations.collect();
@@ -53,6 +53,16 @@ pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
         false => Block::List(deviations),
     };
     vec![sheet.heading("deviations"), list]
+}
+
+/// What a remark says, as a page says it: begun with a capital, the names of a file without their ticks.
+fn as_sentence(what: &str) -> String {
+    let text = prose(what).replace('`', "").replace('«', "“").replace('»', "”").replace(" -", " −");
+    let mut characters = text.chars();
+    match characters.next() {
+        Some(first) if !text.starts_with("pH") => first.to_uppercase().chain(characters).collect(),
+        Some(_) | None => text,
+    }
 }
 
 /// Conditions, and process values around the work.
@@ -146,10 +156,7 @@ fn reference(sheet: &Sheet) -> String {
 /// Which standards and instruments carry a certificate; nothing where none does.
 fn traceability(sheet: &Sheet) -> Option<String> {
     let print = &sheet.print;
-    let certified = |name: &str, certificate: &Option<String>| {
-        let certificate = certificate.as_ref()?;
-        Some(print.say("trace-item", &[("name", name), ("certificate", certificate)]))
-    };
+    let certified = |name: &str, certificate: &Option<String>| certificate.as_ref().map(|_| name.to_owned());
     let record = sheet.record;
     let standards = record.standards.iter();
     let standards = standards.filter_map(|s| certified(&s.name, &s.certificate));

@@ -7,6 +7,9 @@ use crate::document::{Align, Block, Cell, Fact, Row, Table};
 use crate::record::{Figures, Quantity, ReadingRecord, StateRecord, StoredRecord};
 use crate::rounding::{beside, prose};
 
+/// A correlation above is said to be above: further nines tell nothing.
+const NEARLY_ONE: f64 = 0.99999;
+
 /// A group of readings: its name and its figures.
 struct Group<'a> {
     name: String,
@@ -136,13 +139,14 @@ fn notes(sheet: &Sheet, reading: &ReadingRecord) -> String {
         let text = text.as_deref().map(prose);
         text.map(|text| print.say(key, &[("text", &text)]))
     };
-    joined([
+    let notes = [
         said("note-excluded", &reading.excluded),
         said("note-assumed", &reading.temperature_assumed),
         reading.at.as_ref().map(|at| print.clock(at)),
         said("note-with", &reading.with),
         reading.note.as_deref().map(prose),
-    ])
+    ];
+    notes.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
 /// The figures of a group in one line.
@@ -160,7 +164,10 @@ fn figures_line(sheet: &Sheet, figures: &Figures) -> String {
     let offset = figures.offset_mv.map(|offset| guarded(sheet, "offset", offset, "mV"));
     let zero = figures.zero_point_ph.map(|zero| print.fixed(zero, 2, ""));
     let sd = figures.residual_sd_mv.map(|sd| print.fixed(sd, 2, "mV"));
-    let correlation = figures.correlation.map(|r| print.fixed(r, beside(r, 5, &[1.0]), ""));
+    let correlation = figures.correlation.map(|r| match r < 1.0 && r > NEARLY_ONE {
+        true => print.say("nearly-one", &[("value", &print.fixed(NEARLY_ONE, 5, ""))]),
+        false => print.fixed(r, 5, ""),
+    });
     let gain = figures.gain_percent.map(|gain| guarded(sheet, "gain", gain, "%"));
     joined([
         say("figure-slope", slope),

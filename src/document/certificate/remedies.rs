@@ -33,6 +33,9 @@ pub(super) fn ladder(sheet: &Sheet) -> Vec<Block> {
     if sheet.record.measuring_loop.adjusted {
         done.push(plain(sheet.label("adjusted-sentence")));
     }
+    if sheet.record.measuring_loop.standardised.is_some() {
+        done.push(plain(sheet.label("set-sentence")));
+    }
     vec![sheet.heading("done"), Block::List(done)]
 }
 
@@ -157,8 +160,14 @@ pub(super) fn caution(sheet: &Sheet) -> Option<Block> {
         let mut remedies = sheet.record.remedies.iter();
         remedies.any(|remedy| words.contains(&remedy.remedy.as_str()))
     };
-    let acid = did(&["acid soak", "pepsin soak"]);
-    let bleach = did(&["disinfected with bleach"]);
+    let with = |words: &[&str]| {
+        let solutions = sheet.record.remedies.iter().filter_map(|remedy| remedy.solution.as_deref());
+        let mut solutions = solutions.map(str::to_lowercase);
+        solutions.any(|solution| words.iter().any(|word| solution.contains(word)))
+    };
+    let acid = did(&["acid soak", "pepsin soak"]) || with(&["acid", "hcl", "hno3", "h2so4", "h3po4"]);
+    let bleach = did(&["disinfected with bleach"]) || with(&["bleach", "hypochlorite", "naocl"]);
+    let standard = |kind: &str| sheet.record.standards.iter().any(|standard| standard.kind.starts_with(kind));
     let glass = did(&["cleaned with detergent and soft brush", "wiped", "probe replaced"]);
     let wiring = did(&[
         "cable replaced",
@@ -167,11 +176,13 @@ pub(super) fn caution(sheet: &Sheet) -> Option<Block> {
         "analyser replaced",
         "temperature element replaced",
     ]);
-    let any = acid || bleach || glass || wiring;
+    let any = acid || bleach || glass || wiring || standard("zobell") || standard("light");
     let keys = [
         (acid, "caution-acid"),
         (bleach, "caution-bleach"),
         (acid || bleach || glass, "caution-glass"),
+        (standard("zobell"), "caution-zobell"),
+        (standard("light"), "caution-light"),
         (wiring, "caution-wiring"),
         (any, "caution-defer"),
     ];

@@ -1,10 +1,19 @@
 //! The verdicts, as found first, each with what governs it and under which limits and rule.
 
 use super::{Sheet, columns};
-use crate::document::print::{joined, verdict_mark};
+use crate::document::print::{joined, state_mark};
 use crate::document::{Block, Mark, VerdictBlock};
-use crate::record::{Condition, CriterionRecord, OutcomeWord, Stage, StateRecord, Verdict};
+use crate::record::{Condition, CriterionRecord, OutcomeWord, Stage, StateRecord};
 use crate::rounding::{prose, with_unit};
+
+/// Outcomes of what was judged, in the order they are counted up.
+const OUTCOMES: [OutcomeWord; 5] = [
+    OutcomeWord::Pass,
+    OutcomeWord::Warn,
+    OutcomeWord::ConditionalPass,
+    OutcomeWord::ConditionalFail,
+    OutcomeWord::Fail,
+];
 
 /// Both verdicts side by side, or the only one.
 pub(super) fn verdicts(sheet: &Sheet) -> Block {
@@ -44,15 +53,10 @@ fn state(sheet: &Sheet, title: &str, stage: Stage, state: &StateRecord) -> Verdi
             lines: vec![prose(reason)],
         };
     }
-    let criteria = || sheet.record.criteria.iter().filter(move |c| c.stage == stage);
-    let warned = criteria().any(|criterion| criterion.outcome == OutcomeWord::Warn);
-    let (mark, word) = match state.verdict {
-        Some(Verdict::Pass) if warned => (Mark::Warn, "outcome-pass-warned"),
-        verdict => verdict_mark(verdict),
-    };
+    let (mark, word) = state_mark(sheet.record, stage, state);
     let mut lines = outside(sheet, stage);
     lines.extend(why_not_judged(sheet, stage, state));
-    lines.extend(tally(sheet, stage));
+    lines.extend(tally(sheet, stage, state.verdict.is_some()));
     VerdictBlock { mark, title: titled(sheet, title, word), lines }
 }
 
@@ -64,24 +68,25 @@ fn outside(sheet: &Sheet, stage: Stage) -> Vec<String> {
     outside.into_iter().map(|criterion| governs(sheet, criterion)).collect()
 }
 
-/// `Slope 65.2 %, limit ≥ 70 %: fail.`
+/// `Slope is 65.2 %, allowed 70 to 105 %: fail.`
 fn governs(sheet: &Sheet, criterion: &CriterionRecord) -> String {
     let print = &sheet.print;
     let unit = print.word("unit", criterion.unit);
     let value = print.criterion_value(criterion).unwrap_or_default();
-    let limit = match criterion.outcome {
-        OutcomeWord::Warn => print.warn_limit(&criterion.limit, &unit),
+    let (bound, limit) = match criterion.outcome {
+        OutcomeWord::Warn => ("bound-warn", print.warn_limit(criterion, &unit)),
         OutcomeWord::NotJudged
         | OutcomeWord::Pass
         | OutcomeWord::ConditionalPass
         | OutcomeWord::ConditionalFail
-        | OutcomeWord::Fail => print.fail_limit(&criterion.limit, &unit),
+        | OutcomeWord::Fail => ("bound-fail", print.fail_limit(criterion, &unit)),
     };
     print.say(
         "governs",
         &[
-            ("name", &print.criterion_of(criterion, sheet.record.quantity)),
+            ("name", &print.criterion_said(criterion, sheet.record.quantity)),
             ("value", &with_unit(&value, &unit)),
+            ("bound", &print.label(bound)),
             ("limit", &limit.unwrap_or_default()),
             ("outcome", &print.outcome(criterion.outcome).text),
         ],
@@ -103,34 +108,42 @@ fn why_not_judged(sheet: &Sheet, stage: Stage, state: &StateRecord) -> Vec<Strin
     let not_judged = criteria().filter(|criterion| criterion.outcome == OutcomeWord::NotJudged);
     lines.extend(not_judged.map(|criterion| {
         let name = print.criterion_of(criterion, quantity);
-        let reason = criterion.reason.as_deref().map(prose);
+        let reason = criterion.reason.as_deref().map(|code| print.word("unjudged", code));
         let reason = reason.unwrap_or_else(|| sheet.label("no-reason"));
         print.say("not-judged-why", &[("name", &name), ("reason", &reason)])
     }));
     lines
 }
 
-/// How many criteria are inside, under which limits and rule.
-fn tally(sheet: &Sheet, stage: Stage) -> Option<String> {
-    let criteria = sheet.record.criteria.iter().filter(|c| c.stage == stage);
-    let judged = criteria.filter(|c| c.outcome != OutcomeWord::NotJudged);
-    let (mut inside, mut all) = (0, 0);
-    for criterion in judged {
-        all += 1;
-        inside += usize::from(criterion.outcome < OutcomeWord::ConditionalFail);
-    }
+/// How many criteria were judged with which outcome, under which limits and rule; then what was asked for and not judged.
+fn tally(sheet: &Sheet, stage: Stage, judged_at_all: bool) -> Vec<String> {
     let print = &sheet.print;
-    (all > 0).then(|| {
+    let criteria = || sheet.record.criteria.iter().filter(|c| c.stage == stage);
+    let (not_judged, judged): (Vec<_>, Vec<_>) = criteria().partition(|c| c.outcome == OutcomeWord::NotJudged);
+    let counts = OUTCOMES.iter().filter_map(|&outcome| {
+        let count = judged.iter().filter(|criterion| criterion.outcome == outcome).count();
+        (count > 0).then(|| format!("{count}\u{a0}{}", print.outcome(outcome).text))
+    });
+    let counts = match judged.iter().all(|criterion| criterion.outcome == OutcomeWord::Pass) {
+        true => print.label("all-pass"),
+        false => counts.collect::<Vec<_>>().join(", "),
+    };
+    let told = (!judged.is_empty()).then(|| {
         print.say(
             "tally",
             &[
-                ("inside", &inside.to_string()),
-                ("all", &all.to_string()),
+                ("all", &judged.len().to_string()),
+                ("counts", &counts),
                 ("limits", &limits_name(sheet)),
                 ("rule", &rule(sheet)),
             ],
         )
-    })
+    });
+    let names = not_judged.into_iter().map(|criterion| print.criterion_of(criterion, sheet.record.quantity));
+    let names = names.collect::<Vec<_>>().join("; ");
+    let missing = judged_at_all && !names.is_empty();
+    let missing = missing.then(|| print.say("tally-not-judged", &[("names", &names)]));
+    [told, missing].into_iter().flatten().collect()
 }
 
 /// `“effluent-ph”, revision 3`.
@@ -178,7 +191,6 @@ fn left_behind(sheet: &Sheet) -> Vec<String> {
             Condition::Unfit => "condition-unfit",
         })
     });
-    let first: Vec<String> = [Some(outcome), condition].into_iter().flatten().collect();
     let due = facts.next_due.as_ref().map(|due| print.say("next-due", &[("day", &due.date), ("by", &due.agreed_by)]));
     let set = facts.standardised.as_ref().map(|set| {
         let typed = |text: &str| print.typed_indication(sheet.record.quantity, text);
@@ -188,5 +200,6 @@ fn left_behind(sheet: &Sheet) -> Vec<String> {
         0 => sheet.label("deviations-none"),
         count => print.say("deviations-count", &[("count", &count.to_string())]),
     };
-    [Some(first.join(" ")), set, due, Some(deviations)].into_iter().flatten().collect()
+    let first: Vec<String> = [Some(outcome), condition, Some(deviations)].into_iter().flatten().collect();
+    [Some(first.join(" ")), set, due].into_iter().flatten().collect()
 }

@@ -17,6 +17,8 @@ const LINE: f64 = 8.6;
 const BETWEEN: f64 = 5.0;
 /// Distance of words from their mark in pt.
 const ASIDE: f64 = 6.0;
+/// Turns in which the axis finds its room.
+const TURNS: usize = 12;
 /// Distance of a gain from its value in pt.
 const GAP: f64 = 3.0;
 
@@ -96,17 +98,33 @@ pub(in crate::document) fn ladder(print: &Print, facts: &LadderFacts) -> Option<
         bottom = rung_words(&mut words, rung, bottom) + BETWEEN;
     }
     let steps = steps(print, facts, &rows, &bounds);
-    let room = |right: bool| {
-        let steps = steps.iter().filter(|step| step.on_right() == right);
-        steps.map(Step::width).fold(0.0, f64::max) + ASIDE + 2.0
-    };
-    let axis = Axis { low: low - pad, high: high + pad, from: WORDS + room(false), to: WIDTH - room(true) };
+    let axis = roomy(low - pad, high + pad, &steps);
     let mut sketch = Sketch::default();
     grid(&mut sketch, print, facts, &axis, bottom, &bounds);
     sketch.shapes.append(&mut words.shapes);
     climb(&mut sketch, &axis, &steps);
     let alt = print.say("alt-ladder", &[("steps", &told(facts, &steps).join("; "))]);
     Some(sketch.figure(bottom + 11.0, alt))
+}
+
+/// The widest axis beside which the words of every step still find room.
+fn roomy(low: f64, high: f64, steps: &[Step]) -> Axis {
+    let mut axis = Axis { low, high, from: WORDS + 8.0, to: WIDTH - 8.0 };
+    // Each turn moves an end by what the worst words stick out; the marks move less than the end, so it takes some turns.
+    for _ in 0..TURNS {
+        let out = |right: bool| {
+            let steps = steps.iter().filter(|step| step.on_right() == right);
+            let out = steps.map(|step| {
+                let (x, words) = (axis.at(step.value), ASIDE + step.width() + 2.0);
+                if right { x + words - WIDTH } else { WORDS - (x - words) }
+            });
+            out.fold(0.0, f64::max)
+        };
+        let (left, right) = (out(false), out(true));
+        axis.from += left;
+        axis.to -= right;
+    }
+    axis
 }
 
 /// The words of a rung, from `top`; where they end.

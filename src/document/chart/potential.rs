@@ -12,8 +12,8 @@ use crate::rounding::{fixed, signed};
 const LEFT_EDGE: f64 = 27.0;
 const RIGHT_EDGE: f64 = WIDTH - 4.0;
 const TOP: f64 = 10.0;
-const PLOT: f64 = 126.0;
-const RESIDUALS: f64 = 27.0;
+const PLOT: f64 = 114.0;
+const RESIDUALS: f64 = 25.0;
 
 /// One reading: where it should be, where it was, and what is left over in the unit below.
 #[derive(Debug, Clone)]
@@ -168,8 +168,14 @@ fn legend(sketch: &mut Sketch, facts: &PotentialFacts, x_axis: &Axis, y_axis: &A
         None => ([LEFT_EDGE, bottom], bottom + height),
     };
     if free.is_some() {
-        let to = [corner[0] + width, corner[1] + height];
-        sketch.area(corner, to, Some(Ink::Paper), None);
+        // To the edge of the plot, so that no stub of a grid line is left beside the words.
+        let left = if corner[0] == right { corner[0] } else { LEFT_EDGE + 0.3 };
+        let to_right = if corner[0] == right { RIGHT_EDGE + 0.5 } else { corner[0] + width };
+        let (top, bottom) = match corner[1] == low {
+            true => (corner[1], TOP + PLOT - 0.4),
+            false => (TOP - 0.4, corner[1] + height),
+        };
+        sketch.area([left, top], [to_right, bottom], Some(Ink::Paper), None);
     }
     for (row, (name, look, stage)) in entries.into_iter().enumerate() {
         let y = corner[1] + 7.0 + 10.0 * row as f64;

@@ -4,7 +4,7 @@ use super::{Axis, LEFT, Sketch, TICK, WIDTH, bounds_of, extent, look, spread, te
 use crate::document::print::Print;
 use crate::document::{Anchor, Figure, Ink};
 use crate::record::{LimitRecord, Stage};
-use crate::rounding::{beside, fixed};
+use crate::rounding::{beside, fixed, signed};
 
 const TOP: f64 = 15.0;
 const BAR: f64 = 8.0;
@@ -117,7 +117,11 @@ fn marks(sketch: &mut Sketch, print: &Print, axis: &Axis, facts: &ScaleFacts, bo
         .iter()
         .map(|&(stage, value)| {
             let decimals = beside(value, facts.decimals, bounds);
-            let value = fixed(value, decimals, print.sign);
+            // About an ideal of 0 the sign says on which side.
+            let value = match facts.ideal == 0.0 {
+                true => signed(value, decimals, print.sign),
+                false => fixed(value, decimals, print.sign),
+            };
             format!("{} {value}", print.label(stage_key(stage, facts.untouched)))
         })
         .collect();

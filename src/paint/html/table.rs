@@ -18,6 +18,9 @@ const NARROW: usize = 36;
 /// Characters from which on a table needs less white to stand in half the page.
 const DENSE: usize = 44;
 
+/// A table with so many columns of text is a list to look things up in: it is set small.
+const MANY_TEXTS: usize = 6;
+
 /// How a column is painted.
 struct Look {
     /// Classes of its cells, as an attribute with a space before it; empty: none.
@@ -37,12 +40,12 @@ pub fn write_table(out: &mut String, table: &Table) {
     }
     out.push_str("><table");
     let natural = table.columns.iter().all(|column| column.stretch == 0);
-    out.push_str(match (natural, least > DENSE) {
-        (true, true) => " class=\"natural dense\"",
-        (true, false) => " class=\"natural\"",
-        (false, true) => " class=\"dense\"",
-        (false, false) => "",
-    });
+    let texts = table.columns.iter().filter(|column| column.align == Align::Left).count();
+    let classes = [(natural, "natural"), (least > DENSE, "dense"), (texts >= MANY_TEXTS, "list")];
+    let classes: Vec<&str> = classes.into_iter().filter(|(applies, _)| *applies).map(|(_, class)| class).collect();
+    if !classes.is_empty() {
+        let _ = write!(out, " class=\"{}\"", classes.join(" "));
+    }
     write_label(out, &table.caption);
     out.push_str(">\n<thead><tr>");
     for (column, look) in table.columns.iter().zip(&looks) {

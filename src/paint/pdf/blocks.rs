@@ -19,7 +19,7 @@ const MARK: f64 = 20.0;
 /// White inside a caution in pt.
 const PADDING: f64 = 8.0;
 /// Height for a signature above its line in pt.
-const SIGNATURE: f64 = 26.0;
+const SIGNATURE: f64 = 23.0;
 
 /// The room that blocks have.
 #[derive(Debug, Clone, Copy)]
@@ -52,7 +52,7 @@ fn white(before: Option<&Block>, block: &Block) -> f64 {
         (None, _) => 0.0,
         (Some(Block::Heading(_)), Block::Table(_)) => 3.0,
         (Some(Block::Heading(_)), _) => 5.0,
-        (_, Block::EndMark(_)) => 20.0,
+        (_, Block::EndMark(_)) => 16.0,
         (_, Block::Heading(_) | Block::Columns(_)) => 14.0,
         (Some(Block::Columns(_)), _) => 14.0,
         (Some(Block::Rule), Block::Signatures(_)) => 2.0,
@@ -77,7 +77,10 @@ fn block_slabs<'d>(block: &'d Block, room: Room) -> Vec<Slab<'d>> {
     }
 }
 
-/// Side by side when the tallest fits on a page, else one below the other.
+/// Columns that take more of a page are set one below the other: side by side they would not break and leave it empty.
+const TALLEST_COLUMNS: f64 = 0.6;
+
+/// Side by side when the tallest is not too high, else one below the other.
 fn columns_slabs<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
     let weights: u32 = columns.iter().map(|column| column.weight).sum();
     let gutters = GUTTER * columns.len().saturating_sub(1) as f64;
@@ -91,7 +94,7 @@ fn columns_slabs<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
         slab.drawn.append(&mut stacked(slabs, x));
         x += width + GUTTER;
     }
-    if slab.height <= room.page {
+    if slab.height <= TALLEST_COLUMNS * room.page {
         return vec![slab];
     }
     stacked_columns(columns, room)

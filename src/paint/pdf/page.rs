@@ -4,7 +4,7 @@
 
 use super::blocks::{self, Room};
 use super::flow::{Line, wrap};
-use super::slab::{Drawn, LEADING, Slab, line_slabs, size};
+use super::slab::{Drawn, LEADING, Slab, baseline, line_slabs, size};
 use crate::document::{Document, Ink, Part, Shape};
 use crate::firm::Paper;
 use crate::paint::fonts::{Face, bundled};
@@ -15,6 +15,10 @@ pub const MARGIN: f64 = 40.0;
 const EDGE: f64 = 34.0;
 /// Largest logo in pt.
 const LOGO: [f64; 2] = [36.0, 28.0];
+/// Size of a part that almost fits on a page.
+const SMALLER: f64 = 0.93;
+/// White between the number and what follows it in the header in pt.
+const RUNNING_GAP: f64 = 8.0;
 /// White between the header and the body in pt.
 const AIR: f64 = 14.0;
 /// White between the body and the footer, at least, in pt.
@@ -47,13 +51,8 @@ pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     let room = Room { width: frame.width, page: frame.bottom - frame.first_top.max(frame.next_top) };
     let mut bodies = Vec::new();
     for (at, part) in document.parts.iter().enumerate() {
-        let slabs = part_slabs(document, part, at == 0, room);
-        bodies.append(&mut spread(
-            slabs,
-            frame.bottom,
-            if bodies.is_empty() { frame.first_top } else { frame.next_top },
-            frame.next_top,
-        ));
+        let top = if bodies.is_empty() { frame.first_top } else { frame.next_top };
+        bodies.append(&mut part_pages(document, part, at == 0, room, [top, frame.next_top, frame.bottom]));
     }
     if bodies.is_empty() {
         bodies.push(Vec::new());
@@ -61,6 +60,24 @@ pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     let count = bodies.len();
     let page = |(at, body)| frame.page(at + 1, count, body);
     bodies.into_iter().enumerate().map(page).collect()
+}
+
+/// A part on its pages; one that almost fits on a page is set a little smaller.
+fn part_pages<'d>(
+    document: &'d Document,
+    part: &'d Part,
+    first: bool,
+    room: Room,
+    [top, next_top, bottom]: [f64; 3],
+) -> Vec<Vec<Drawn<'d>>> {
+    let pages = spread(part_slabs(document, part, first, room), bottom, top, next_top);
+    if pages.len() != 2 {
+        return pages;
+    }
+    let roomier = Room { width: room.width / SMALLER, page: room.page / SMALLER };
+    let slabs = part_slabs(document, part, first, roomier);
+    let smaller = spread(slabs.into_iter().map(|slab| slab.scaled(SMALLER)).collect(), bottom, top, next_top);
+    if smaller.len() == 1 { smaller } else { pages }
 }
 
 fn part_slabs<'d>(document: &'d Document, part: &'d Part, first: bool, room: Room) -> Vec<Slab<'d>> {
@@ -87,7 +104,7 @@ fn title_slabs<'d>(document: &'d Document, room: Room) -> Vec<Slab<'d>> {
 }
 
 /// White between slabs, as shares of the full measure, from the finest to the tightest.
-const MEASURES: [f64; 5] = [1.0, 0.86, 0.74, 0.62, 0.52];
+const MEASURES: [f64; 6] = [1.0, 0.86, 0.74, 0.62, 0.52, 0.44];
 
 /// Spreads slabs over pages between a top and the bottom, with the most white that needs no further page.
 fn spread<'d>(mut slabs: Vec<Slab<'d>>, bottom: f64, first_top: f64, next_top: f64) -> Vec<Vec<Drawn<'d>>> {
@@ -192,7 +209,7 @@ impl<'d> Frame<'d> {
         let mut slab = Slab::default();
         let size = if first { size::VERDICT } else { size::BODY };
         let left = if first { self.put_logo(&mut slab) } else { 0.0 };
-        let beside = self.width * 0.6 - left;
+        let beside = self.width * if first { 0.6 } else { 0.38 } - left;
         let brand = &self.document.brand;
         let mut y = slab.put_lines(wrap(Face::SemiBold, &brand.name, size, beside), left, 0.0, size, Ink::Text);
         for line in brand.lines.iter().filter(|_| first) {
@@ -217,13 +234,29 @@ impl<'d> Frame<'d> {
         width + 11.0
     }
 
+    /// Number, day of issue and page; on later pages in one line where it is short.
     fn put_number(&self, slab: &mut Slab<'d>, first: bool, page: String) -> f64 {
         let beside = self.width * 0.36;
-        let size = if first { size::VERDICT } else { size::BODY };
-        let number = wrap(Face::SemiBold, &self.document.number, size, beside);
-        let y = slab.put_lines_right(number, self.width, 0.0, size, Ink::Text);
+        let mut size = if first { size::VERDICT } else { size::BODY };
+        let mut number = wrap(Face::SemiBold, &self.document.number, size, beside);
+        if number.len() > 2 {
+            size = size::LABEL;
+            number = wrap(Face::SemiBold, &self.document.number, size, beside);
+        }
         let running = Line::of(Face::Regular, format!("{} · {page}", self.document.running.issued));
-        let lines = if running.width(size::LABEL) <= beside {
+        let run = running.width(size::LABEL);
+        let one_line = match number.first() {
+            Some(line) if number.len() == 1 => line.width(size) + RUNNING_GAP + run <= self.width * 0.6,
+            Some(_) | None => false,
+        };
+        if !first && one_line {
+            let lower = baseline(size * LEADING, size) - baseline(size::LABEL * LEADING, size::LABEL);
+            let y = slab.put_lines_right(number, self.width - run - RUNNING_GAP, 0.0, size, Ink::Text);
+            slab.put_lines_right(vec![running], self.width, lower, size::LABEL, Ink::Muted);
+            return y;
+        }
+        let y = slab.put_lines_right(number, self.width, 0.0, size, Ink::Text);
+        let lines = if run <= beside {
             vec![running]
         } else {
             let mut lines = wrap(Face::Regular, &self.document.running.issued, size::LABEL, beside);

@@ -21,7 +21,7 @@ pub mod size {
 }
 
 /// Distance of baselines as a multiple of the size.
-pub const LEADING: f64 = 1.32;
+pub const LEADING: f64 = 1.28;
 
 /// A piece of a page that is never split.
 #[derive(Debug, Clone, Default)]
@@ -89,12 +89,30 @@ impl<'d> Drawn<'d> {
         }
         self
     }
+
+    /// The same in another size.
+    fn scaled(mut self, by: f64) -> Drawn<'d> {
+        let (x, y, sizes) = match &mut self {
+            Drawn::Text { x, y, size, .. } => (x, y, vec![size]),
+            Drawn::Shapes { x, y, scale, .. } => (x, y, vec![scale]),
+            Drawn::Logo { x, y, width, height } => (x, y, vec![width, height]),
+        };
+        [x, y].into_iter().chain(sizes).for_each(|number| *number *= by);
+        self
+    }
 }
 
 impl<'d> Slab<'d> {
     /// An empty slab.
     pub fn new(height: f64) -> Slab<'d> {
         Slab { height, ..Slab::default() }
+    }
+
+    /// The same in another size, its repeated head as well.
+    pub fn scaled(self, by: f64) -> Slab<'d> {
+        let head = self.head.map(|head| Rc::new(Slab::clone(&head).scaled(by)));
+        let drawn = self.drawn.into_iter().map(|one| one.scaled(by)).collect();
+        Slab { above: self.above * by, height: self.height * by, glued: self.glued, head, drawn }
     }
 
     /// Puts lines at `x` from `top` downwards; gives the y below them.

@@ -11,7 +11,7 @@ use crate::paint::fonts::{CAPITAL_HEIGHT, Face};
 use std::rc::Rc;
 
 /// White above and below the text of a row in pt.
-const PADDING: f64 = 2.0;
+const PADDING: f64 = 1.4;
 
 /// A table with its columns' places.
 struct Grid<'t> {
