@@ -75,6 +75,12 @@ impl<'t> At<'t> {
         self.tree.book(problem);
     }
 
+    /// Takes back what was booked at this node under `code` with the words `what`.
+    pub(super) fn withdraw(&self, code: &'static str, what: &str) {
+        let place = self.place();
+        self.tree.ledger.borrow_mut().retain(|told| told.code != code || told.place != place || told.what != what);
+    }
+
     pub(super) fn error(
         &self,
         code: &'static str,
