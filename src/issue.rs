@@ -18,6 +18,7 @@ use crate::quantity::Moment;
 use crate::record::Record;
 use crate::requirements::Reviewed;
 use crate::visit::Visit;
+use std::collections::BTreeSet;
 
 /// One document, painted.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -59,15 +60,9 @@ pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Vec<Reco
 /// `character-without-glyph` for each character that no bundled font has, `logo-unusable`, `number-used-twice` where two
 /// documents of the visit would get one number.
 pub fn sheets(visit: &Visit, firm: &Firm, records: &[Record], press: &Press) -> Result<Vec<Sheet>, Vec<Problem>> {
-    let mut documents: Vec<Document> = records.iter().map(|record| document::certificate(record, firm)).collect();
-    if records.len() > 1 {
-        documents.extend(document::summary(records, firm));
-    }
-    let mut problems = names::used_twice(visit, &documents);
-    problems.extend(documents.iter().flat_map(|document| unprintable(visit, document)));
-    problems.extend(logo_fault(firm, press));
+    let documents = documents(firm, records);
+    let problems = unissuable(visit, firm, &documents, press);
     if !problems.is_empty() {
-        problems.dedup_by(|a, b| a.what == b.what);
         return Err(problems);
     }
     let stems = names::stems(documents.iter().map(|document| document.number.as_str()));
@@ -78,6 +73,28 @@ pub fn sheets(visit: &Visit, firm: &Firm, records: &[Record], press: &Press) -> 
         html: paint::html::paint(document),
     });
     Ok(painted.collect())
+}
+
+/// What would keep the documents of a visit from being issued; see [`sheets`]. Nothing is painted.
+pub fn hindrances(visit: &Visit, firm: &Firm, records: &[Record], press: &Press) -> Vec<Problem> {
+    unissuable(visit, firm, &documents(firm, records), press)
+}
+
+fn documents(firm: &Firm, records: &[Record]) -> Vec<Document> {
+    let mut documents: Vec<Document> = records.iter().map(|record| document::certificate(record, firm)).collect();
+    if records.len() > 1 {
+        documents.extend(document::summary(records, firm));
+    }
+    documents
+}
+
+fn unissuable(visit: &Visit, firm: &Firm, documents: &[Document], press: &Press) -> Vec<Problem> {
+    let mut problems = names::used_twice(visit, documents);
+    let mut seen = BTreeSet::new();
+    let lacking = documents.iter().flat_map(paint::missing_characters);
+    problems.extend(lacking.filter(|(character, _)| seen.insert(*character)).map(|lack| unprintable(visit, &lack)));
+    problems.extend(logo_fault(firm, press));
+    problems
 }
 
 fn logo_fault(firm: &Firm, press: &Press) -> Option<Problem> {
@@ -96,16 +113,15 @@ fn logo_fault(firm: &Firm, press: &Press) -> Option<Problem> {
     ))
 }
 
-/// A problem for each character of a document that no font can print.
-fn unprintable(visit: &Visit, document: &Document) -> Vec<Problem> {
-    let told = |(character, text): (char, String)| {
-        Problem::error(
-            "character-without-glyph",
-            &Place::whole(&visit.number.place.file),
-            format!("the character «{character}» (U+{:04X}) in «{text}»", u32::from(character)),
-            "no font of this program has it, and a certificate must never show a box or a gap in its place",
-            "write the text in Latin, Greek or Cyrillic letters (a transcription of a name, for example)",
-        )
-    };
-    paint::missing_characters(document).into_iter().map(told).collect()
+/// A character that no font can print, told where it stands in the visit file.
+fn unprintable(visit: &Visit, (character, text): &(char, String)) -> Problem {
+    let place = visit.place_of(*character).unwrap_or_else(|| Place::whole(&visit.number.place.file));
+    Problem::error(
+        "character-without-glyph",
+        &place,
+        format!("the character «{character}» (U+{:04X}) in «{text}»", u32::from(*character)),
+        "no font of this program has it, and a certificate must never show a box or a gap in its place",
+        "write the text in Latin, Greek or Cyrillic letters (a transcription of a name, for example)",
+    )
+    .with_excerpt(visit.line(&place))
 }

@@ -177,3 +177,20 @@ fn completions_are_printed_for_every_shell() {
         assert!(printed.status.success() && out(&printed).contains("halfcell"), "{shell}");
     }
 }
+
+#[test]
+fn check_refuses_what_issue_would_refuse() {
+    let folder = folder_with(&[("v.yaml", &GOOD.replace("A. Name", "\u{4f50}\u{85e4}"))]);
+    for arguments in [&["check", "v.yaml"][..], &["issue", "v.yaml", "--out", "out"]] {
+        let refused = halfcell(arguments, folder.path());
+        assert_eq!(refused.status.code(), Some(1), "{arguments:?}");
+        assert_eq!(
+            err(&refused).matches("error[character-without-glyph] v.yaml:6:17\n").count(),
+            1,
+            "{}",
+            err(&refused)
+        );
+        assert_eq!(err(&refused).matches("character-without-glyph").count(), 2, "one for each character");
+    }
+    assert!(!folder.path().join("out").exists());
+}

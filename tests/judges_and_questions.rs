@@ -59,7 +59,7 @@ fn problem(edits: &[(&str, &str)], code: &str, snippet: &str) -> Problem {
     let at = text.find(snippet).unwrap();
     let line = text[..at].matches('\n').count() as u32 + 1;
     assert_eq!(problem.place.line, line, "{}", problem.one_line());
-    assert!(problem.place.column > 0);
+    assert!(problem.place.column > 0 && problem.excerpt.contains(snippet.trim()), "{}", problem.long());
     assert!(!problem.why.is_empty() && !problem.fix.is_empty());
     problem
 }

@@ -2,6 +2,8 @@
 
 use super::arguments::{Check, Common, Format};
 use super::{DONE, MISUSE, REFUSED, files, print, table, tell};
+use crate::issue;
+use crate::paint::pdf::Press;
 use crate::problem::Problem;
 use crate::record::Record;
 use crate::requirements::{Reviewed, has_error, review};
@@ -17,7 +19,8 @@ pub fn run(order: &Check) -> u8 {
     let (visits, lost) = files::visits(&common.paths);
     let style = table::Style::of_terminal(std::io::stdout().is_terminal());
     let mut refused = 0;
-    let work = |file: &Path| review(visit::open(file, &given));
+    let press = Press::new();
+    let work = |file: &Path| issuable(review(visit::open(file, &given)), &press);
     files::each(&visits, common, work, |file, reviewed| {
         refused += usize::from(has_error(&reviewed.problems));
         tell_problems(&reviewed.problems, common);
@@ -30,6 +33,20 @@ pub fn run(order: &Check) -> u8 {
         print(&format!("\n{} checked, {refused} refused\n", counted(visits.len(), "visit")));
     }
     exit_code(refused > 0, !lost.is_empty())
+}
+
+/// The same, refused where its documents could not be issued: what `check` lets pass, `issue` issues.
+fn issuable(mut reviewed: Reviewed, press: &Press) -> Reviewed {
+    let Some(visit) = reviewed.visit.as_ref().filter(|_| !reviewed.records.is_empty()) else {
+        return reviewed;
+    };
+    let records = issue::numbered(&reviewed, visit, issue::default_issue_time(visit));
+    let hindrances = issue::hindrances(visit, &reviewed.firm, &records, press);
+    if !hindrances.is_empty() {
+        reviewed.problems.extend(hindrances);
+        reviewed.records.clear();
+    }
+    reviewed
 }
 
 /// No access outweighs refused.

@@ -82,7 +82,8 @@ impl<'t> Keys<'t> {
         let key = entry.key.as_str();
         let meant = nearest(key, free.iter().copied());
         if let Some(meant) = meant {
-            self.at.withdraw(MISSING, &missing(meant));
+            let (path, what) = (self.at.path(), missing(meant));
+            self.at.withdraw_where(|told| told.code == MISSING && told.place.path == path && told.what == what);
         }
         let fix = match (levels::belongs(key), meant) {
             (None, Some(meant)) => format!("did you mean `{meant}`?"),
