@@ -194,3 +194,36 @@ fn check_refuses_what_issue_would_refuse() {
     }
     assert!(!folder.path().join("out").exists());
 }
+
+#[test]
+fn one_file_named_twice_is_worked_on_once() {
+    let folder = folder_with(&[("v.yaml", GOOD)]);
+    let checked = halfcell(&["check", "v.yaml", "./v.yaml", "."], folder.path());
+    assert_eq!(out(&checked).matches("AIT-1").count(), 1);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_file_that_may_not_be_read_is_no_access() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = folder_with(&[("v.yaml", GOOD), ("w.yaml", GOOD)]);
+    let closed = folder.path().join("w.yaml");
+    std::fs::set_permissions(&closed, std::fs::Permissions::from_mode(0)).unwrap();
+    if std::fs::File::open(&closed).is_ok() {
+        eprintln!("this user may read everything: nothing to see");
+        return;
+    }
+    let checked = halfcell(&["check", "."], folder.path());
+    assert_eq!(checked.status.code(), Some(2));
+    assert!(err(&checked).contains("w.yaml") && out(&checked).contains("AIT-1"), "{}", err(&checked));
+}
+
+#[test]
+fn a_missing_limits_file_on_the_command_line_is_told_once() {
+    let folder = folder_with(&[("v.yaml", GOOD), ("w.yaml", &GOOD.replace("V-1", "V-2"))]);
+    for flag in ["--limits", "--firm"] {
+        let checked = halfcell(&["check", ".", flag, "nowhere.yaml"], folder.path());
+        assert_eq!(checked.status.code(), Some(2));
+        assert_eq!(err(&checked).matches("nowhere.yaml").count(), 1, "{}", err(&checked));
+    }
+}

@@ -15,7 +15,13 @@ use std::path::Path;
 /// Runs `check`.
 pub fn run(order: &Check) -> u8 {
     let common = &order.common;
-    let given = files::given(common);
+    let given = match files::given(common) {
+        Ok(given) => given,
+        Err(lost) => {
+            tell_lost(&[lost]);
+            return MISUSE;
+        }
+    };
     let (visits, lost) = files::visits(&common.paths);
     let style = table::Style::of_terminal(std::io::stdout().is_terminal());
     let mut refused = 0;
