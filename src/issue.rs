@@ -18,7 +18,7 @@ use crate::quantity::Moment;
 use crate::record::Record;
 use crate::requirements::Reviewed;
 use crate::visit::Visit;
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 
 /// One document, painted.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -63,7 +63,9 @@ pub fn documents(visit: &Visit, firm: &Firm, records: &[Record], press: &Press) 
         documents.extend(document::summary(records, firm));
     }
     let mut problems = names::used_twice(visit, &documents);
-    problems.extend(unprintable(visit, &documents));
+    let mut seen = BTreeSet::new();
+    let lacking = documents.iter().flat_map(paint::missing_characters);
+    problems.extend(lacking.filter(|(character, _)| seen.insert(*character)).map(|lack| unprintable(visit, &lack)));
     problems.extend(logo_fault(firm, press));
     match problems.is_empty() {
         true => Ok(documents),
@@ -99,39 +101,15 @@ fn logo_fault(firm: &Firm, press: &Press) -> Option<Problem> {
     ))
 }
 
-/// A problem for each character that no font can print, where it first stands in a file of the visit.
-fn unprintable(visit: &Visit, documents: &[Document]) -> Vec<Problem> {
-    let missing: BTreeMap<char, String> =
-        documents.iter().rev().flat_map(|document| paint::missing_characters(document).into_iter().rev()).collect();
-    let told = |(character, text): (char, String)| {
-        let (place, line) = first_place(visit, character);
-        Problem::error(
-            "character-without-glyph",
-            &place,
-            format!("the character «{character}» (U+{:04X}) in «{text}»", u32::from(character)),
-            "no font of this program has it, and a certificate must never show a box or a gap in its place",
-            "write the text in Latin, Greek or Cyrillic letters (a transcription of a name, for example)",
-        )
-        .with_excerpt(&line)
-    };
-    missing.into_iter().map(told).collect()
-}
-
-/// Where a character first stands in the files of a visit, with its line; the visit as a whole where it is composed of others.
-fn first_place(visit: &Visit, character: char) -> (Place, String) {
-    for source in &visit.sources {
-        let text = String::from_utf8_lossy(&source.bytes);
-        for (number, line) in (1..).zip(text.lines()) {
-            let code = line.split(" #").next().unwrap_or(line);
-            if let Some(column) = code.chars().position(|c| c == character) {
-                let file = match visit.sources.first().is_some_and(|first| first.name == source.name) {
-                    true => visit.number.place.file.clone(),
-                    false => source.name.clone(),
-                };
-                let place = Place { file, line: number, column: column as u32 + 1, path: String::new() };
-                return (place, line.to_owned());
-            }
-        }
-    }
-    (Place::whole(&visit.number.place.file), String::new())
+/// A character that no font can print, told where it stands in the visit file.
+fn unprintable(visit: &Visit, (character, text): &(char, String)) -> Problem {
+    let place = visit.place_of(*character).unwrap_or_else(|| Place::whole(&visit.number.place.file));
+    Problem::error(
+        "character-without-glyph",
+        &place,
+        format!("the character «{character}» (U+{:04X}) in «{text}»", u32::from(*character)),
+        "no font of this program has it, and a certificate must never show a box or a gap in its place",
+        "write the text in Latin, Greek or Cyrillic letters (a transcription of a name, for example)",
+    )
+    .with_excerpt(visit.line(&place))
 }

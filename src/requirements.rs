@@ -52,6 +52,9 @@ pub fn review(opened: Opened) -> Reviewed {
     }
     found.retain(|found| !accepted(&visit, found));
     let mut problems: Vec<Problem> = found.into_iter().map(|found| found.problem).chain(unmet).collect();
+    for problem in problems.iter_mut().filter(|problem| problem.excerpt.is_empty()) {
+        *problem = problem.clone().with_excerpt(visit.line(&problem.place));
+    }
     problems.sort_by(|a, b| place_order(a).cmp(&place_order(b)));
     if has_error(&problems) {
         records.clear();

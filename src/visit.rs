@@ -66,6 +66,27 @@ pub struct Visit {
     pub sources: Vec<Source>,
 }
 
+impl Visit {
+    /// The line of the visit file that a place points into; empty for places elsewhere.
+    pub fn line(&self, place: &Place) -> &str {
+        let is_here = place.line > 0 && place.file == self.number.place.file;
+        self.lines().nth(place.line.saturating_sub(1) as usize).filter(|_| is_here).unwrap_or_default()
+    }
+
+    /// Where a character first stands in the visit file; `None` where it came from another file.
+    pub fn place_of(&self, character: char) -> Option<Place> {
+        let column = |line: &str| line.chars().position(|c| c == character);
+        let (line, column) = self.lines().enumerate().find_map(|(line, text)| Some((line, column(text)?)))?;
+        let count = |from_zero: usize| u32::try_from(from_zero + 1).unwrap_or(u32::MAX);
+        Some(Place { line: count(line), column: count(column), ..Place::whole(&self.number.place.file) })
+    }
+
+    fn lines(&self) -> impl Iterator<Item = &str> {
+        let own = self.sources.first().and_then(|source| std::str::from_utf8(&source.bytes).ok());
+        own.unwrap_or_default().trim_start_matches('\u{feff}').lines()
+    }
+}
+
 /// One measuring loop of a visit.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Loop {

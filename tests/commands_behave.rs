@@ -178,24 +178,60 @@ fn completions_are_printed_for_every_shell() {
     }
 }
 
-// Edge case 29: a name in a script that the bundled fonts do not have.
-#[test]
-fn a_character_without_glyph_is_named_with_its_place() {
-    let folder = folder_with(&[("v.yaml", &GOOD.replace("technicians: [A. Name]", "technicians: [A. Name, 佐藤]"))]);
-    for command in [&["check", "--brief", "v.yaml"][..], &["issue", "--brief", "v.yaml", "--out", "done"]] {
-        let refused = halfcell(command, folder.path());
-        assert_eq!(refused.status.code(), Some(1));
-        let told = err(&refused);
-        assert!(told.contains("v.yaml:6:26: error[character-without-glyph]: the character «佐» (U+4F50)"), "{told}");
-        assert!(told.contains("v.yaml:6:27: error[character-without-glyph]: the character «藤» (U+85E4)"), "{told}");
-    }
-    assert!(!folder.path().join("done").exists());
-}
-
 #[test]
 fn names_in_latin_greek_and_cyrillic_are_printed() {
     let named = GOOD.replace("technicians: [A. Name]", "technicians: [A. Name, Żółć Åsa, Ελένη, Ђорђе]");
     let folder = folder_with(&[("v.yaml", &named)]);
     let issued = halfcell(&["issue", "v.yaml", "--out", "done"], folder.path());
     assert_eq!(issued.status.code(), Some(0), "{}", err(&issued));
+}
+
+#[test]
+fn check_refuses_what_issue_would_refuse() {
+    let folder = folder_with(&[("v.yaml", &GOOD.replace("A. Name", "\u{4f50}\u{85e4}"))]);
+    for arguments in [&["check", "v.yaml"][..], &["issue", "v.yaml", "--out", "out"]] {
+        let refused = halfcell(arguments, folder.path());
+        assert_eq!(refused.status.code(), Some(1), "{arguments:?}");
+        assert_eq!(
+            err(&refused).matches("error[character-without-glyph] v.yaml:6:17\n").count(),
+            1,
+            "{}",
+            err(&refused)
+        );
+        assert_eq!(err(&refused).matches("character-without-glyph").count(), 2, "one for each character");
+    }
+    assert!(!folder.path().join("out").exists());
+}
+
+#[test]
+fn one_file_named_twice_is_worked_on_once() {
+    let folder = folder_with(&[("v.yaml", GOOD)]);
+    let checked = halfcell(&["check", "v.yaml", "./v.yaml", "."], folder.path());
+    assert_eq!(out(&checked).matches("AIT-1").count(), 1);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_file_that_may_not_be_read_is_no_access() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = folder_with(&[("v.yaml", GOOD), ("w.yaml", GOOD)]);
+    let closed = folder.path().join("w.yaml");
+    std::fs::set_permissions(&closed, std::fs::Permissions::from_mode(0)).unwrap();
+    if std::fs::File::open(&closed).is_ok() {
+        eprintln!("this user may read everything: nothing to see");
+        return;
+    }
+    let checked = halfcell(&["check", "."], folder.path());
+    assert_eq!(checked.status.code(), Some(2));
+    assert!(err(&checked).contains("w.yaml") && out(&checked).contains("AIT-1"), "{}", err(&checked));
+}
+
+#[test]
+fn a_missing_limits_file_on_the_command_line_is_told_once() {
+    let folder = folder_with(&[("v.yaml", GOOD), ("w.yaml", &GOOD.replace("V-1", "V-2"))]);
+    for flag in ["--limits", "--firm"] {
+        let checked = halfcell(&["check", ".", flag, "nowhere.yaml"], folder.path());
+        assert_eq!(checked.status.code(), Some(2));
+        assert_eq!(err(&checked).matches("nowhere.yaml").count(), 1, "{}", err(&checked));
+    }
 }

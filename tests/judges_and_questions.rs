@@ -59,7 +59,7 @@ fn problem(edits: &[(&str, &str)], code: &str, snippet: &str) -> Problem {
     let at = text.find(snippet).unwrap();
     let line = text[..at].matches('\n').count() as u32 + 1;
     assert_eq!(problem.place.line, line, "{}", problem.one_line());
-    assert!(problem.place.column > 0);
+    assert!(problem.place.column > 0 && problem.excerpt.contains(snippet.trim()), "{}", problem.long());
     assert!(!problem.why.is_empty() && !problem.fix.is_empty());
     problem
 }
@@ -267,6 +267,25 @@ fn a_regime_says_what_is_missing_and_by_which_rule() {
     assert!(missing.iter().any(|what| what.contains("site")), "{missing:#?}");
     assert!(missing.iter().any(|what| what.contains("firm")), "{missing:#?}");
     assert!(missing.iter().any(|what| what.contains("not used to calibrate")), "{missing:#?}");
+}
+
+#[test]
+fn what_the_whole_visit_lacks_is_told_once_for_all_loops() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("limits.yaml"), "limits: {name: strict}\nrequirements: laboratory\n").unwrap();
+    let (start, end) = (GOOD.find("  - tag").unwrap(), GOOD.find("signatures").unwrap());
+    let second = GOOD[start..end].replace("AIT-1", "AIT-2").replace("P-1", "P-2").replace("    location: Outlet\n", "");
+    let instrument = "  instruments: {T9: {measures: temperature, serial: a, due: 2026-01-01}}\nloops:";
+    let text = GOOD.replace("  site: Works\n", "  limits: limits.yaml\n").replace("loops:", instrument);
+    let end = text.find("signatures").unwrap();
+    std::fs::write(folder.path().join("v.yaml"), text[..end].to_owned() + &second + &text[end..]).unwrap();
+    let told = review(open(&folder.path().join("v.yaml"), &Given::default())).problems;
+    let count = |what: &str| told.iter().filter(|problem| problem.what.ends_with(what)).count();
+    assert_eq!((count("site where the work was done"), count("certificate and due date")), (1, 1), "{told:#?}");
+    assert_eq!(count("loop AIT-2: missing: location of the measuring point"), 1);
+    assert_eq!(count("uncertainty of every standard used"), 2);
+    let past = told.iter().find(|problem| problem.code == "instrument-past-due").unwrap();
+    assert_eq!(past.severity, Severity::Error, "past due is an error for a laboratory");
 }
 
 #[test]

@@ -12,6 +12,8 @@ mod file;
 mod identity;
 #[path = "refuses_bad_visits/named_files.rs"]
 mod named_files;
+#[path = "refuses_bad_visits/one_slip.rs"]
+mod one_slip;
 #[path = "refuses_bad_visits/readings.rs"]
 mod readings;
 #[path = "refuses_bad_visits/roster.rs"]

@@ -15,12 +15,18 @@ use std::path::Path;
 /// Runs `check`.
 pub fn run(order: &Check) -> u8 {
     let common = &order.common;
-    let given = files::given(common);
+    let given = match files::given(common) {
+        Ok(given) => given,
+        Err(lost) => {
+            tell_lost(&[lost]);
+            return MISUSE;
+        }
+    };
     let (visits, lost) = files::visits(&common.paths);
     let style = table::Style::of_terminal(std::io::stdout().is_terminal());
     let mut refused = 0;
     let press = Press::new();
-    let work = |file: &Path| with_documents(review(visit::open(file, &given)), &press);
+    let work = |file: &Path| issuable(review(visit::open(file, &given)), &press);
     files::each(&visits, common, work, |file, reviewed| {
         refused += usize::from(has_error(&reviewed.problems));
         tell_problems(&reviewed.problems, common);
@@ -35,14 +41,16 @@ pub fn run(order: &Check) -> u8 {
     exit_code(refused > 0, !lost.is_empty())
 }
 
-/// What would stop the certificates, though the records stand: a character without glyph, a logo, a number given twice.
-fn with_documents(mut reviewed: Reviewed, press: &Press) -> Reviewed {
-    let visit = reviewed.visit.as_ref().filter(|_| !reviewed.records.is_empty());
-    let problems = visit.and_then(|visit| {
-        let records = issue::numbered(&reviewed, visit, issue::default_issue_time(visit));
-        issue::documents(visit, &reviewed.firm, &records, press).err()
-    });
-    reviewed.problems.extend(problems.unwrap_or_default());
+/// The same, refused where its documents could not be issued: what `check` lets pass, `issue` issues.
+fn issuable(mut reviewed: Reviewed, press: &Press) -> Reviewed {
+    let Some(visit) = reviewed.visit.as_ref().filter(|_| !reviewed.records.is_empty()) else {
+        return reviewed;
+    };
+    let records = issue::numbered(&reviewed, visit, issue::default_issue_time(visit));
+    if let Err(hindrances) = issue::documents(visit, &reviewed.firm, &records, press) {
+        reviewed.problems.extend(hindrances);
+        reviewed.records.clear();
+    }
     reviewed
 }
 

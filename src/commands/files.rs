@@ -36,8 +36,20 @@ pub fn visits(paths: &[PathBuf]) -> (Vec<PathBuf>, Vec<NoAccess>) {
         }
     }
     let mut seen = std::collections::BTreeSet::new();
-    files.retain(|file| seen.insert(file.clone()));
+    files.retain(|file| match unreadable(file) {
+        Some(why) => {
+            lost.push(NoAccess { path: file.clone(), why });
+            false
+        }
+        None => seen.insert(file.canonicalize().unwrap_or_else(|_| file.clone())),
+    });
     (files, lost)
+}
+
+/// Why an ordinary file may not be read; what else is wrong with it is told when it is opened.
+fn unreadable(path: &Path) -> Option<String> {
+    let is_file = path.is_file();
+    is_file.then(|| std::fs::File::open(path)).and_then(Result::err).map(|error| error.to_string())
 }
 
 fn folder(path: &Path) -> std::io::Result<Vec<PathBuf>> {
@@ -66,8 +78,16 @@ fn is_other_kind(path: &Path) -> bool {
 }
 
 /// What the command line gives to every visit.
-pub fn given(common: &Common) -> Given {
-    Given { firm: common.firm.clone(), limits: common.limits.clone(), ..Given::default() }
+///
+/// # Errors
+/// A file of it cannot be read; nothing is worked on then.
+pub fn given(common: &Common) -> Result<Given, NoAccess> {
+    for path in [&common.firm, &common.limits].into_iter().flatten() {
+        let opened =
+            std::fs::metadata(path).and_then(|found| found.is_file().then(|| std::fs::File::open(path)).transpose());
+        opened.map_err(|error| NoAccess { path: path.clone(), why: error.to_string() })?;
+    }
+    Ok(Given { firm: common.firm.clone(), limits: common.limits.clone(), ..Given::default() })
 }
 
 /// Works on every file with as many jobs as asked for and hands the results over in file order as they become ready, so

@@ -39,7 +39,13 @@ pub fn run(order: &Issue) -> u8 {
             return MISUSE;
         }
     };
-    let given = files::given(&order.common);
+    let given = match files::given(&order.common) {
+        Ok(given) => given,
+        Err(lost) => {
+            tell_lost(&[lost]);
+            return MISUSE;
+        }
+    };
     let (visits, lost) = files::visits(&order.common.paths);
     let press = Press::new();
     let mut tally = Tally::default();

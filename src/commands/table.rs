@@ -139,7 +139,7 @@ fn verdict(verdict: Option<Verdict>, style: Style) -> String {
     }
 }
 
-/// What did not pass, then the condition, what became of the loop, the limits, and how many deviations are printed.
+/// What did not pass, then the condition, what became of the loop, how many deviations are printed, and the limits.
 fn foot(record: &Record, style: Style) -> String {
     let mut out = String::new();
     for criterion in record.criteria.iter().filter(|criterion| told(criterion)) {
@@ -166,7 +166,7 @@ fn foot(record: &Record, style: Style) -> String {
         n => format!(" · {n} deviations"),
     };
     let line =
-        format!("  {condition}{} · limits {}{revision}{deviations}", record.measuring_loop.outcome, record.limits.name);
+        format!("  {condition}{}{deviations} · limits {}{revision}", record.measuring_loop.outcome, record.limits.name);
     out + &format!("{}\n", style.paint(&wrapped(&line, 2), DIM))
 }
 

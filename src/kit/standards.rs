@@ -135,6 +135,7 @@ fn told(keys: &mut Keys<'_>, declared: &[Declared<'_>]) -> Option<Told> {
             ));
             None
         }
+        (None, None) if keys.at().holds("buffer") || keys.at().holds("redox") => None,
         (None, None) => {
             keys.at().tell(Problem::error(
                 "standard-without-kind",

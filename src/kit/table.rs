@@ -33,6 +33,16 @@ struct Row<V: Unit> {
 /// Reads rows `[°C, value]`, at least two, rising in temperature.
 pub(super) fn rows<V: Unit>(at: &At<'_>, column: &Column) -> Option<Vec<[f64; 2]>> {
     let listed = at.list(&format!("rows [temperature in °C, {}]", V::SYMBOL))?;
+    if listed.iter().any(At::is_text) {
+        at.tell(Problem::error(
+            "table-row",
+            &at.place(),
+            "found rows without brackets of their own",
+            format!("each row has two values, the temperature in °C and the {} at it", name::<V>()),
+            "write each row in brackets, like [[20, 7.02], [25, 7.00]]",
+        ));
+        return None;
+    }
     let rows: Vec<Option<Row<V>>> = listed.iter().map(row).collect();
     let rows: Vec<Row<V>> = rows.into_iter().collect::<Option<_>>()?;
     if rows.len() < 2 {
@@ -46,9 +56,12 @@ pub(super) fn rows<V: Unit>(at: &At<'_>, column: &Column) -> Option<Vec<[f64; 2]
         return None;
     }
     let fits = rows.iter().filter(|row| !fits(at, row, column)).count() == 0;
+    if !fits {
+        return None;
+    }
     let rises = rows.windows(2).filter(|pair| !rises(at, &pair[0], &pair[1], column)).count() == 0;
     let plain = |row: &Row<V>| [row.temperature.value, row.value.value];
-    (fits && rises).then(|| rows.iter().map(plain).collect())
+    rises.then(|| rows.iter().map(plain).collect())
 }
 
 fn row<V: Unit>(at: &At<'_>) -> Option<Row<V>> {
@@ -172,7 +185,8 @@ mod tests {
     #[test]
     fn rows_are_lists() {
         let told = of_table("[20, 7.02]");
-        assert_eq!(told.len(), 2);
-        assert_eq!((told[0].1, told[0].4.as_str()), ("expected-list", "write [20]"));
+        assert_eq!(told.len(), 1);
+        assert_eq!(told[0].1, "table-row");
+        assert_eq!(told[0].4, "write each row in brackets, like [[20, 7.02], [25, 7.00]]");
     }
 }

@@ -120,7 +120,7 @@ pub(super) fn misspelt(text: &str) -> Refusal {
     let Some(parts) = parts else {
         return ("date-format", shape.to_owned(), format!("write it like 2026-04-17{}", hint(text)));
     };
-    let readings = readings(&parts);
+    let readings = readings(&parts, text.contains('-'));
     match readings.as_slice() {
         [] => (
             "impossible-date",
@@ -141,7 +141,7 @@ fn hint(text: &str) -> &'static str {
 }
 
 /// The days that three numbers can mean, without doubles.
-fn readings(parts: &[(u32, usize)]) -> Vec<NaiveDate> {
+fn readings(parts: &[(u32, usize)], is_hyphened: bool) -> Vec<NaiveDate> {
     let [first, second, third] = parts else {
         return Vec::new();
     };
@@ -149,7 +149,10 @@ fn readings(parts: &[(u32, usize)]) -> Vec<NaiveDate> {
     let orders = if first.1 == 4 {
         vec![(first.0, second.0, third.0)]
     } else {
-        vec![(full(*third), second.0, first.0), (full(*third), first.0, second.0)]
+        let year_first = (full(*first), second.0, third.0);
+        let year_last = [(full(*third), second.0, first.0), (full(*third), first.0, second.0)];
+        // With hyphens a year of two digits is as likely at the front: `26-04-17`.
+        Some(year_first).filter(|_| is_hyphened && third.1 <= 2).into_iter().chain(year_last).collect()
     };
     let mut days: Vec<NaiveDate> =
         orders.into_iter().filter_map(|(year, month, day)| real_day(year, month, day).ok()).collect();
@@ -211,6 +214,7 @@ mod tests {
         assert_eq!(code, "ambiguous-date");
         assert_eq!(why, "it reads as 3 April 2026 or as 4 March 2026");
         assert_eq!(fix, "write 2026-04-03 or 2026-03-04");
+        assert_eq!(refused("26-11-30").2, "write 2026-11-30 or 2030-11-26");
     }
 
     #[test]

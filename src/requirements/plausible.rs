@@ -59,7 +59,9 @@ pub fn problems(visit: &Visit, index: usize, record: &Record) -> Vec<Problem> {
     for set in sets.iter().filter(|set| !set.readings.is_empty()) {
         found.extend(span(visit, set));
         found.extend(temperatures(set));
-        found.extend(slip::problem(visit, set));
+        if found.iter().all(|problem| problem.code != "buffers-too-close") {
+            found.extend(slip::problem(visit, set));
+        }
         found.extend(halves(set));
     }
     found.extend(worse(subject, record));

@@ -180,18 +180,34 @@ const DEMANDS: &[Demand] = &[
     },
 ];
 
-/// What the regime of loop `index` demands and the files do not hold.
+/// Where a demand belongs to the visit as a whole, so that it is told once and not for every loop.
+const OF_VISIT: [&str; 5] = ["visit:", "firm.yaml:", "client:", "signatures:", "instruments:"];
+
+/// What the regime of loop `index` demands and the files do not hold; what the whole visit lacks is told with the first
+/// loop that demands it.
 pub fn missing(visit: &Visit, index: usize, firm: &Firm) -> Vec<Problem> {
     let subject = &visit.loops[index];
     let regime = subject.limits.requirements;
-    let place = Place { path: format!("loops[{index}]"), ..subject.place.clone() };
-    let demanded = DEMANDS.iter().filter(|demand| demand.by.contains(&regime) && !(demand.met)(visit, subject, firm));
-    demanded
+    let lacks = |demand: &Demand, subject: &Loop| {
+        demand.by.contains(&subject.limits.requirements) && !(demand.met)(visit, subject, firm)
+    };
+    let of_visit = |demand: &Demand| OF_VISIT.iter().any(|key| demand.key.starts_with(key));
+    let is_told = |demand: &Demand| of_visit(demand) && visit.loops[..index].iter().any(|other| lacks(demand, other));
+    DEMANDS
+        .iter()
+        .filter(|demand| lacks(demand, subject) && !is_told(demand))
         .map(|demand| {
+            let (place, whose) = match of_visit(demand) {
+                true => (Place { path: "visit".to_owned(), ..visit.number.place.clone() }, String::new()),
+                false => {
+                    let place = Place { path: format!("loops[{index}]"), ..subject.place.clone() };
+                    (place, format!("loop {}: ", subject.tag.text))
+                }
+            };
             Problem::error(
                 "required-by-regime",
                 &place,
-                format!("loop {}: missing: {}", subject.tag.text, demand.what),
+                format!("{whose}missing: {}", demand.what),
                 format!("the limits «{}» demand the regime `{}` ({})", subject.limits.name, regime.word(), demand.rule),
                 format!("add it at `{}`", demand.key),
             )
@@ -200,7 +216,7 @@ pub fn missing(visit: &Visit, index: usize, firm: &Firm) -> Vec<Problem> {
 }
 
 /// Warnings that are errors under some regimes; they stay open to acceptance with a reason.
-const RAISED: &[(&str, &[Regime])] = &[("lot-expired", GMP), ("instrument-overdue", GMP_AND_LABORATORY)];
+const RAISED: &[(&str, &[Regime])] = &[("lot-expired", GMP), ("instrument-past-due", GMP_AND_LABORATORY)];
 
 /// Makes a warning an error where the regime says so.
 pub fn raise(problem: &mut Problem, regime: Regime) {
@@ -224,4 +240,14 @@ fn checks(subject: &Loop) -> impl Iterator<Item = &Checks> {
 fn standards(subject: &Loop) -> impl Iterator<Item = usize> {
     let after_remedies = subject.remedies.iter().flat_map(|remedy| &remedy.readings);
     states(subject).flat_map(|state| &state.readings).chain(after_remedies).map(|reading| reading.standard)
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn what_is_raised_is_a_code_that_exists() {
+        for (raised, _) in super::RAISED {
+            assert!(crate::problem::CODES.iter().any(|(code, _)| code == raised), "{raised}");
+        }
+    }
 }

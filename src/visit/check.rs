@@ -26,7 +26,11 @@ pub(super) fn check(
     };
     let mut head = match keys.need("visit", "number, times, client and technicians stand there") {
         Some(at) => head::check(&at, &mut keys, files, name, firm),
-        None => Head::default(),
+        None => {
+            // They may stand beside `visit:`: known keys, whatever became of it.
+            let _ = (keys.get("standards"), keys.get("instruments"));
+            Head::default()
+        }
     };
     let entries =
         keys.need("loops", "a visit is about the loops that were worked on").map_or_else(Vec::new, |at| list(&at));
@@ -122,7 +126,10 @@ fn serials(root: &At<'_>, loops: &[Loop]) {
     let serials: Vec<(&Loop, &Text)> =
         loops.iter().filter_map(|it| Some((it, it.probe.device.serial.as_ref()?))).collect();
     for (position, (here, serial)) in serials.iter().enumerate() {
-        if let Some((other, _)) = serials[..position].iter().find(|(_, earlier)| earlier.text == serial.text) {
+        if let Some((other, _)) = serials[..position]
+            .iter()
+            .find(|(other, earlier)| earlier.text == serial.text && other.tag.text != here.tag.text)
+        {
             root.tell(Problem::warning(
                 "serial-repeated",
                 // The place of the loop where the serial comes from a roster.

@@ -107,7 +107,7 @@ fn temperature(at: &At<'_>, here: &Here<'_>) -> Option<TemperatureCheck> {
     let reference = keys.need("reference", "the reference thermometer").and_then(|at| at.number());
     let shown_at = keys.get("shown");
     let resistance_at = keys.get("resistance");
-    if shown_at.is_none() && resistance_at.is_none() {
+    if !at.holds("shown") && !at.holds("resistance") {
         at.tell(Problem::error(
             "check-empty",
             &at.place(),
@@ -142,7 +142,7 @@ fn output(at: &At<'_>, here: &Here<'_>) -> Option<OutputCheck> {
     let shown = keys.need("shown", "the output is compared with the value shown").and_then(|at| here.shown(&at));
     let ma_at = keys.get("ma");
     let room_at = keys.get("control_room");
-    if ma_at.is_none() && room_at.is_none() {
+    if !at.holds("ma") && !at.holds("control_room") {
         at.tell(Problem::error(
             "check-empty",
             &at.place(),

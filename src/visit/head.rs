@@ -153,7 +153,7 @@ fn read_kit(keys: &mut Keys<'_>, root: &mut Keys<'_>, files: &Files, visit: &str
         }
         return;
     }
-    head.kit_known = true;
+    head.kit_known = parts.iter().flatten().all(At::is_mapping);
     if inside {
         for part in parts[2..].iter().flatten() {
             given_twice(part, "`visit:`");

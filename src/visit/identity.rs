@@ -201,6 +201,9 @@ fn probe(
     };
     let own = own?;
     let Some(serial) = own.device.serial.clone() else {
+        if at.holds("serial") {
+            return None;
+        }
         at.tell(Problem::error(
             "probe-without-serial",
             &at.place(),
@@ -350,6 +353,8 @@ pub(super) fn reference_of(at: &At<'_>, probe: &Probe) {
         return;
     };
     if ReferenceElectrode::from_name(&reference.text).is_none() {
+        // Only a warning where the quantity was not known.
+        at.withdraw_where(|told| told.code == "unknown-reference-electrode" && told.place == reference.place);
         at.tell(Problem::error(
             "reference-unknown",
             &reference.place,

@@ -63,8 +63,9 @@ fn reading(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Reading> {
     let shown = shown_at.as_ref().and_then(|at| here.shown(at));
     let excluded = keys.get("excluded").and_then(|at| reason(&at));
     match (&potential_at, &shown_at) {
+        (None, None) if at.holds("mv") || at.holds("shown") => {}
         (None, None) => at.tell(neither(at)),
-        (Some(_), None) if shown_due && excluded.is_none() => at.tell(shown_missing(at, here)),
+        (Some(_), None) if shown_due && excluded.is_none() && !at.holds("shown") => at.tell(shown_missing(at, here)),
         (Some(_), None) | (_, Some(_)) => {}
     }
     let (temperature, temperature_assumed) = keys
@@ -198,6 +199,13 @@ fn waited(at: &At<'_>) -> Option<Measured<Second>> {
 /// Pairs of seconds and millivolts, rising in time.
 fn trace(at: &At<'_>) -> Vec<(Measured<Second>, Measured<Millivolt>)> {
     let entries = at.list("points").unwrap_or_default();
+    if entries.is_empty() && at.is_list() || entries.iter().any(At::is_text) {
+        let what = if entries.is_empty() { "the trace is empty" } else { "found points without brackets of their own" };
+        let why = "a point of a trace has a time and a potential";
+        let fix = "write seconds and mV in pairs: `[[5, 120.1], [10, 138.4]]`; without a trace, delete the key";
+        at.tell(Problem::error("not-a-pair", &at.place(), what, why, fix));
+        return Vec::new();
+    }
     let points: Vec<_> = entries.iter().filter_map(point).collect();
     for pair in points.windows(2) {
         let (before, after) = (&pair[0].0, &pair[1].0);

@@ -83,6 +83,9 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
 fn replaced(at: &At<'_>, probe_at: Option<&At<'_>>, probe: Option<&Probe>, old: Option<&str>, here: &mut Here<'_>) {
     let serial = probe.and_then(|probe| probe.device.serial.as_ref());
     let (Some(probe), Some(serial)) = (probe, serial) else {
+        if probe_at.map_or_else(|| at.holds("probe"), |at| at.holds("serial")) {
+            return;
+        }
         let place = probe_at.map_or_else(|| at.place(), |at| at.place());
         at.tell(Problem::error(
             "replacement-without-serial",

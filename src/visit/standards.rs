@@ -134,9 +134,10 @@ fn outside(temperature: &Measured<Celsius>, standard: &Standard, range: Range) -
     let (from, to) = (range.from_c, range.to_c);
     let inside = |t: f64| (from..=to).contains(&t);
     let t = temperature.value;
-    let meant = if inside(t - 273.15) {
+    let is_bare = temperature.text.ends_with(|c: char| c.is_ascii_digit());
+    let meant = if is_bare && inside(t - 273.15) {
         format!("with its unit if it is in kelvin: `{} K`", temperature.text)
-    } else if inside((t - 32.0) / 1.8) {
+    } else if is_bare && inside((t - 32.0) / 1.8) {
         format!("with its unit if it is in °F: `{} °F`", temperature.text)
     } else {
         "the temperature as read, in °C".to_owned()

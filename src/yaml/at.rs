@@ -3,7 +3,7 @@
 //! Every question books its own problem and answers `None`; the caller goes on with the next question, so that all
 //! problems of a file come in one run.
 
-use super::{Content, Entry, Keys, Node, Style, Tree};
+use super::{Content, Entry, Keys, Node, Style, Tree, levels, nearest};
 use crate::problem::{Place, Problem};
 
 /// A text as typed.
@@ -73,6 +73,24 @@ impl<'t> At<'t> {
     /// Books a problem, with the line of its place as excerpt.
     pub fn tell(&self, problem: Problem) {
         self.tree.book(problem);
+    }
+
+    /// Whether `key` stands in this mapping, or an unknown key that is nearly `key` and is told as such: then nothing
+    /// is said of its absence.
+    pub fn holds(&self, key: &str) -> bool {
+        let is_slip = |typed: &str| !typed.starts_with("x-") && !levels::is_known(typed);
+        let is_it = |typed: &str| typed == key || (is_slip(typed) && nearest(typed, std::iter::once(key)).is_some());
+        self.entries().iter().any(|entry| is_it(&entry.key))
+    }
+
+    /// Takes back what was booked at this node under `code`: a message that says more follows.
+    pub fn withdraw(&self, code: &str) {
+        self.withdraw_where(|told| told.code == code && told.place.path == self.path);
+    }
+
+    /// Takes back what was booked in this file and fits.
+    pub fn withdraw_where(&self, is_it: impl Fn(&Problem) -> bool) {
+        self.tree.ledger.borrow_mut().retain(|told| !is_it(told));
     }
 
     pub(super) fn error(

@@ -35,8 +35,7 @@ impl<'t> Keys<'t> {
     pub fn need(&mut self, key: &'static str, why: &str) -> Option<At<'t>> {
         let found = self.get(key);
         if found.is_none() {
-            let what = format!("the key `{key}` is missing");
-            self.at.tell(Problem::error("missing-key", &self.at.place(), what, why, format!("add `{key}: …`")));
+            self.at.tell(Problem::error(MISSING, &self.at.place(), missing(key), why, format!("add `{key}: …`")));
         }
         found
     }
@@ -60,7 +59,8 @@ impl<'t> Keys<'t> {
     }
 
     /// Books `unknown-key` for every key that nobody asked for, with the key that was probably meant or the level
-    /// where it belongs; gives the `x-` keys with their values as text.
+    /// where it belongs; gives the `x-` keys with their values as text. A needed key that is there, but misspelt, is one
+    /// slip: its `missing-key` is withdrawn.
     pub fn finish(self) -> Vec<(String, String)> {
         let mut private = Vec::new();
         // A key that is here already cannot be the one that was meant.
@@ -80,7 +80,12 @@ impl<'t> Keys<'t> {
 
     fn unknown(&self, entry: &Entry, free: &[&'static str]) {
         let key = entry.key.as_str();
-        let fix = match (levels::belongs(key), nearest(key, free.iter().copied())) {
+        let meant = nearest(key, free.iter().copied());
+        if let Some(meant) = meant {
+            let (path, what) = (self.at.path(), missing(meant));
+            self.at.withdraw_where(|told| told.code == MISSING && told.place.path == path && told.what == what);
+        }
+        let fix = match (levels::belongs(key), meant) {
             (None, Some(meant)) => format!("did you mean `{meant}`?"),
             (Some(place), None) => format!("`{key}` belongs to {place}"),
             (Some(place), Some(meant)) => {
@@ -104,6 +109,13 @@ impl<'t> Keys<'t> {
     fn place_of(&self, entry: &Entry) -> Place {
         Place { line: entry.line, column: entry.column, path: self.at.path_to(&entry.key), ..self.at.place() }
     }
+}
+
+/// Code of the problem that a key is missing.
+const MISSING: &str = "missing-key";
+
+fn missing(key: &str) -> String {
+    format!("the key `{key}` is missing")
 }
 
 /// A value on one line: texts as typed, lists and mappings in brackets and braces.
@@ -178,6 +190,17 @@ mod tests {
             assert!(visit.need("number", "every document is numbered after it").is_none());
         });
         assert_eq!(problems, [("missing-key", 2, 3, "visit".to_owned(), "add `number: …`".to_owned())]);
+    }
+
+    #[test]
+    fn a_misspelt_key_is_not_told_as_missing_too() {
+        let problems = ask("visit:\n  nummber: A\n", |mut keys| {
+            let mut visit = keys.need("visit", "").and_then(|at| at.keys("a visit")).expect("a visit");
+            assert!(visit.need("number", "").is_none() && visit.need("started", "").is_none());
+            visit.finish();
+        });
+        let told: Vec<(&str, &str)> = problems.iter().map(|problem| (problem.0, problem.4.as_str())).collect();
+        assert_eq!(told, [("missing-key", "add `started: …`"), ("unknown-key", "did you mean `number`?")]);
     }
 
     #[test]

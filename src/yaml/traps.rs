@@ -148,6 +148,7 @@ impl Check<'_> {
             && pieces.len() == 1
             && pieces[0].starts_with(|c: char| c.is_ascii_digit());
         let typed = text.clone();
+        let is_thousands = is_decimal_text(text) && pieces.len() == 1 && is_digits(&pieces[0]);
         *told = true;
         let length = self.path.len();
         super::push_key(&mut self.path, &before.key);
@@ -156,6 +157,11 @@ impl Check<'_> {
             let what = format!("found `{typed},{}`: the comma cut the number in two", pieces[0]);
             let why = "the decimal sign of these files is the point; between braces a comma begins the next key";
             self.tell("decimal-comma", place, what, why, format!("write {}: {typed}.{}", before.key, pieces[0]));
+        } else if is_thousands {
+            let what = format!("found `{typed},{}`: the comma cut the number in two", pieces[0]);
+            let why = "the decimal sign of these files is the point, and thousands are not divided";
+            let fix = format!("write {}: {}.{}", before.key, typed.replace('.', ""), pieces[0]);
+            self.tell("decimal-comma", place, what, why, fix);
         } else {
             let whole = format!("{typed}, {}", pieces.join(", "));
             let what = format!(
@@ -229,6 +235,14 @@ impl Check<'_> {
     }
 }
 
+/// Digits with one point between them: `1.000`.
+fn is_decimal_text(text: &str) -> bool {
+    let digits = text.trim_start_matches(['-', '+', '\u{2212}']);
+    digits.split_once('.').is_some_and(|(whole, part)| {
+        [whole, part].iter().all(|half| !half.is_empty() && half.bytes().all(|byte| byte.is_ascii_digit()))
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use crate::problem::Problem;
@@ -270,6 +284,7 @@ mod tests {
     fn a_decimal_comma_between_braces_gets_the_point() {
         assert_told("r: [{in: B7, mv: 8,3}]\n", &[("decimal-comma", 1, 18, "r[0].mv", "write mv: 8.3")]);
         assert_told("r: {mv: -177,3 mV, in: B4}\n", &[("decimal-comma", 1, 9, "r.mv", "write mv: -177.3 mV")]);
+        assert_told("r: {mv: 1.000,5}\n", &[("decimal-comma", 1, 9, "r.mv", "write mv: 1000.5")]);
     }
 
     #[test]

@@ -4,7 +4,8 @@ use super::{Scene, Told, columns};
 use crate::yaml::levels;
 
 pub(super) fn bracket(scene: &Scene<'_>) -> Option<Told> {
-    let at_end = scene.lines.numbered().last().is_some_and(|(last, _)| scene.line >= last);
+    let last = scene.lines.numbered().last().map_or(scene.line, |(last, _)| last);
+    let at_end = scene.line >= last;
     let here = scene.lines.line(scene.line).chars().nth(scene.column.saturating_sub(1) as usize);
     match (open_bracket(scene), here) {
         (Some((line, column, open)), here)
@@ -16,7 +17,10 @@ pub(super) fn bracket(scene: &Scene<'_>) -> Option<Told> {
                 code: "yaml-unclosed-bracket",
                 line,
                 column,
-                what: format!("the bracket {open} that opens here is not closed (read as far as line {})", scene.line),
+                what: format!(
+                    "the bracket {open} that opens here is not closed (read as far as line {})",
+                    scene.line.min(last)
+                ),
                 why: "all that follows would belong to it",
                 fix: format!("close it with {}", if open == '[' { ']' } else { '}' }),
             })
