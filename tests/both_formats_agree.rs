@@ -32,8 +32,13 @@ fn body(pdf: &str, number: &str) -> String {
     let on_every_page = |line: &String| pages.iter().all(|page| page.contains(line));
     let head = |line: &String| line.ends_with(&dense(number)) && !line.starts_with("End");
     let running = |line: &String| on_every_page(line) || head(line) || (line.contains("·page") && line.ends_with(&of));
+    let edge = |row: usize, page: &Vec<String>| row < 3 || row + 5 > page.len();
     let kept = |(at, page): (usize, &Vec<String>)| {
-        page.iter().filter(|line| at == 0 || !running(line)).cloned().collect::<String>()
+        let lines = page.iter().enumerate();
+        lines
+            .filter(|(row, line)| at == 0 || !(edge(*row, page) && running(line)))
+            .map(|(_, line)| line.as_str())
+            .collect::<String>()
     };
     pages.iter().enumerate().map(kept).collect()
 }
