@@ -208,7 +208,7 @@ fn a_file_that_may_not_be_read_is_no_access() {
     use std::os::unix::fs::PermissionsExt;
     let folder = folder_with(&[("v.yaml", GOOD), ("w.yaml", GOOD)]);
     let closed = folder.path().join("w.yaml");
-    std::fs::set_permissions(&closed, std::fs::Permissions::from_mode(0)).unwrap();
+    std::fs::set_permissions(&closed, std::fs::Permissions::from_mode(0o0)).unwrap();
     if std::fs::File::open(&closed).is_ok() {
         eprintln!("this user may read everything: nothing to see");
         return;
