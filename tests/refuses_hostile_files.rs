@@ -289,6 +289,20 @@ fn mutate(dice: &mut Dice) -> Vec<u8> {
 }
 
 #[test]
+fn twenty_thousand_loops_take_no_longer() {
+    let loops: Vec<String> = (0..20_000).map(|index| format!("{{tag: A{index}}}")).collect();
+    let folder = tempfile::tempdir().expect("a folder");
+    for (name, head) in
+        [("visit.yaml", "visit: {number: x, client: client.yaml}"), ("client.yaml", "client: {name: C}")]
+    {
+        std::fs::write(folder.path().join(name), format!("{head}\nloops: [{}]\n", loops.join(","))).expect("a file");
+    }
+    let start = Instant::now();
+    let opened = halfcell::visit::open(&folder.path().join("visit.yaml"), &halfcell::visit::Given::default());
+    assert!(opened.visit.is_none() && start.elapsed() < 3 * BOUND, "{:?}", start.elapsed());
+}
+
+#[test]
 fn no_bytes_make_reading_panic() {
     let mut dice = Dice(20_260_417);
     let mut refused = 0;

@@ -2,6 +2,7 @@
 
 use crate::problem::Problem;
 use crate::yaml::{At, Text};
+use std::collections::HashMap;
 use unicode_normalization::UnicodeNormalization;
 
 /// A name as the eye takes it: composed Unicode, lower case, every dash a hyphen, every space a plain one. Two names
@@ -24,12 +25,11 @@ pub fn look_alike(name: &str) -> String {
 
 /// Warns of every tag that looks like an earlier one without being the same text.
 pub(super) fn tell_look_alikes<'a>(at: &At<'_>, tags: impl Iterator<Item = &'a Text>) {
-    let mut seen: Vec<(String, &Text)> = Vec::new();
+    let mut seen: HashMap<String, &Text> = HashMap::new();
     for tag in tags {
-        let likeness = look_alike(&tag.text);
-        match seen.iter().find(|(l, earlier)| *l == likeness && earlier.text != tag.text) {
-            Some((_, earlier)) => at.tell(look_alike_tag(tag, earlier)),
-            None => seen.push((likeness, tag)),
+        match seen.entry(look_alike(&tag.text)).or_insert(tag) {
+            earlier if earlier.text != tag.text => at.tell(look_alike_tag(tag, earlier)),
+            _ => {}
         }
     }
 }

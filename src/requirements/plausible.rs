@@ -114,9 +114,9 @@ impl Set<'_> {
 fn span(visit: &Visit, set: &Set<'_>) -> Vec<Problem> {
     let stage = &set.stage;
     let Some(&last) = set.used.last() else {
-        let what = format!("{stage}: no reading has a potential (`mv`)");
+        let what = format!("{stage}: no reading with a potential (`mv`) is left for the fit");
         let why = "slope and offset are computed from potentials only";
-        let fix = "add `mv:` to the readings if the analyser tells it; otherwise nothing is to be done";
+        let fix = "add `mv:` if the analyser tells it, or take back an `excluded:`; otherwise nothing is to be done";
         return vec![Problem::warning("no-potential", set.place(0), what, why, fix)];
     };
     let span_ph = set.range(|row| set.ph(row));

@@ -10,6 +10,7 @@ use crate::firm::{Firm, Role};
 use crate::problem::Problem;
 use crate::quantity::Moment;
 use crate::yaml::{At, Text};
+use std::collections::HashMap;
 
 /// Checks the tree of a visit file; `name` is its name relative to its folder. The visit has no sources yet. `None`
 /// only when a problem was booked.
@@ -99,8 +100,10 @@ fn tags(root: &At<'_>, loops: &[At<'_>]) {
         Some(Text { text, place: tag.place() })
     };
     let tags: Vec<Text> = loops.iter().filter_map(tag).filter(|tag| !tag.text.is_empty()).collect();
-    for (position, tag) in tags.iter().enumerate() {
-        let earlier = tags[..position].iter().find(|other| look_alike(&other.text) == look_alike(&tag.text));
+    let mut seen: HashMap<String, &Text> = HashMap::with_capacity(tags.len());
+    for tag in &tags {
+        let earlier = seen.get(&look_alike(&tag.text)).copied();
+        seen.entry(look_alike(&tag.text)).or_insert(tag);
         match earlier {
             Some(other) if other.text == tag.text => root.tell(Problem::error(
                 "tag-twice",

@@ -297,6 +297,19 @@ const MV_PER_PH: std::ops::RangeInclusive<f64> = 50.0..=63.0;
 
 /// A slope in percent of theoretical. A bare figure that looks like another unit is refused; with `%` it stands.
 fn slope(at: &At<'_>) -> Option<Measured<Percent>> {
+    let typed = at.raw().unwrap_or_default().trim();
+    if let Some(mv) = typed.strip_suffix("mV/pH").and_then(|mv| mv.trim().parse::<f64>().ok()) {
+        let fix = format!("write {:.1} % (at 25 °C); {typed} itself may stand in `remarks:`", 100.0 * mv / 59.16);
+        let why = "a slope is said in percent of the theoretical one at the temperature of the buffers";
+        at.tell(Problem::error(
+            "slope-not-percent",
+            &at.place(),
+            format!("`{typed}` is a slope in mV per pH"),
+            why,
+            fix,
+        ));
+        return None;
+    }
     let value = at.number::<Percent>()?;
     let bare = !value.text.contains(Percent::SYMBOL);
     let (size, text) = (value.value.abs(), &value.text);

@@ -86,6 +86,15 @@ fn one_slip_is_told_once() {
             mark: "|96 °C",
             fix: "write the temperature as read",
         },
+        Case {
+            number: "67 a stated slope in mV per pH",
+            from: "stated: {slope: 92 %",
+            to: "stated: {slope: 57.5 mV/pH",
+            class: Error,
+            code: "slope-not-percent",
+            mark: "slope: |57.5 mV/pH",
+            fix: "write 97.2 % (at 25 °C)",
+        },
     ]);
 }
 
