@@ -115,7 +115,7 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<Tree, Vec<Problem>> {
 
 /// The top of every file is made of keys.
 fn check_top(file: &str, lines: &Lines, nodes: &[Node]) -> Result<(), Problem> {
-    let expected = "a visit file begins with the keys `visit`, `loops` and `signatures`";
+    let expected = "a visit file begins with the keys `visit`, `loops` and `signatures`; a client, kit, limits or firm file with `client`, `standards`, `limits` or `firm`";
     let found = match nodes.first().map(|top| (top, &top.content)) {
         Some((_, Content::Mapping(_))) => return Ok(()),
         Some((top, Content::List(_))) => (top, "a list"),

@@ -299,3 +299,12 @@ fn guarded_limits_without_uncertainty_are_not_judged() {
     assert_eq!((slope.outcome, slope.reason.as_deref()), (OutcomeWord::NotJudged, Some("no-uncertainty")));
     assert_eq!(told.records[0].verdict, None);
 }
+
+#[test]
+fn readings_as_left_without_work_are_questioned() {
+    let left = "    adjusted: false\n    as_left: { readings: [{ in: B7, mv: 8.1, temperature: 25.0, shown: 6.88 }, { in: B4, mv: 168.3, temperature: 25.0, shown: 4.01 }] }\n";
+    let edits = [("    adjusted: false\n", left)];
+    let told = problem(&edits, "as-left-without-work", "- tag: AIT-1");
+    assert!(told.fix.contains("`adjusted: yes`"));
+    assert_eq!(record(&edits).verdict, record(&edits).as_found.verdict);
+}

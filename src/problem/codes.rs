@@ -14,6 +14,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("as-left-copied", "the readings as left equal those as found although something was done"),
     ("as-left-missing", "the loop was worked on and returned to service without readings as left"),
     ("as-left-not-obtained", "there are no readings as left, for a reason given"),
+    ("as-left-without-work", "readings as left of a loop on which nothing was done"),
     ("bare-point", "a decimal point without a digit on one side"),
     ("blank-text", "a text holds only spaces"),
     ("buffer-and-redox", "a standard is given as buffer and as redox solution"),

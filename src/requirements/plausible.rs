@@ -47,6 +47,7 @@ pub(super) struct Set<'a> {
 pub fn problems(visit: &Visit, index: usize, record: &Record) -> Vec<Problem> {
     let subject = &visit.loops[index];
     let mut found = Vec::new();
+    found.extend(left_without_work(subject));
     let (as_found, as_left) = (obtained(&subject.as_found.0), subject.as_left.as_ref().and_then(|l| obtained(&l.0)));
     stated_and_stored(&mut found, subject, as_found, &record.as_found);
     if let Some(left) = &record.as_left {
@@ -66,6 +67,20 @@ pub fn problems(visit: &Visit, index: usize, record: &Record) -> Vec<Problem> {
     }
     found.extend(worse(subject, record));
     found
+}
+
+/// As-left readings of a loop on which nothing was done: a remedy or an adjustment was probably forgotten.
+fn left_without_work(subject: &Loop) -> Option<Problem> {
+    let untouched = !subject.adjusted && subject.remedies.is_empty();
+    (untouched && subject.as_left.is_some()).then(|| {
+        Problem::warning(
+            "as-left-without-work",
+            &subject.place,
+            "readings as left, but nothing was adjusted and no remedy is recorded",
+            "where nothing was done there is one set of readings: the verdict is that of the readings as found",
+            "record the remedy under `remedies:` or set `adjusted: yes`; if nothing was done, leave `as_left` out",
+        )
+    })
 }
 
 fn obtained(state: &Obtained<State>) -> Option<&State> {
