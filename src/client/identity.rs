@@ -246,7 +246,7 @@ mod tests {
     #[test]
     fn quantity_and_output_are_words() {
         let told = of_loop("quantity: ORP");
-        assert_eq!(told, error("unknown-word", 3, 20, "write one of: pH, redox"));
+        assert_eq!(told, error("unknown-word", 3, 20, "did you mean `redox`? allowed: pH, redox"));
         let told = of_loop("output: 4-20mA");
         assert_eq!(told, error("unknown-word", 3, 18, "did you mean `4-20 mA`? allowed: 4-20 mA, 20-4 mA"));
         assert_eq!(identity_of("quantity: redox").quantity, Some(LoopQuantity::Redox));

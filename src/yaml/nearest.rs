@@ -1,19 +1,62 @@
 //! The word that was probably meant.
 
-/// The candidate nearest to `word`, only when it is close: one slip in a short word, two or three in a long one.
-/// Capital letters do not count, two letters exchanged count as one slip.
+/// What people say for a word of the files. Only a suggestion comes of it: nothing has two spellings.
+///
+/// Source: common practice, no source.
+const ALSO_SAID: &[(&str, &str)] = &[
+    ("asymmetry", "offset"),
+    ("buffers", "standards"),
+    ("diaphragm cleaned", "junction cleaned"),
+    ("diaphragm replaced", "junction renewed"),
+    ("efficiency", "slope"),
+    ("eh", "redox"),
+    ("electrode", "probe"),
+    ("electrode replaced", "probe replaced"),
+    ("electrolyte replaced", "reference solution replaced"),
+    ("junction replaced", "junction renewed"),
+    ("orp", "redox"),
+    ("salt bridge replaced", "junction renewed"),
+    ("sensor", "probe"),
+    ("sensor replaced", "probe replaced"),
+    ("transmitter", "analyser"),
+];
+
+/// The candidate nearest to `word`, only when it is close: one slip in a short word, two or three in a long one; else the
+/// only candidate that begins with it, or the one that people also call so. Capital letters do not count, two letters
+/// exchanged count as one slip.
 ///
 /// # Examples
 /// ```
 /// assert_eq!(halfcell::yaml::nearest("acid saok", ["acid soak", "pepsin soak"]), Some("acid soak"));
 /// assert_eq!(halfcell::yaml::nearest("Wiped", ["wiped", "rinsed"]), Some("wiped"));
+/// assert_eq!(halfcell::yaml::nearest("acid", ["acid soak", "pepsin soak"]), Some("acid soak"));
+/// assert_eq!(halfcell::yaml::nearest("ORP", ["pH", "redox"]), Some("redox"));
 /// assert_eq!(halfcell::yaml::nearest("polish", ["wiped", "rinsed"]), None);
 /// ```
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let candidates: Vec<&str> = candidates.into_iter().collect();
+    closest(word, &candidates).or_else(|| begun(word, &candidates)).or_else(|| also_said(word, &candidates))
+}
+
+/// The only candidate of several words that begins with these.
+fn begun<'a>(word: &str, candidates: &[&'a str]) -> Option<&'a str> {
+    let start = fold(word) + " ";
+    let mut begun = candidates.iter().filter(|candidate| fold(candidate).starts_with(&start));
+    let first = begun.next().filter(|_| start.len() > 3)?;
+    begun.next().is_none().then_some(*first)
+}
+
+fn also_said<'a>(word: &str, candidates: &[&'a str]) -> Option<&'a str> {
+    let said = fold(word);
+    let (_, meant) = ALSO_SAID.iter().find(|(known, _)| *known == said)?;
+    candidates.iter().find(|candidate| *candidate == meant).copied()
+}
+
+fn closest<'a>(word: &str, candidates: &[&'a str]) -> Option<&'a str> {
     let folded = fold(word);
     let length = folded.chars().count();
     let mut best: Option<(usize, &str)> = None;
-    for candidate in candidates {
+    for &candidate in candidates {
         let other = fold(candidate);
         let allowed = match other.chars().count().min(length) {
             0..=1 => 0,
