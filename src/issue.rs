@@ -109,7 +109,7 @@ fn unprintable(visit: &Visit, (character, text): &(char, String)) -> Problem {
         &place,
         format!("the character «{character}» (U+{:04X}) in «{text}»", u32::from(*character)),
         "no font of this program has it, and a certificate must never show a box or a gap in its place",
-        "write the text in Latin, Greek or Cyrillic letters (a transcription of a name, for example)",
+        "write the text in Latin, Greek or Cyrillic letters (for a name, its Latin spelling)",
     )
     .with_excerpt(visit.line(&place))
 }

@@ -23,6 +23,13 @@ fn pdf_text(path: &Path) -> Option<String> {
     }
 }
 
+/// A page without its style sheet, which says nothing.
+fn without_style(html: &str) -> String {
+    let (before, rest) = html.split_once("<style>").expect("a page has one style sheet");
+    let (_, after) = rest.split_once("</style>").expect("it ends");
+    format!("{before}{after}")
+}
+
 /// What came out of a case, by the name of its file.
 fn outputs(case: &Path) -> Vec<(String, String)> {
     let out = tempfile::tempdir().unwrap();
@@ -47,7 +54,7 @@ fn outputs(case: &Path) -> Vec<(String, String)> {
     for path in painted {
         let name = path.file_name().unwrap().to_string_lossy().into_owned();
         match path.extension().and_then(|ending| ending.to_str()) {
-            Some("html") => outputs.push((name, std::fs::read_to_string(&path).unwrap())),
+            Some("html") => outputs.push((name, without_style(&std::fs::read_to_string(&path).unwrap()))),
             _ => outputs.extend(pdf_text(&path).map(|text| (format!("{name}.txt"), text))),
         }
     }
