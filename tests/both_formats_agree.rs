@@ -1,6 +1,8 @@
 //! PDF and HTML say the same, block by block, and both show every reading as typed. The text of the PDF comes from poppler,
 //! that of the HTML from an HTML parser; white space is left out of the comparison, since lines break differently.
 
+mod page_tools;
+
 use scraper::{ElementRef, Html, Node};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -8,15 +10,7 @@ use std::process::Command;
 
 /// Text of a PDF in the order of its content; none where there is no tool for it, which is an error under `CI`.
 fn pdf_text(path: &Path) -> Option<String> {
-    let text = Command::new("pdftotext").args(["-raw", "-enc", "UTF-8"]).arg(path).arg("-").output();
-    match text {
-        Ok(output) if output.status.success() => Some(String::from_utf8(output.stdout).unwrap()),
-        Ok(_) | Err(_) => {
-            assert!(std::env::var_os("CI").is_none(), "pdftotext is needed under CI");
-            println!("skipped: no pdftotext here");
-            None
-        }
-    }
+    page_tools::run("pdftotext", &["-raw", "-enc", "UTF-8", &path.to_string_lossy(), "-"])
 }
 
 /// A text without white space and page breaks.

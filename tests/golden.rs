@@ -3,6 +3,8 @@
 //! Each folder of `tests/golden/` holds `proves.txt` (one line that says what the case proves), `visit.yaml` and what came
 //! out of it. `HALFCELL_RENEW=1 cargo test --test golden` renews them at the desk; under `CI` they are only compared.
 
+mod page_tools;
+
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
@@ -12,15 +14,7 @@ fn halfcell(case: &Path, arguments: &[&str]) -> Output {
 
 /// Text of a PDF in the order of its content, where there is a tool for it.
 fn pdf_text(path: &Path) -> Option<String> {
-    let text = Command::new("pdftotext").args(["-raw", "-enc", "UTF-8"]).arg(path).arg("-").output();
-    match text {
-        Ok(output) if output.status.success() => Some(String::from_utf8(output.stdout).unwrap()),
-        Ok(_) | Err(_) => {
-            assert!(std::env::var_os("CI").is_none(), "pdftotext is needed under CI");
-            println!("skipped the text of the PDF: no pdftotext here");
-            None
-        }
-    }
+    page_tools::run("pdftotext", &["-raw", "-enc", "UTF-8", &path.to_string_lossy(), "-"])
 }
 
 /// A page without its style sheet, which says nothing.
