@@ -15,7 +15,9 @@ pub mod output;
 pub mod redox;
 pub mod shown;
 pub mod stated;
+pub mod student;
 pub mod temperature;
+pub mod uncertainty;
 
 /// A figure as typed: its value and the step of its last digit, both in the unit of its key (`168` → 1, `168.0` → 0.1).
 #[derive(Debug, Clone, Copy, PartialEq)]

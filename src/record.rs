@@ -9,6 +9,7 @@ mod facts;
 mod figures;
 mod gather;
 mod judge;
+mod known;
 mod states;
 
 pub use compute::compute;
@@ -103,7 +104,10 @@ pub struct CriterionRecord {
     pub decimals: usize,
     pub limit: LimitRecord,
     pub expanded_uncertainty: Option<f64>,
+    /// Probability that the quantity lies within its fail limits (where there is none, its warn limits), 0 to 1.
     pub probability_of_conformity: Option<f64>,
+    /// Whether the guard bands leave no room between two fail limits: inside cannot be decided.
+    pub guard_bands_meet: bool,
     pub outcome: OutcomeWord,
     /// Why it was not judged.
     pub reason: Option<String>,

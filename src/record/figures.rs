@@ -32,6 +32,62 @@ pub struct Figures {
     pub gain_percent: Option<f64>,
     pub readings: Vec<ReadingRecord>,
     pub segments: Vec<SegmentRecord>,
+    /// Null where no figure has one.
+    pub uncertainty: Option<FigureUncertainties>,
+    /// What the uncertainties of slope, offset and zero point rest on.
+    pub budget: Vec<BudgetRecord>,
+}
+
+/// Uncertainties of the figures of one set of readings.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct FigureUncertainties {
+    pub slope_percent: Option<UncertaintyRecord>,
+    pub offset_mv: Option<UncertaintyRecord>,
+    pub zero_point_ph: Option<UncertaintyRecord>,
+    pub gain_percent: Option<UncertaintyRecord>,
+}
+
+/// An uncertainty in the unit of its figure.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct UncertaintyRecord {
+    pub standard: f64,
+    /// For a coverage probability of 95.45 %.
+    pub expanded: f64,
+    pub coverage_factor: f64,
+    /// Null where infinite.
+    pub effective_dof: Option<f64>,
+}
+
+/// One effect of the budget.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct BudgetRecord {
+    /// `resolution`, `repeatability`, `reproducibility`, `instrument offset`, `instrument gain`, `standard`,
+    /// `thermometer`, `temperature resolution`.
+    pub source: String,
+    /// Name in the kit, where it has one.
+    pub of: Option<String>,
+    pub standard_uncertainty: f64,
+    pub unit: String,
+    /// Null where infinite.
+    pub dof: Option<f64>,
+    /// Whether no certificate or limits file declares it.
+    pub assumed: bool,
+    pub slope_percent: ShareRecord,
+    pub offset_mv: ShareRecord,
+    pub zero_point_ph: Option<ShareRecord>,
+}
+
+/// What an effect does to a figure.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct ShareRecord {
+    /// Change of the figure with the input; of several inputs the root of the sum of squares.
+    pub sensitivity: f64,
+    /// Share of the variance.
+    pub share_percent: f64,
 }
 
 /// One reading as typed and what follows from it.
@@ -54,6 +110,8 @@ pub struct ReadingRecord {
     /// Shown value (pH; null in redox loops).
     pub shown_ph: Option<f64>,
     pub error_ph: Option<f64>,
+    /// Expanded, 95.45 %.
+    pub error_uncertainty_ph: Option<f64>,
     /// Shown value in mV (redox loops).
     pub shown_mv: Option<f64>,
     /// Shown value as typed.
@@ -63,6 +121,8 @@ pub struct ReadingRecord {
     /// Potential of the redox solution against the probe's reference at the temperature (redox loops).
     pub standard_mv: Option<f64>,
     pub error_mv: Option<f64>,
+    /// Expanded, 95.45 %.
+    pub error_uncertainty_mv: Option<f64>,
     pub after_typed: Option<String>,
     pub at: Option<String>,
     pub excluded: Option<String>,
@@ -137,6 +197,8 @@ pub struct StandardCheckRecord {
     pub temperature_typed: String,
     pub expected: f64,
     pub error: f64,
+    /// Expanded, 95.45 %, in the unit of the error.
+    pub error_uncertainty: Option<f64>,
     pub decimals: usize,
 }
 
@@ -149,6 +211,8 @@ pub struct TemperatureCheckRecord {
     pub shown_c: Option<f64>,
     pub shown_typed: Option<String>,
     pub error_c: Option<f64>,
+    /// Expanded, 95.45 %.
+    pub error_uncertainty_c: Option<f64>,
     pub decimals: usize,
     pub resistance_ohm: Option<f64>,
     pub resistance_typed: Option<String>,
@@ -168,6 +232,8 @@ pub struct OutputCheckRecord {
     pub ma_typed: Option<String>,
     pub expected_ma: Option<f64>,
     pub error_percent: Option<f64>,
+    /// Expanded, 95.45 %; null where no instrument with a declared uncertainty measured the current.
+    pub error_uncertainty_percent: Option<f64>,
     pub control_room: Option<f64>,
     pub control_room_typed: Option<String>,
     pub control_room_error_percent: Option<f64>,
@@ -225,6 +291,10 @@ pub struct RemedyRecord {
     pub after: Option<Figures>,
     /// Slope after minus slope before, percent points; null where either is not known.
     pub slope_gained_percent: Option<f64>,
+    /// Expanded, 95.45 %; what both states share counts once.
+    pub slope_gained_uncertainty: Option<f64>,
     /// Offset after minus offset before, mV.
     pub offset_moved_mv: Option<f64>,
+    /// Expanded, 95.45 %.
+    pub offset_moved_uncertainty: Option<f64>,
 }

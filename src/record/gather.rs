@@ -1,5 +1,6 @@
 //! What a record says of visit, client, loop, standards, instruments and limits: texts and dates as typed, nothing computed.
 
+use super::known::ASSUMED_COVERAGE_FACTOR;
 use super::*;
 use crate::client::{Device, Probe, Site};
 use crate::kit::{Instrument, Measurand, Standard, StandardKind};
@@ -163,11 +164,6 @@ fn named(standard: &Standard) -> (String, &'static str) {
         StandardKind::Redox(RedoxValue::Single { .. }) => (label(), "bottle's value"),
     }
 }
-
-/// Coverage factor of a declared expanded uncertainty where none is declared with it; printed as assumed.
-///
-/// Source: JCGM 100:2008 (GUM) 6.2.1 and 6.3.3: k = 2 for a level of confidence of about 95 %, the usual declaration.
-const ASSUMED_COVERAGE_FACTOR: f64 = 2.0;
 
 /// The instruments that measured something of a loop: those named by a reading, and those that measure what was read.
 pub(super) fn used_instruments(visit: &Visit, subject: &Loop) -> Vec<InstrumentFacts> {

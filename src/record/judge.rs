@@ -4,6 +4,7 @@
 
 use super::*;
 use crate::client::LoopQuantity;
+use crate::engine::student::within;
 use crate::limits::{BoundWord, Criterion, Decision, Judgement, Limit, judge};
 use crate::visit::{Loop, Outcome, RemedyKind, Visit};
 use chrono::{Datelike, NaiveDate};
@@ -33,8 +34,38 @@ pub struct Verdicts {
     pub overall: Option<Verdict>,
 }
 
-/// A value to be judged: what it belongs to, the value, the decimals it deserves.
-type Candidate = (Option<String>, f64, usize);
+/// A value to be judged.
+#[derive(Debug, Clone)]
+struct Candidate {
+    /// What it belongs to.
+    of: Option<String>,
+    value: f64,
+    /// The decimals it deserves.
+    decimals: usize,
+    uncertainty: Option<Known>,
+}
+
+/// What is known of how well a value was found.
+#[derive(Debug, Clone, Copy)]
+struct Known {
+    expanded: f64,
+    standard: f64,
+    dof: f64,
+}
+
+impl Known {
+    /// Of an uncertainty whose inputs are all taken from certificates or assumed, so that k = 2.
+    fn expanded(expanded: f64) -> Known {
+        Known { expanded, standard: expanded / 2.0, dof: f64::INFINITY }
+    }
+}
+
+impl From<UncertaintyRecord> for Known {
+    fn from(of: UncertaintyRecord) -> Known {
+        let dof = of.effective_dof.unwrap_or(f64::INFINITY);
+        Known { expanded: of.expanded, standard: of.standard, dof }
+    }
+}
 
 /// Decimals of figures that come out of the fit.
 const FIGURE_DECIMALS: usize = 1;
@@ -71,6 +102,7 @@ impl Judging<'_> {
             limit: limit_record(limit),
             expanded_uncertainty: None,
             probability_of_conformity: None,
+            guard_bands_meet: false,
             outcome: OutcomeWord::NotJudged,
             reason: None,
         };
@@ -80,14 +112,23 @@ impl Judging<'_> {
                 return CriterionRecord { reason: Some(reason.to_owned()), ..record };
             }
         };
-        let judged =
-            candidates.into_iter().map(|candidate| (judged(&candidate, limit, criterion, decision), candidate));
-        let worst = judged.max_by(|(a, x), (b, y)| a.cmp(b).then(x.1.abs().total_cmp(&y.1.abs())));
-        let Some((outcome, (of, value, decimals))) = worst else {
+        let judged = candidates.into_iter().map(|one| (judged(&one, limit, criterion, decision), one));
+        let worst = judged.max_by(|(a, x), (b, y)| a.0.cmp(&b.0).then(x.value.abs().total_cmp(&y.value.abs())));
+        let Some(((outcome, guard_bands_meet), worst)) = worst else {
             return CriterionRecord { reason: Some("no-value".to_owned()), ..record };
         };
         let reason = (outcome == OutcomeWord::NotJudged).then(|| "no-uncertainty".to_owned());
-        CriterionRecord { of, value: Some(value), decimals, outcome, reason, ..record }
+        CriterionRecord {
+            value: Some(worst.value),
+            decimals: worst.decimals,
+            expanded_uncertainty: worst.uncertainty.map(|known| known.expanded),
+            probability_of_conformity: probability(&worst, limit),
+            of: worst.of,
+            guard_bands_meet,
+            outcome,
+            reason,
+            ..record
+        }
     }
 
     /// The values that a criterion judges in a state, or the word code of the reason why there is none.
@@ -99,32 +140,44 @@ impl Judging<'_> {
     ) -> Result<Vec<Candidate>, &'static str> {
         let figures = &state.figures;
         let checks = &state.checks;
-        let one = |value: Option<f64>, reason| value.map(|v| vec![(None, v, FIGURE_DECIMALS)]).ok_or(reason);
+        let known =
+            |of: fn(&FigureUncertainties) -> Option<UncertaintyRecord>| Some(of(figures.uncertainty.as_ref()?)?.into());
+        let one = |value: Option<f64>, uncertainty: Option<Known>, reason| {
+            let only = |value| vec![Candidate { of: None, value, decimals: FIGURE_DECIMALS, uncertainty }];
+            value.map(only).ok_or(reason)
+        };
         match criterion {
             Criterion::Slope | Criterion::Offset if self.temperatures_too_far_apart(figures) => {
                 Err("temperatures-too-far-apart")
             }
-            Criterion::Slope => one(figures.slope_percent, "one-buffer-only"),
-            Criterion::Offset => one(figures.offset_mv, "one-buffer-only"),
-            Criterion::Gain => one(figures.gain_percent, "one-solution-only"),
+            Criterion::Slope => one(figures.slope_percent, known(|u| u.slope_percent), "one-buffer-only"),
+            Criterion::Offset => one(figures.offset_mv, known(|u| u.offset_mv), "one-buffer-only"),
+            Criterion::Gain => one(figures.gain_percent, known(|u| u.gain_percent), "one-solution-only"),
             Criterion::AsFoundError | Criterion::AsLeftError => some(self.errors(figures), "nothing-shown"),
             Criterion::CheckStandard => checks
                 .standard
                 .as_ref()
-                .map(|check| vec![(Some(check.standard.clone()), check.error, self.error_decimals(check.decimals))])
+                .map(|check| {
+                    vec![Candidate {
+                        of: Some(check.standard.clone()),
+                        value: check.error,
+                        decimals: self.error_decimals(check.decimals),
+                        uncertainty: check.error_uncertainty.map(Known::expanded),
+                    }]
+                })
                 .ok_or(CHECK_NOT_DONE),
             Criterion::Temperature => some(temperature_errors(checks), CHECK_NOT_DONE),
             Criterion::Output => some(output_errors(checks), CHECK_NOT_DONE),
             Criterion::Sample => checks
                 .sample
                 .as_ref()
-                .map(|sample| vec![(None, sample.difference, self.error_decimals(sample.decimals))])
+                .map(|sample| {
+                    let decimals = self.error_decimals(sample.decimals);
+                    vec![Candidate { of: None, value: sample.difference, decimals, uncertainty: None }]
+                })
                 .ok_or(CHECK_NOT_DONE),
             Criterion::Settling => Err("no-settling-time"),
-            Criterion::JunctionAge => {
-                let months = self.junction_age_months(stage);
-                months.map(|months| vec![(None, months, FIGURE_DECIMALS)]).ok_or("junction-date-unknown")
-            }
+            Criterion::JunctionAge => one(self.junction_age_months(stage), None, "junction-date-unknown"),
         }
     }
 
@@ -132,7 +185,12 @@ impl Judging<'_> {
     fn errors(&self, figures: &Figures) -> Vec<Candidate> {
         let error = |reading: &ReadingRecord| {
             let error = reading.error_ph.or(reading.error_mv)?;
-            Some((Some(reading.standard.clone()), error, self.error_decimals(reading.shown_decimals.unwrap_or(0))))
+            Some(Candidate {
+                of: Some(reading.standard.clone()),
+                value: error,
+                decimals: self.error_decimals(reading.shown_decimals.unwrap_or(0)),
+                uncertainty: reading.error_uncertainty_ph.or(reading.error_uncertainty_mv).map(Known::expanded),
+            })
         };
         figures.readings.iter().filter_map(error).collect()
     }
@@ -235,11 +293,14 @@ impl Judging<'_> {
         let figures = self.remedies.last()?.after.as_ref()?;
         let limits = &self.subject.limits;
         let (criterion, limit) = limits.ph.iter().find(|(criterion, _)| criterion.word() == name)?;
-        let value = match criterion {
-            Criterion::Slope => figures.slope_percent?,
-            _ => figures.offset_mv?,
+        let known = figures.uncertainty.as_ref();
+        let (value, uncertainty) = match criterion {
+            Criterion::Slope => (figures.slope_percent?, known.and_then(|u| u.slope_percent)),
+            _ => (figures.offset_mv?, known.and_then(|u| u.offset_mv)),
         };
-        Some(judged(&(None, value, FIGURE_DECIMALS), limit, *criterion, limits.decision))
+        let uncertainty = uncertainty.map(Into::into);
+        let candidate = Candidate { of: None, value, decimals: FIGURE_DECIMALS, uncertainty };
+        Some(judged(&candidate, limit, *criterion, limits.decision).0)
     }
 }
 
@@ -296,29 +357,51 @@ fn some(candidates: Vec<Candidate>, reason: &'static str) -> Result<Vec<Candidat
 }
 
 fn temperature_errors(checks: &ChecksRecord) -> Vec<Candidate> {
-    checks.temperature.iter().filter_map(|check| Some((None, check.error_c?, check.decimals.max(1)))).collect()
+    let error = |check: &TemperatureCheckRecord| {
+        let uncertainty = check.error_uncertainty_c.map(Known::expanded);
+        Some(Candidate { of: None, value: check.error_c?, decimals: check.decimals.max(1), uncertainty })
+    };
+    checks.temperature.iter().filter_map(error).collect()
 }
 
 /// Output and control room are judged by the same limit.
 fn output_errors(checks: &ChecksRecord) -> Vec<Candidate> {
-    let errors = checks
-        .output
-        .iter()
-        .flat_map(|check| [("output", check.error_percent), ("control room", check.control_room_error_percent)]);
-    errors.filter_map(|(of, error)| Some((Some(of.to_owned()), error?, 2))).collect()
+    let errors = checks.output.iter().flat_map(|check| {
+        [
+            ("output", check.error_percent, check.error_uncertainty_percent),
+            ("control room", check.control_room_error_percent, None),
+        ]
+    });
+    let candidate = |(of, error, expanded): (&str, Option<f64>, Option<f64>)| {
+        let uncertainty = expanded.map(Known::expanded);
+        Some(Candidate { of: Some(of.to_owned()), value: error?, decimals: 2, uncertainty })
+    };
+    errors.filter_map(candidate).collect()
 }
 
-/// Judges a candidate by the rule that its criterion takes from the set.
-fn judged(candidate: &Candidate, limit: &Limit, criterion: Criterion, decision: Decision) -> OutcomeWord {
+/// Judges a candidate by the rule that its criterion takes from the set; with whether the guard bands meet.
+fn judged(candidate: &Candidate, limit: &Limit, criterion: Criterion, decision: Decision) -> (OutcomeWord, bool) {
     let decision = criterion.decision(decision);
-    match judge(candidate.1, limit, decision, None).map(|judged| judged.outcome) {
-        None => OutcomeWord::NotJudged,
-        Some(Judgement::Pass) => OutcomeWord::Pass,
-        Some(Judgement::Warn) => OutcomeWord::Warn,
-        Some(Judgement::ConditionalPass) => OutcomeWord::ConditionalPass,
-        Some(Judgement::ConditionalFail) => OutcomeWord::ConditionalFail,
-        Some(Judgement::Fail) => OutcomeWord::Fail,
-    }
+    let expanded = candidate.uncertainty.map(|known| known.expanded);
+    let Some(judged) = judge(candidate.value, limit, decision, expanded) else {
+        return (OutcomeWord::NotJudged, false);
+    };
+    let outcome = match judged.outcome {
+        Judgement::Pass => OutcomeWord::Pass,
+        Judgement::Warn => OutcomeWord::Warn,
+        Judgement::ConditionalPass => OutcomeWord::ConditionalPass,
+        Judgement::ConditionalFail => OutcomeWord::ConditionalFail,
+        Judgement::Fail => OutcomeWord::Fail,
+    };
+    (outcome, judged.no_value_can_pass)
+}
+
+/// Probability that the quantity lies within the fail limits, where there is none within the warn limits.
+fn probability(candidate: &Candidate, limit: &Limit) -> Option<f64> {
+    let known = candidate.uncertainty?;
+    let bounds = [limit.fail_interval(), limit.warn_interval()];
+    let bounds = bounds.into_iter().find(|bounds| bounds.iter().any(Option::is_some))?;
+    Some(within(candidate.value, known.standard, known.dof, bounds))
 }
 
 /// A warning does not turn a pass into a fail; what was not judged says nothing.

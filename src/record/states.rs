@@ -1,11 +1,13 @@
 //! The figures of each state of a loop: fit, errors, checks, and what each remedy gained.
 
 use super::gather::{done, probe_facts, typed, written};
+use super::known::{of_gained, uncertainty_record};
 use super::*;
 use crate::client::{LoopQuantity, OutputSignal};
 use crate::engine::fit::{Fit, Point, fit};
 use crate::engine::output::{Direction, Scale, Signal};
 use crate::engine::stated::TypedPoint;
+use crate::engine::uncertainty::Uncertainty;
 use crate::engine::{Agreement, Typed, output, redox, shown, stated, temperature};
 use crate::kit::StandardKind;
 use crate::quantity::{Measured, Unit};
@@ -17,9 +19,9 @@ use crate::visit::{Check, Checks, Loop, Obtained, Reading, State, Stated, Stored
 
 /// What every reading of a loop is computed with.
 pub struct Bench<'a> {
-    visit: &'a Visit,
-    subject: &'a Loop,
-    electrode: Option<ReferenceElectrode>,
+    pub(super) visit: &'a Visit,
+    pub(super) subject: &'a Loop,
+    pub(super) electrode: Option<ReferenceElectrode>,
 }
 
 impl<'a> Bench<'a> {
@@ -35,7 +37,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Potential of a redox solution against the probe's reference.
-    fn redox_mv(&self, standard: usize, temperature_c: f64) -> Option<f64> {
+    pub(super) fn redox_mv(&self, standard: usize, temperature_c: f64) -> Option<f64> {
         match &self.visit.kit.standards[standard].kind {
             StandardKind::Redox(value) => value.mv(temperature_c, self.electrode?).ok(),
             StandardKind::Buffer(_) => None,
@@ -47,7 +49,7 @@ impl<'a> Bench<'a> {
     }
 
     /// A reading as a point of the fit, where it is one.
-    fn point(&self, reading: &Reading) -> Option<Point> {
+    pub(super) fn point(&self, reading: &Reading) -> Option<Point> {
         let temperature_c = reading.temperature.value;
         Some(Point { mv: reading.mv.as_ref()?.value, temperature_c, ph: self.ph(reading.standard, temperature_c)? })
     }
@@ -99,9 +101,13 @@ fn state(bench: &Bench<'_>, obtained: &Obtained<State>) -> StateRecord {
 /// Remedies in order, each with the figures after it and what it gained over the last readings before it.
 pub fn remedies(bench: &Bench<'_>, as_found: &StateRecord) -> Vec<RemedyRecord> {
     let mut before = as_found.figures.clone();
+    let found = bench.subject.as_found.0.obtained();
+    let mut uncertain_before = found.and_then(|state| bench.of_line(&state.readings));
     let mut records = Vec::with_capacity(bench.subject.remedies.len());
     for remedy in &bench.subject.remedies {
         let after = (!remedy.readings.is_empty()).then(|| figures(bench, &remedy.readings));
+        let uncertain_after = bench.of_line(&remedy.readings);
+        let [slope_gained_uncertainty, offset_moved_uncertainty] = of_gained(&uncertain_after, &uncertain_before);
         let gained = |of: fn(&Figures) -> Option<f64>| Some(of(after.as_ref()?)? - of(&before)?);
         records.push(RemedyRecord {
             remedy: remedy.kind.word().to_owned(),
@@ -114,11 +120,13 @@ pub fn remedies(bench: &Bench<'_>, as_found: &StateRecord) -> Vec<RemedyRecord> 
             old_probe: remedy.old_probe.map(|old| old.word().to_owned()),
             reason: written(&remedy.reason),
             slope_gained_percent: gained(|figures| figures.slope_percent),
+            slope_gained_uncertainty,
             offset_moved_mv: gained(|figures| figures.offset_mv),
+            offset_moved_uncertainty,
             after: after.clone(),
         });
         if let Some(after) = after {
-            before = after;
+            (before, uncertain_before) = (after, uncertain_after);
         }
     }
     records
@@ -129,8 +137,9 @@ pub fn figures(bench: &Bench<'_>, readings: &[Reading]) -> Figures {
     let fit = fit_of(bench, readings);
     let mut rows: Vec<ReadingRecord> = readings.iter().map(|r| reading_record(bench, r)).collect();
     let Some(fit) = fit else {
-        return redox_figures(rows);
+        return redox_figures(bench, rows, readings);
     };
+    let uncertain = bench.of_line(readings);
     let fitted = rows.iter_mut().zip(readings).filter(|(_, r)| r.excluded.is_none() && bench.point(r).is_some());
     for ((row, _), point) in fitted.zip(&fit.points) {
         row.fitted_mv = point.fitted_mv;
@@ -152,19 +161,25 @@ pub fn figures(bench: &Bench<'_>, readings: &[Reading]) -> Figures {
             .iter()
             .map(|s| SegmentRecord { from_ph: s.from_ph, to_ph: s.to_ph, slope_percent: s.slope_percent })
             .collect(),
+        uncertainty: uncertain.as_ref().map(uncertainty_record),
+        budget: uncertain.map_or_else(Vec::new, |of| bench.budget(&of)),
     }
 }
 
-fn redox_figures(rows: Vec<ReadingRecord>) -> Figures {
+fn redox_figures(bench: &Bench<'_>, rows: Vec<ReadingRecord>, readings: &[Reading]) -> Figures {
     let counted: Vec<redox::Reading> = rows
         .iter()
         .filter(|row| row.excluded.is_none())
         .filter_map(|row| Some(redox::Reading { mv: row.shown_mv.or(row.mv)?, standard_mv: row.standard_mv? }))
         .collect();
     let mean = rows.iter().map(|row| row.temperature_c).sum::<f64>() / rows.len() as f64;
+    let gain_percent = redox::gain_percent(&counted);
+    let uncertain = gain_percent.and_then(|_| bench.of_gain(readings));
+    let told = |u: Uncertainty| FigureUncertainties { gain_percent: Some(u.into()), ..Default::default() };
     Figures {
         mean_temperature_c: (!rows.is_empty()).then_some(mean),
-        gain_percent: redox::gain_percent(&counted),
+        gain_percent,
+        uncertainty: uncertain.map(told),
         readings: rows,
         ..Figures::default()
     }
@@ -177,6 +192,10 @@ fn reading_record(bench: &Bench<'_>, reading: &Reading) -> ReadingRecord {
     let mv = reading.mv.as_ref().map(|mv| mv.value);
     let shown_value = reading.shown.as_ref().map(|shown| shown.value);
     let is_ph = bench.subject.quantity == LoopQuantity::Ph;
+    let read = reading.mv.as_ref().filter(|_| !is_ph).map(|mv| mv.step);
+    let step = reading.shown.as_ref().map(|shown| shown.step).or(read);
+    let uncertainty = step.and_then(|step| bench.of_error(reading.standard, step, &reading.temperature, reading.with));
+    let error_uncertainty = uncertainty.map(|u| u.expanded);
     ReadingRecord {
         standard: bench.name(reading.standard),
         mv,
@@ -188,12 +207,14 @@ fn reading_record(bench: &Bench<'_>, reading: &Reading) -> ReadingRecord {
         nernst_mv_per_ph: is_ph.then(|| crate::reference::slope_mv_per_ph(temperature_c)),
         shown_ph: shown_value.filter(|_| is_ph),
         error_ph: Option::zip(shown_value, buffer_ph).map(|(shown, buffer)| shown - buffer).filter(|_| is_ph),
+        error_uncertainty_ph: error_uncertainty.filter(|_| is_ph),
         shown_mv: shown_value.filter(|_| !is_ph),
         shown_typed: typed(&reading.shown),
         shown_decimals: reading.shown.as_ref().map(|shown| decimals_typed(&shown.text)),
         standard_mv,
         error_mv: Option::zip(shown_value.or(mv), standard_mv)
             .map(|(mv, standard_mv)| redox::error_mv(redox::Reading { mv, standard_mv })),
+        error_uncertainty_mv: error_uncertainty.filter(|_| !is_ph),
         after_typed: typed(&reading.after),
         at: reading.at.as_ref().map(|moment| moment.print()),
         excluded: written(&reading.excluded),
@@ -328,6 +349,9 @@ fn standard_check(bench: &Bench<'_>, check: &crate::visit::StandardCheck) -> Opt
         temperature_typed: check.temperature.text.clone(),
         expected,
         error: check.shown.value - expected,
+        error_uncertainty: bench
+            .of_error(check.standard, check.shown.step, &check.temperature, None)
+            .map(|u| u.expanded),
         decimals: decimals_typed(&check.shown.text),
     })
 }
@@ -345,6 +369,7 @@ fn temperature_check(bench: &Bench<'_>, check: &crate::visit::TemperatureCheck) 
         shown_c,
         shown_typed: typed(&check.shown),
         error_c,
+        error_uncertainty_c: bench.of_temperature(check).map(|u| u.expanded),
         decimals: check.shown.as_ref().map_or(1, |shown| decimals_typed(&shown.text)),
         resistance_ohm: check.resistance.as_ref().map(|resistance| resistance.value),
         resistance_typed: typed(&check.resistance),
@@ -370,6 +395,7 @@ fn output_check(bench: &Bench<'_>, check: &crate::visit::OutputCheck) -> OutputC
         ma_typed: typed(&check.ma),
         expected_ma: scale.as_ref().map(|scale| scale.expected_ma(shown)),
         error_percent: Option::zip(scale.as_ref(), ma).map(|(scale, ma)| scale.error_percent(ma, shown)),
+        error_uncertainty_percent: bench.of_output(check).map(|u| u.expanded),
         control_room,
         control_room_typed: typed(&check.control_room),
         control_room_error_percent: Option::zip(scale.as_ref(), control_room)

@@ -7,7 +7,7 @@
 //! other convention in print). Published tables differ by 2 mV to 4 mV for this reason; Ag/AgCl 3 mol/L is printed with
 //! 201 mV to 210 mV at 25 °C.
 
-use super::{OutOfRange, Range, between_rows, rows_range};
+use super::{OutOfRange, Range, between_rows, rows_per_degree, rows_range};
 
 /// A reference electrode by its filling; a sort order for lists.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -164,6 +164,16 @@ impl ReferenceElectrode {
     /// [`ElectrodeOutOfRange`] outside the table.
     pub fn mv_against_hydrogen(self, temperature_c: f64) -> Result<f64, ElectrodeOutOfRange> {
         between_rows(self.rows(), temperature_c)
+            .map_err(|out_of_range| ElectrodeOutOfRange { electrode: self, out_of_range })
+    }
+
+    /// Change of the potential against hydrogen in mV per °C: at a row the mean of both sides, at an end row the inner
+    /// side.
+    ///
+    /// # Errors
+    /// [`ElectrodeOutOfRange`] outside the table.
+    pub fn mv_per_degree(self, temperature_c: f64) -> Result<f64, ElectrodeOutOfRange> {
+        rows_per_degree(self.rows(), temperature_c)
             .map_err(|out_of_range| ElectrodeOutOfRange { electrode: self, out_of_range })
     }
 }

@@ -9,7 +9,7 @@
 
 use super::buffers::{Buffer, BufferValue};
 use super::electrodes::{ElectrodeOutOfRange, ReferenceElectrode, convert_mv};
-use super::{OutOfRange, Range, Table, TableError, slope_mv_per_ph};
+use super::{OutOfRange, Range, Table, TableError, ZERO_CELSIUS_K, slope_mv_per_ph};
 
 /// ZoBell's solution against hydrogen: mV at 25 °C and mV per °C; holds where the table has rows.
 ///
@@ -181,6 +181,31 @@ impl RedoxValue {
         };
         convert_mv(mv, self.against(), against, t).map_err(RedoxError::Electrode)
     }
+
+    /// Change of [`RedoxValue::mv`] per °C, mV; 0 for a source with a single value.
+    ///
+    /// # Errors
+    /// As [`RedoxValue::mv`].
+    pub fn mv_per_degree(&self, temperature_c: f64, against: ReferenceElectrode) -> Result<f64, RedoxError> {
+        let t = self.range().admit(temperature_c).map_err(RedoxError::Solution)?;
+        let own = match self {
+            RedoxValue::Zobell => ZOBELL_MV_PER_C,
+            RedoxValue::Quinhydrone(buffer) => quinhydrone_mv_per_c(buffer, t).map_err(RedoxError::Solution)?,
+            RedoxValue::Table { table, .. } => table.per_degree(t).map_err(RedoxError::Solution)?,
+            RedoxValue::Light | RedoxValue::Single { .. } => 0.0,
+        };
+        if self.against() == against {
+            return Ok(own);
+        }
+        let of = |electrode: ReferenceElectrode| electrode.mv_per_degree(t).map_err(RedoxError::Electrode);
+        Ok(own + of(self.against())? - of(against)?)
+    }
+}
+
+/// Change of [`quinhydrone_mv`] per °C.
+fn quinhydrone_mv_per_c(buffer: &BufferValue, t: f64) -> Result<f64, OutOfRange> {
+    let k = slope_mv_per_ph(t);
+    Ok(QUINHYDRONE_MV_PER_C - k / (t + ZERO_CELSIUS_K) * buffer.ph(t)? - k * buffer.dph_dt(t)?)
 }
 
 /// Quinhydrone in a buffer against hydrogen, mV.
@@ -200,6 +225,19 @@ pub fn quinhydrone_buffers() -> impl Iterator<Item = Buffer> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn change_per_degree_is_that_of_the_potential() {
+        let table = RedoxValue::bottle(&[[20.0, 231.0], [30.0, 224.0]], ReferenceElectrode::SilverChloride3).unwrap();
+        let buffer = BufferValue::published(Buffer::Phosphate);
+        for value in [RedoxValue::Zobell, table, RedoxValue::Quinhydrone(buffer)] {
+            for against in [ReferenceElectrode::SilverChloride3, ReferenceElectrode::Hydrogen] {
+                let [below, above] = [21.9, 22.1].map(|t| value.mv(t, against).unwrap());
+                let told = value.mv_per_degree(22.0, against).unwrap();
+                assert!((told - (above - below) / 0.2).abs() < 1e-5, "{value:?}: {told}");
+            }
+        }
+    }
 
     #[test]
     fn every_name_leads_back_to_its_solution() {
