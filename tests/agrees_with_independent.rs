@@ -1,9 +1,12 @@
 //! Random visits give the figures that an independent implementation works out (`tests/independent/visits.py`: Python's
 //! decimals of 50 digits and `statistics.linear_regression`): mixed temperatures, two to five buffers, repeats, any order.
+//! Uncertainties, degrees of freedom and budgets of these visits and of all examples are those that GTC gives
+//! (`tests/independent/budgets.py`: uncertain numbers with automatic differentiation).
 
 use serde_json::Value;
+use std::io::Write;
 use std::path::Path;
-use std::process::Command;
+use std::process::{Command, Stdio};
 
 /// Relative agreement asked for; absolute below 1.
 const AGREEMENT: f64 = 1e-9;
@@ -16,6 +19,58 @@ fn python() -> Option<&'static str> {
         println!("skipped: no python3 here");
     }
     there.then_some("python3")
+}
+
+fn script(name: &str) -> std::path::PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/independent").join(name)
+}
+
+/// Records of all visits in a folder, one a line.
+fn records(folder: &Path) -> Vec<u8> {
+    let out =
+        Command::new(env!("CARGO_BIN_EXE_halfcell")).args(["check", "--format", "json"]).arg(folder).output().unwrap();
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    out.stdout
+}
+
+fn random_visits(python: &str, folder: &Path, count: &str, seed: &str) {
+    let made = Command::new(python).arg(script("visits.py")).arg(folder).args([count, seed]).status().unwrap();
+    assert!(made.success());
+}
+
+/// What GTC says about records; an error when a figure departs by 1e-6.
+fn by_gtc(python: &str, records: &[u8]) -> Result<String, String> {
+    let mut script = Command::new(python);
+    script.arg(self::script("budgets.py")).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = script.spawn().unwrap();
+    child.stdin.take().unwrap().write_all(records).unwrap();
+    let out = child.wait_with_output().unwrap();
+    let told = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    if out.status.success() { Ok(told(&out.stdout)) } else { Err(told(&out.stderr)) }
+}
+
+#[test]
+fn budgets_agree_with_gtc() {
+    let Some(python) = python() else { return };
+    let there = Command::new(python).args(["-c", "import GTC"]).output().is_ok_and(|out| out.status.success());
+    if !there {
+        assert!(std::env::var_os("CI").is_none(), "the package GTC is needed under CI");
+        println!("skipped: no GTC here");
+        return;
+    }
+    let examples = records(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/visits"));
+    println!("examples: {}", by_gtc(python, &examples).unwrap());
+    let folder = tempfile::tempdir().unwrap();
+    random_visits(python, folder.path(), "60", "20260511");
+    let random = records(folder.path());
+    println!("random visits: {}", by_gtc(python, &random).unwrap());
+    // A budget that is wrong in the sixth digit is found.
+    let text = String::from_utf8(random).unwrap();
+    let mut record: Value = serde_json::from_str(text.lines().next().unwrap()).unwrap();
+    let standard = &mut record["as_found"]["uncertainty"]["slope_percent"]["standard"];
+    *standard = (standard.as_f64().unwrap() * 1.000_01).into();
+    let told = by_gtc(python, record.to_string().as_bytes()).unwrap_err();
+    assert!(told.contains("u(slope_percent)"), "{told}");
 }
 
 fn same(found: &Value, expected: &Value) -> bool {
@@ -38,18 +93,13 @@ fn compare(name: &str, found: &Value, expected: &Value) {
 fn figures_agree_to_nine_digits() {
     let Some(python) = python() else { return };
     let folder = tempfile::tempdir().unwrap();
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/independent/visits.py");
-    let made = Command::new(python).arg(script).arg(folder.path()).args(["300", "20260417"]).status().unwrap();
-    assert!(made.success());
+    random_visits(python, folder.path(), "300", "20260417");
     let expected: Value = serde_json::from_slice(&std::fs::read(folder.path().join("expected.json")).unwrap()).unwrap();
-    let out = Command::new(env!("CARGO_BIN_EXE_halfcell"))
-        .args(["check", "--format", "json"])
-        .arg(folder.path())
-        .output()
-        .unwrap();
-    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
-    let records: Vec<Value> =
-        String::from_utf8(out.stdout).unwrap().lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    let records: Vec<Value> = String::from_utf8(records(folder.path()))
+        .unwrap()
+        .lines()
+        .map(|line| serde_json::from_str(line).unwrap())
+        .collect();
     assert_eq!(records.len(), 300);
     for record in &records {
         let number = record["visit"]["number"].as_str().unwrap();

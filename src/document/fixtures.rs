@@ -92,6 +92,8 @@ pub(super) fn figures(points: &[Point]) -> Figures {
         gain_percent: None,
         readings: readings.collect(),
         segments: vec![],
+        uncertainty: None,
+        budget: vec![],
     }
 }
 
@@ -133,6 +135,7 @@ pub(super) fn criterion(
         limit: LimitRecord { warn_low, warn_high, fail_low, fail_high, decimals },
         expanded_uncertainty: None,
         probability_of_conformity: None,
+        guard_bands_meet: false,
         outcome,
         reason: None,
     }

@@ -212,6 +212,17 @@ pub struct LimitFacts {
     pub requirements: String,
     /// `simple`, `guarded`, `guard 0.5`.
     pub decision: String,
+    pub reproducibility: ReproducibilityFacts,
+}
+
+/// Reproducibility of taking a probe from standard to standard.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct ReproducibilityFacts {
+    pub u_mv: f64,
+    pub dof: f64,
+    /// Whether the limits declare none.
+    pub assumed: bool,
 }
 
 /// A source file.

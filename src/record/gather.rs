@@ -1,6 +1,6 @@
 //! What a record says of visit, client, loop, standards, instruments and limits: texts and dates as typed, nothing computed.
 
-use super::known::ASSUMED_COVERAGE_FACTOR;
+use super::known::{ASSUMED_COVERAGE_FACTOR, reproducibility};
 use super::*;
 use crate::client::{Device, Probe, Site};
 use crate::kit::{Instrument, Measurand, Standard, StandardKind};
@@ -217,6 +217,7 @@ pub(super) fn limit_facts(limits: &Limits) -> LimitFacts {
         built_in: limits.built_in,
         requirements: limits.requirements.word().to_owned(),
         decision: limits.decision.word(),
+        reproducibility: reproducibility(limits),
     }
 }
 

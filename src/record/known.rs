@@ -9,6 +9,7 @@ use crate::engine::uncertainty::{
 };
 use crate::engine::{redox, uncertainty};
 use crate::kit::{Instrument, Measurand, Standard, StandardKind};
+use crate::limits::{Limits, Reproducibility};
 use crate::quantity::{Celsius, Measured, Plain};
 use crate::reference::buffers::BufferValue;
 use crate::visit::{OutputCheck, Reading, TemperatureCheck};
@@ -21,7 +22,14 @@ pub(super) const ASSUMED_COVERAGE_FACTOR: f64 = 2.0;
 /// Reproducibility where the limits declare none; printed as assumed.
 ///
 /// Source: common practice, no source: 0.5 mV, known to about a third (JCGM 100:2008, G.4.2, gives 4 degrees of freedom).
-const ASSUMED_REPRODUCIBILITY: Declared = Declared { u_mv: 0.5, dof: 4.0 };
+const ASSUMED_REPRODUCIBILITY: ReproducibilityFacts = ReproducibilityFacts { u_mv: 0.5, dof: 4.0, assumed: true };
+
+/// The reproducibility that the limits declare, else the assumed one.
+pub(super) fn reproducibility(limits: &Limits) -> ReproducibilityFacts {
+    let declared = limits.reproducibility;
+    let facts = |known: Reproducibility| ReproducibilityFacts { u_mv: known.u_mv, dof: known.dof, assumed: false };
+    declared.map_or(ASSUMED_REPRODUCIBILITY, facts)
+}
 
 /// Standard uncertainty that a certificate declares, in its unit.
 fn declared(expanded: &Option<Measured<Plain>>, factor: &Option<Measured<Plain>>) -> Option<f64> {
@@ -91,12 +99,9 @@ impl Bench<'_> {
     /// Uncertainty of the line through the readings of a state.
     pub(super) fn of_line(&self, readings: &[Reading]) -> Option<FitUncertainty> {
         let used = readings.iter().filter(|reading| reading.excluded.is_none());
-        of_line(&used.filter_map(|reading| self.sighting(reading)).collect::<Vec<_>>(), self.reproducibility())
-    }
-
-    fn reproducibility(&self) -> Declared {
-        let declared = self.subject.limits.reproducibility.map(|known| Declared { u_mv: known.u_mv, dof: known.dof });
-        declared.unwrap_or(ASSUMED_REPRODUCIBILITY)
+        let known = reproducibility(&self.subject.limits);
+        let sightings: Vec<Sighting> = used.filter_map(|reading| self.sighting(reading)).collect();
+        of_line(&sightings, Declared { u_mv: known.u_mv, dof: known.dof })
     }
 
     /// What is known of a value shown in a standard.
