@@ -71,6 +71,28 @@ pub fn with_unit(number: &str, unit: &str) -> String {
     }
 }
 
+/// A value with its expanded uncertainty: U with two significant digits, the value with as many decimals.
+///
+/// Source: JCGM 100:2008 (GUM), 7.2.6; ILAC-P14:09/2020, 5.4 (at most two significant digits; from memory).
+///
+/// ```
+/// use halfcell::rounding::{DecimalSign, uncertain};
+/// assert_eq!(uncertain(10.05762, 0.027, "", DecimalSign::Point), "10.058 ± 0.027".replace(' ', "\u{a0}"));
+/// assert_eq!(uncertain(96.4345, 0.0996, "%", DecimalSign::Comma), "96,43\u{a0}±\u{a0}0,10\u{a0}%");
+/// ```
+pub fn uncertain(value: f64, expanded: f64, unit: &str, sign: DecimalSign) -> String {
+    let (text, decimals) = expanded_uncertainty(expanded, sign);
+    with_unit(&format!("{}\u{a0}±\u{a0}{text}", fixed(value, decimals, sign)), unit)
+}
+
+/// An expanded uncertainty with two significant digits, and the decimals that it has.
+pub fn expanded_uncertainty(expanded: f64, sign: DecimalSign) -> (String, usize) {
+    let rounded: f64 = format!("{expanded:.1e}").parse().unwrap_or(expanded);
+    let exponent = if rounded > 0.0 { rounded.log10().floor() as i32 } else { 0 };
+    let decimals = (1 - exponent).clamp(0, MOST_DECIMALS as i32).unsigned_abs() as usize;
+    (fixed(rounded, decimals, sign), decimals)
+}
+
 /// Units that never stand alone at the beginning of a line in a person's text.
 const UNITS: [&str; 24] = [
     "%", "°C", "°F", "K", "mV", "V", "mA", "Ω", "kΩ", "MΩ", "s", "min", "h", "d", "days", "months", "mol/L", "mmol/L",
@@ -144,6 +166,18 @@ mod tests {
         assert_eq!(fixed(-0.004, 2, DecimalSign::Point), "0.00");
         assert_eq!(signed(0.004, 2, DecimalSign::Point), "0.00");
         assert_eq!(signed(0.31, 2, DecimalSign::Comma), "+0,31");
+    }
+
+    /// Source: JCGM 100:2008 (GUM), 7.2.6, and NIST GLP 9 (2019) for rounding to two significant digits.
+    #[test]
+    fn an_uncertainty_has_two_significant_digits() {
+        let rounded = |u: f64| expanded_uncertainty(u, DecimalSign::Point).0;
+        for (u, text) in
+            [(0.0347, "0.035"), (0.0996, "0.10"), (28.05, "28"), (0.2, "0.20"), (9.96, "10"), (134.0, "130")]
+        {
+            assert_eq!(rounded(u), text);
+        }
+        assert_eq!(rounded(0.0), "0.0");
     }
 
     #[test]

@@ -7,6 +7,7 @@ mod kit;
 mod notes;
 mod readings;
 mod remedies;
+mod uncertainty;
 mod verdicts;
 
 use super::print::{Print, plain};
@@ -236,6 +237,7 @@ fn drawn_height(blocks: &[Block]) -> f64 {
 fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
     let mut blocks = readings::tables(sheet);
     blocks.extend(checks::criteria(sheet));
+    blocks.extend(uncertainty::section(sheet));
     blocks.extend(readings::stated(sheet));
     blocks.extend(remedies::in_full(sheet));
     blocks.extend(kit::standards(sheet));

@@ -26,6 +26,7 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     ]);
     let rule = match limits.decision.as_str() {
         "simple" => print.label("rule-simple"),
+        "guarded" => print.label("rule-guarded"),
         _ => print.say("rule-other", &[("rule", &print.word("decision", &limits.decision))]),
     };
     vec![
@@ -129,7 +130,7 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
         Quantity::Ph => print.label("method-ph"),
         Quantity::Redox => print.say("method-redox", &[("reference", &reference(sheet))]),
     };
-    let mut list = vec![led(print.label("method"), format!("{method} {}", print.label("no-uncertainty")))];
+    let mut list = vec![led(print.label("method"), format!("{method} {}", print.label("method-uncertainty")))];
     list.extend(traceability(sheet).map(|text| led(print.label("traceability"), text)));
     list.push(led(print.label("scope"), scope(sheet)));
     let sources = sheet.record.sources.iter().map(|source| {

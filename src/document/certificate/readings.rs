@@ -4,8 +4,8 @@ use super::Sheet;
 use crate::document::chart::limit_of;
 use crate::document::print::{bounds, cell, cell_if, joined, led, without_empty_columns};
 use crate::document::{Align, Block, Cell, Fact, Row, Table};
-use crate::record::{Figures, Quantity, ReadingRecord, StateRecord, StoredRecord};
-use crate::rounding::{beside, prose};
+use crate::record::{Figures, Quantity, ReadingRecord, StateRecord, StoredRecord, UncertaintyRecord};
+use crate::rounding::{beside, expanded_uncertainty, prose, with_unit};
 
 /// A correlation above is said to be above: further nines tell nothing.
 const NEARLY_ONE: f64 = 0.99999;
@@ -82,6 +82,7 @@ fn ph_table(sheet: &Sheet) -> Table {
             ("millivolt", Align::Decimal, 1),
             ("shown-ph", Align::Decimal, 1),
             ("error", Align::Decimal, 1),
+            ("expanded-uncertainty", Align::Decimal, 0),
             ("residual", Align::Decimal, 1),
             ("after", Align::Right, 0),
             ("notes", Align::Left, 2),
@@ -98,6 +99,7 @@ fn ph_cells(sheet: &Sheet, reading: &ReadingRecord, decimals: usize) -> Vec<Cell
         cell_if(reading.mv_typed.as_ref().map(|mv| print.digits(mv, "mV"))),
         cell_if(reading.shown_typed.as_ref().map(|shown| print.digits(shown, "pH"))),
         cell_if(reading.error_ph.map(|error| print.signed(error, decimals, ""))),
+        uncertainty(sheet, reading.error_uncertainty_ph),
         cell_if(reading.residual_ph.map(|rest| print.signed(rest, 3, ""))),
         cell_if(reading.after_typed.as_ref().map(|after| print.typed(after, "s"))),
     ]
@@ -113,6 +115,7 @@ fn redox_table(sheet: &Sheet) -> Table {
             ("millivolt", Align::Decimal, 1),
             ("shown-mv", Align::Decimal, 1),
             ("error-mv", Align::Decimal, 1),
+            ("expanded-uncertainty", Align::Decimal, 0),
             ("after", Align::Right, 0),
             ("notes", Align::Left, 2),
         ],
@@ -128,8 +131,14 @@ fn redox_cells(sheet: &Sheet, reading: &ReadingRecord, decimals: usize) -> Vec<C
         cell_if(reading.mv_typed.as_ref().map(|mv| print.digits(mv, "mV"))),
         cell_if(reading.shown_typed.as_ref().map(|shown| print.digits(shown, "mV"))),
         cell_if(reading.error_mv.map(|error| print.signed(error, decimals, ""))),
+        uncertainty(sheet, reading.error_uncertainty_mv),
         cell_if(reading.after_typed.as_ref().map(|after| print.typed(after, "s"))),
     ]
+}
+
+/// An expanded uncertainty with two significant digits.
+fn uncertainty(sheet: &Sheet, expanded: Option<f64>) -> Cell {
+    cell_if(expanded.map(|expanded| expanded_uncertainty(expanded, sheet.print.sign).0))
 }
 
 /// What else was written down about a reading.
@@ -153,7 +162,8 @@ fn notes(sheet: &Sheet, reading: &ReadingRecord) -> String {
 fn figures_line(sheet: &Sheet, figures: &Figures) -> String {
     let print = &sheet.print;
     let say = |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
-    let slope = figures.slope_percent.map(|slope| guarded(sheet, "slope", slope, "%"));
+    let known = figures.uncertainty.unwrap_or_default();
+    let slope = figures.slope_percent.map(|slope| with_uncertainty(sheet, "slope", slope, known.slope_percent, "%"));
     let at_25 = figures.slope_mv_per_ph_25c.map(|slope| print.fixed(slope, 2, "mV/pH"));
     let mean = figures.mean_temperature_c.map(|mean| print.fixed(mean, 1, "°C"));
     let at_mean = figures.slope_mv_per_ph.zip(mean.clone()).map(|(slope, mean)| {
@@ -161,14 +171,14 @@ fn figures_line(sheet: &Sheet, figures: &Figures) -> String {
         print.say("figure-at-mean", &[("value", &slope), ("temperature", &mean)])
     });
     let mean = mean.filter(|_| figures.slope_percent.is_none());
-    let offset = figures.offset_mv.map(|offset| guarded(sheet, "offset", offset, "mV"));
-    let zero = figures.zero_point_ph.map(|zero| print.fixed(zero, 2, ""));
+    let offset = figures.offset_mv.map(|offset| with_uncertainty(sheet, "offset", offset, known.offset_mv, "mV"));
+    let zero = figures.zero_point_ph.map(|zero| with_uncertainty(sheet, "zero_point", zero, known.zero_point_ph, ""));
     let sd = figures.residual_sd_mv.map(|sd| print.fixed(sd, 2, "mV"));
     let correlation = figures.correlation.map(|r| match r < 1.0 && r > NEARLY_ONE {
         true => print.say("nearly-one", &[("value", &print.fixed(NEARLY_ONE, 5, ""))]),
         false => print.fixed(r, 5, ""),
     });
-    let gain = figures.gain_percent.map(|gain| guarded(sheet, "gain", gain, "%"));
+    let gain = figures.gain_percent.map(|gain| with_uncertainty(sheet, "gain", gain, known.gain_percent, "%"));
     joined([
         say("figure-slope", slope),
         say("figure-at-25", at_25),
@@ -188,6 +198,17 @@ fn guarded(sheet: &Sheet, criterion: &str, value: f64, unit: &str) -> String {
     let limit = limit_of(sheet.record, criterion).unwrap_or_default();
     let decimals = beside(value, 1, &bounds(&limit));
     sheet.print.fixed(value, decimals, unit)
+}
+
+/// A figure with its expanded uncertainty, rounded to match unless that would contradict its verdict.
+fn with_uncertainty(sheet: &Sheet, criterion: &str, value: f64, of: Option<UncertaintyRecord>, unit: &str) -> String {
+    let Some(of) = of else {
+        return guarded(sheet, criterion, value, unit);
+    };
+    let (expanded, decimals) = expanded_uncertainty(of.expanded, sheet.print.sign);
+    let limit = limit_of(sheet.record, criterion).unwrap_or_default();
+    let value = sheet.print.fixed(value, beside(value, decimals, &bounds(&limit)), "");
+    with_unit(&format!("{value}\u{a0}±\u{a0}{expanded}"), unit)
 }
 
 /// Slopes between neighbouring buffers, where there are more than two.
