@@ -24,8 +24,9 @@ impl Short {
         let mut short = Short { digits: [0; 24], from: 24 };
         let mut left = units.unsigned_abs();
         for _ in 0..decimals {
-            if left % 10 > 0 || short.from < 24 {
-                short.put(b'0' + (left % 10) as u8);
+            let digit = (left % 10) as u8;
+            if digit > 0 || short.from < 24 {
+                short.put(b'0' + digit);
             }
             left /= 10;
         }
@@ -53,7 +54,12 @@ impl Short {
 
     /// The text.
     pub fn as_str(&self) -> &str {
-        std::str::from_utf8(&self.digits[self.from..]).expect("only ASCII was put")
+        std::str::from_utf8(self.as_bytes()).expect("only ASCII was put")
+    }
+
+    /// The text as bytes of ASCII.
+    pub fn as_bytes(&self) -> &[u8] {
+        &self.digits[self.from..]
     }
 }
 

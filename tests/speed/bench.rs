@@ -16,7 +16,8 @@ use std::time::Instant;
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
-const ROUNDS: u32 = 40;
+/// So many that a tick of the clock, 4 ms on some machines, is a small part of them.
+const ROUNDS: u32 = 200;
 
 /// Time that this thread has had a processor, so that what else runs on the machine does not count; elsewhere than on
 /// Linux the time of day.

@@ -14,8 +14,9 @@ use std::cell::RefCell;
 
 /// Name of the logo in the resources of the pages.
 pub const LOGO: &str = "Logo";
-/// Level of compression for what differs between documents: more costs time and saves little.
-const LEVEL: i32 = 2;
+/// Level of compression for what differs between documents: the next takes a tenth longer for a visit and saves 3 KB of
+/// 67 KB in two pages.
+const LEVEL: i32 = 1;
 /// Level of compression for what is done once: the best.
 const BEST: i32 = 9;
 /// Bytes up to which a stream is not compressed: it would take a twentieth of a document's time to save a kilobyte.

@@ -197,7 +197,7 @@ impl Operators {
     }
 
     fn short(&mut self, short: Short) {
-        self.bytes.extend_from_slice(short.as_str().as_bytes());
+        self.bytes.extend_from_slice(short.as_bytes());
         self.bytes.push(b' ');
     }
 
