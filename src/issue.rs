@@ -11,8 +11,8 @@ pub use write::{Fate, Refused, write};
 
 use crate::document::{self, Document};
 use crate::firm::Firm;
-use crate::paint;
 use crate::paint::pdf::{LogoFault, Press};
+use crate::paint::{self, Paintable};
 use crate::problem::{Place, Problem};
 use crate::quantity::Moment;
 use crate::record::Record;
@@ -57,15 +57,21 @@ pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Vec<Reco
 /// # Errors
 /// `character-without-glyph` for each character that no bundled font has, `logo-unusable`, `number-used-twice` where two
 /// documents of the visit would get one number.
-pub fn documents(visit: &Visit, firm: &Firm, records: &[Record], press: &Press) -> Result<Vec<Document>, Vec<Problem>> {
+pub fn documents(
+    visit: &Visit,
+    firm: &Firm,
+    records: &[Record],
+    press: &Press,
+) -> Result<Vec<Paintable>, Vec<Problem>> {
     let mut documents: Vec<Document> = records.iter().map(|record| document::certificate(record, firm)).collect();
     if records.len() > 1 {
         documents.extend(document::summary(records, firm));
     }
     let mut problems = names::used_twice(visit, &documents);
+    let documents: Vec<Paintable> = documents.into_iter().map(Paintable::new).collect();
     let mut seen = BTreeSet::new();
-    let lacking = documents.iter().flat_map(paint::missing_characters);
-    problems.extend(lacking.filter(|(character, _)| seen.insert(*character)).map(|lack| unprintable(visit, &lack)));
+    let lacking = documents.iter().flat_map(Paintable::missing);
+    problems.extend(lacking.filter(|(character, _)| seen.insert(*character)).map(|lack| unprintable(visit, lack)));
     problems.extend(logo_fault(firm, press));
     match problems.is_empty() {
         true => Ok(documents),
@@ -74,10 +80,10 @@ pub fn documents(visit: &Visit, firm: &Firm, records: &[Record], press: &Press) 
 }
 
 /// Paints the documents of a visit.
-pub fn sheets(documents: &[Document], press: &Press) -> Vec<Sheet> {
-    let stems = names::stems(documents.iter().map(|document| document.number.as_str()));
+pub fn sheets(documents: &[Paintable], press: &Press) -> Vec<Sheet> {
+    let stems = names::stems(documents.iter().map(|paintable| paintable.document().number.as_str()));
     let painted = documents.iter().zip(stems).map(|(document, stem)| Sheet {
-        number: document.number.clone(),
+        number: document.document().number.clone(),
         stem,
         pdf: paint::pdf::paint(document, press),
         html: paint::html::paint(document),

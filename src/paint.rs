@@ -7,7 +7,8 @@ pub mod fonts;
 pub mod html;
 pub mod marks;
 pub mod pdf;
+mod short;
 mod texts;
 
 pub use colours::colour;
-pub use texts::missing_characters;
+pub use texts::Paintable;

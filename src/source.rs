@@ -186,7 +186,8 @@ fn bytes_of(full: &Path, limit: u64) -> Result<Vec<u8>, Refusal> {
         let why = if about.is_dir() { "it is a folder" } else { "it is not an ordinary file (a pipe or a device)" };
         return Err(Refusal { code: "file-unreadable", why: why.to_owned(), fix: "name a file".to_owned() });
     }
-    let mut bytes = Vec::new();
+    // Room for all of it, so that it is read at once; a file that grows meanwhile still comes whole.
+    let mut bytes = Vec::with_capacity(about.len().min(limit) as usize + 1);
     if about.len() <= limit {
         File::open(full).and_then(|file| file.take(limit + 1).read_to_end(&mut bytes)).map_err(unreadable)?;
     }

@@ -6,9 +6,13 @@ mod sample_document;
 
 use browser::Browser;
 use halfcell::document::Document;
-use halfcell::paint::html::paint;
+use halfcell::paint::Paintable;
 use page_tools::run;
 use sample_document::{draft, long, sample};
+
+fn paint(document: &Document) -> String {
+    halfcell::paint::html::paint(&Paintable::new(document.clone()))
+}
 
 #[test]
 fn nothing_sticks_out_on_any_width() {

@@ -3,10 +3,14 @@
 mod sample_document;
 
 use halfcell::document::*;
-use halfcell::paint::html::paint;
+use halfcell::paint::Paintable;
 use sample_document::{draft, long, sample, texts};
 use scraper::{ElementRef, Html, Selector};
 use std::collections::BTreeMap;
+
+fn paint(document: &Document) -> String {
+    halfcell::paint::html::paint(&Paintable::new(document.clone()))
+}
 
 fn all<'p>(page: &'p Html, selector: &str) -> Vec<ElementRef<'p>> {
     let selector = Selector::parse(selector).expect("selectors of these tests are well formed");

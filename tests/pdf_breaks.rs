@@ -3,11 +3,16 @@
 mod page_tools;
 mod sample_document;
 
-use halfcell::document::{Block, Cell, Column, Fact, Figure, Mark, Paragraph, Part, Row, Table};
+use halfcell::document::{Block, Cell, Column, Document, Fact, Figure, Mark, Paragraph, Part, Row, Table};
 use halfcell::firm::Paper;
-use halfcell::paint::pdf::{Press, paint};
+use halfcell::paint::Paintable;
+use halfcell::paint::pdf::Press;
 use page_tools::{run, written};
 use sample_document::{numbered_table, sample};
+
+fn paint(document: &Document, press: &Press) -> Vec<u8> {
+    halfcell::paint::pdf::paint(&Paintable::new(document.clone()), press)
+}
 
 #[test]
 fn a_table_breaks_with_two_rows_on_either_side_and_its_head_again() {

@@ -5,11 +5,15 @@ mod sample_document;
 
 use halfcell::document::{Block, Document, Row};
 use halfcell::firm::{Logo, LogoKind, Paper};
-use halfcell::paint::missing_characters;
-use halfcell::paint::pdf::{LogoFault, Press, paint};
+use halfcell::paint::Paintable;
+use halfcell::paint::pdf::{LogoFault, Press};
 use page_tools::reading::{body, solid, without_head};
 use page_tools::{Word, run, written};
 use sample_document::{draft, long, sample, texts};
+
+fn paint(document: &Document, press: &Press) -> Vec<u8> {
+    halfcell::paint::pdf::paint(&Paintable::new(document.clone()), press)
+}
 
 /// Largest file for a document of two pages.
 const MOST_BYTES: usize = 80 * 1024;
@@ -214,9 +218,9 @@ fn pages_are_drawn_without_complaint() {
 fn a_character_without_a_glyph_is_reported_and_never_dropped() {
     let mut document = sample();
     document.parts[0].blocks.push(Block::Heading("Zähler 漢, Bu\u{308}ro".into()));
-    assert_eq!(missing_characters(&document), [('漢', "Zähler 漢, Büro".to_string())]);
-    assert_eq!(missing_characters(&sample()), []);
-    assert_eq!(missing_characters(&long()), []);
+    assert_eq!(Paintable::new(document.clone()).missing(), [('漢', "Zähler 漢, Büro".to_string())]);
+    assert_eq!(Paintable::new(sample()).missing(), []);
+    assert_eq!(Paintable::new(long()).missing(), []);
     let path = written("missing", &paint(&document, &Press::new()));
     let Some(text) = run("pdftotext", &["-raw", "-enc", "UTF-8", &path, "-"]) else {
         return;

@@ -11,7 +11,7 @@ mod palette;
 mod running;
 mod table;
 
-use super::texts::paintable_document;
+use super::texts::Paintable;
 use crate::document::{Document, Part};
 use crate::firm::{Logo, LogoKind, Paper};
 use base64::{Engine, engine::general_purpose::STANDARD};
@@ -39,12 +39,10 @@ static TEMPLATES: LazyLock<Handlebars<'static>> = LazyLock::new(|| {
 
 /// The document as an HTML page: UTF-8 text of one file, the same for the same document.
 ///
-/// Its words are those of [`super::pdf`], a character that the bundled faces lack included (see
-/// [`super::missing_characters`]); «page n of m» stands on printed pages only.
-pub fn paint(document: &Document) -> String {
-    let document = paintable_document(document);
+/// Its words are those of [`super::pdf`]; «page n of m» stands on printed pages only.
+pub fn paint(paintable: &Paintable) -> String {
     TEMPLATES
-        .render(PAGE, &Page::new(&document))
+        .render(PAGE, &Page::new(paintable.document()))
         .expect("the template names only fields of `Page`, as every test that paints shows")
 }
 
@@ -60,7 +58,7 @@ struct Page<'d> {
     issued_line: &'d str,
     draft: Option<&'d str>,
     brand: Brand<'d>,
-    colours: Vec<palette::Colour>,
+    palette: Markup,
     paper: &'static str,
     running: running::PageMargins,
     drawings: Markup,
@@ -95,7 +93,7 @@ impl<'d> Page<'d> {
             issued_line: &running.issued,
             draft: running.draft.as_deref(),
             brand: Brand { name: &brand.name, lines: &brand.lines, logo: brand.logo.as_ref().map(data_uri) },
-            colours: palette::colours(document.accent),
+            palette: palette::rules(document.accent),
             paper: match document.paper {
                 Paper::A4 => "A4",
                 Paper::Letter => "letter",

@@ -1,6 +1,6 @@
 //! A document as PDF.
 //!
-//! Comes in: a [`Document`] and a [`Press`]. Goes out: the bytes of the file. Next: [`crate::issue`], which writes them.
+//! Comes in: a [`Paintable`] and a [`Press`]. Goes out: the bytes of the file. Next: [`crate::issue`], which writes them.
 //!
 //! ```text
 //! blocks ─slabs─▶ pages ─content─▶ streams ─┐
@@ -21,7 +21,7 @@ mod widths;
 use crate::document::Document;
 use crate::firm::Logo;
 use crate::paint::fonts::bundled;
-use crate::paint::texts;
+use crate::paint::texts::Paintable;
 use content::{Content, Used};
 pub use logo::LogoFault;
 use logo::Prepared;
@@ -30,9 +30,6 @@ use printpdf::{
 };
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
-
-/// Compression of the font files, done once: the best.
-const FONT_LEVEL: i32 = 9;
 
 /// What is prepared once and shared by all threads: compressed font files and logos.
 #[derive(Debug, Default)]
@@ -71,23 +68,21 @@ impl Press {
     }
 
     fn font_file(&self, slice: usize) -> &[u8] {
-        self.font_files[slice].get_or_init(|| finish::compress(bundled().slices[slice].bytes, FONT_LEVEL))
+        self.font_files[slice].get_or_init(|| finish::compress_best(bundled().slices[slice].bytes))
     }
 }
 
 /// Paints a document: the same document gives the same bytes.
-///
-/// Characters that [`crate::paint::missing_characters`] reports are written out as `[U+6F22]`.
-pub fn paint(document: &Document, press: &Press) -> Vec<u8> {
-    let document = texts::paintable_document(document);
+pub fn paint(paintable: &Paintable, press: &Press) -> Vec<u8> {
+    let document = paintable.document();
     let logo = (document.brand.logo.as_ref()).and_then(|logo| press.logo(logo).ok());
-    let pages = page::lay_out(&document, logo.as_ref().map(|logo| logo.size));
+    let pages = page::lay_out(document, logo.as_ref().map(|logo| logo.size));
     let [_, height] = page::paper_size(document.paper);
     let mut used = Used::default();
     let contents: Vec<Vec<u8>> =
         (pages.iter()).map(|page| Content::new(height, document.accent, &mut used).of(page)).collect();
-    let objects = objects(&document, contents.len(), &used);
-    finish::finish(objects, contents, &document, press, logo.as_deref())
+    let objects = objects(document, contents.len(), &used);
+    finish::finish(objects, contents, document, press, logo.as_deref())
 }
 
 /// The objects of a document whose pages are still without content: printpdf makes pages, resources and fonts.

@@ -1,40 +1,50 @@
 //! Every text of a document, made fit for the bundled faces.
 //!
-//! Comes in: a [`Document`]. Goes out: its missing characters, or the document in normalization form C. Next: the painters.
+//! Comes in: a [`Document`]. Goes out: a [`Paintable`], with what the faces lack. Next: the painters, which take nothing else.
 
 use super::fonts::{Fonts, bundled};
 use crate::document::{Block, Document, Paragraph, Row, Shape};
 use std::collections::BTreeSet;
 use unicode_normalization::{UnicodeNormalization, is_nfc};
 
-/// The characters that no bundled face has, each with the first text that holds it, in reading order.
-///
-/// Texts are looked at in normalization form C and without soft hyphens, as they are painted.
-pub fn missing_characters(document: &Document) -> Vec<(char, String)> {
-    let mut missing = Vec::new();
-    let mut seen = BTreeSet::new();
-    each_text(&mut document.clone(), &mut |text| {
-        normalise(text);
-        let lacking = text.chars().filter(|&c| !paintable(bundled(), c));
-        missing.extend(lacking.filter(|&c| seen.insert(c)).map(|c| (c, text.clone())));
-    });
-    missing
+/// A document as it can be painted: texts in normalization form C, without soft hyphens. A character that no bundled face
+/// has is written out as `[U+6F22]`: visible, never dropped.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Paintable {
+    document: Document,
+    missing: Vec<(char, String)>,
 }
 
-/// The document as it can be painted: texts in normalization form C, without soft hyphens. A character that
-/// [`missing_characters`] reports is written out as `[U+6F22]`: visible, never dropped.
-pub(super) fn paintable_document(document: &Document) -> Document {
-    let mut document = document.clone();
-    each_text(&mut document, &mut |text| {
-        if text.is_ascii() && !text.bytes().any(|byte| byte < b' ' || byte == 0x7f) {
-            return;
-        }
-        normalise(text);
-        if !text.chars().all(|c| paintable(bundled(), c)) {
+impl Paintable {
+    /// Makes the texts of a document fit.
+    pub fn new(mut document: Document) -> Paintable {
+        let mut missing = Vec::new();
+        let mut seen = BTreeSet::new();
+        each_text(&mut document, &mut |text| {
+            if text.bytes().all(|byte| matches!(byte, b' '..=b'~' | b'\n')) {
+                return;
+            }
+            normalise(text);
+            if text.chars().all(|c| paintable(bundled(), c)) {
+                return;
+            }
+            let lacking = text.chars().filter(|&c| !paintable(bundled(), c));
+            missing.extend(lacking.filter(|&c| seen.insert(c)).map(|c| (c, text.clone())));
             *text = written_out(text);
-        }
-    });
-    document
+        });
+        Paintable { document, missing }
+    }
+
+    /// The document.
+    pub fn document(&self) -> &Document {
+        &self.document
+    }
+
+    /// The characters that no bundled face has, each with the first text that holds it in normalization form C, in
+    /// reading order.
+    pub fn missing(&self) -> &[(char, String)] {
+        &self.missing
+    }
 }
 
 fn written_out(text: &str) -> String {
@@ -50,9 +60,6 @@ fn paintable(fonts: &Fonts, character: char) -> bool {
 }
 
 fn normalise(text: &mut String) {
-    if text.is_ascii() && !text.contains(['\t', '\r']) {
-        return;
-    }
     if !is_nfc(text) {
         *text = text.nfc().collect();
     }

@@ -4,6 +4,7 @@ use super::markup::text;
 use super::{markup::Markup, palette};
 use crate::document::{Anchor, Figure, Ink, Mark, Shape};
 use crate::paint::marks;
+use crate::paint::short::Short;
 use std::fmt::Write;
 use std::sync::LazyLock;
 
@@ -58,12 +59,10 @@ pub fn write_figure(out: &mut String, figure: &Figure) {
         text(out, &figure.alt);
         out.push('"');
     }
-    let (width, height) = (Short(figure.width), Short(figure.height));
-    let (least, most) = (Short(figure.width * LEAST_SCALE), Short(figure.width * MOST_SCALE));
-    let _ = write!(
-        out,
-        "><svg viewBox=\"0 0 {width} {height}\" style=\"min-width:{least}px;max-width:{most}px\" role=\"img\" aria-label=\""
-    );
+    numbers(out, &[("><svg viewBox=\"0 0 ", figure.width), (" ", figure.height)]);
+    let (least, most) = (figure.width * LEAST_SCALE, figure.width * MOST_SCALE);
+    numbers(out, &[("\" style=\"min-width:", least), ("px;max-width:", most)]);
+    out.push_str("px\" role=\"img\" aria-label=\"");
     text(out, &figure.alt);
     out.push_str("\">\n");
     for shape in &figure.shapes {
@@ -94,8 +93,8 @@ fn write_shape(out: &mut String, shape: &Shape, scale: f64) {
             out.push_str("/>\n");
         }
         Shape::Circle { centre: [x, y], radius, fill, stroke, width } => {
-            let [x, y, r] = [x, y, radius].map(|part| Short(part * scale));
-            let _ = write!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\"");
+            numbers(out, &[("<circle cx=\"", x * scale), ("\" cy=\"", y * scale), ("\" r=\"", radius * scale)]);
+            out.push('"');
             write_look(out, *fill, *stroke, width * scale);
             out.push_str("/>\n");
         }
@@ -103,6 +102,14 @@ fn write_shape(out: &mut String, shape: &Shape, scale: f64) {
             let look = Look { anchor: *anchor, bold: *bold, ink: *ink };
             write_label(out, text, at.map(|part| part * scale), size * scale, look);
         }
+    }
+}
+
+/// Writes numbers, each after what stands before it.
+fn numbers(out: &mut String, numbers: &[(&str, f64)]) {
+    for (before, number) in numbers {
+        out.push_str(before);
+        out.push_str(Short::new(*number).as_str());
     }
 }
 
@@ -114,7 +121,6 @@ struct Look {
 }
 
 fn write_label(out: &mut String, words: &str, [x, y]: [f64; 2], size: f64, look: Look) {
-    let [x, y, size] = [x, y, size].map(Short);
     let ink = palette::name(look.ink);
     let anchor = match look.anchor {
         Anchor::Start => "",
@@ -122,7 +128,8 @@ fn write_label(out: &mut String, words: &str, [x, y]: [f64; 2], size: f64, look:
         Anchor::End => " at-end",
     };
     let bold = if look.bold { " bold" } else { "" };
-    let _ = write!(out, "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\" class=\"in-{ink}{anchor}{bold}\">");
+    numbers(out, &[("<text x=\"", x), ("\" y=\"", y), ("\" font-size=\"", size)]);
+    ["\" class=\"in-", ink, anchor, bold, "\">"].into_iter().for_each(|part| out.push_str(part));
     text(out, words);
     out.push_str("</text>\n");
 }
@@ -130,8 +137,7 @@ fn write_label(out: &mut String, words: &str, [x, y]: [f64; 2], size: f64, look:
 fn write_path(out: &mut String, points: &[[f64; 2]], scale: f64, closed: bool) {
     out.push_str("<path d=\"");
     for (at, &[x, y]) in points.iter().enumerate() {
-        let command = if at == 0 { 'M' } else { 'L' };
-        let _ = write!(out, "{command}{} {}", Short(x * scale), Short(y * scale));
+        numbers(out, &[(if at == 0 { "M" } else { "L" }, x * scale), (" ", y * scale)]);
     }
     out.push_str(if closed { "Z\"" } else { "\"" });
 }
@@ -142,49 +148,27 @@ fn write_look(out: &mut String, fill: Option<Ink>, stroke: Option<Ink>, width: f
     out.push_str(" class=\"");
     for (at, (what, ink)) in fill.into_iter().chain(line).enumerate() {
         let between = if at == 0 { "" } else { " " };
-        let _ = write!(out, "{between}{what}{ink}");
+        [between, what, ink].into_iter().for_each(|part| out.push_str(part));
     }
     out.push('"');
     if stroke.is_some() {
-        let _ = write!(out, " stroke-width=\"{}\"", Short(width));
+        numbers(out, &[(" stroke-width=\"", width)]);
+        out.push('"');
     }
 }
 
 fn write_dash(out: &mut String, dash: &[f64], scale: f64) {
     for (at, part) in dash.iter().enumerate() {
-        out.push_str(if at == 0 { " stroke-dasharray=\"" } else { " " });
-        let _ = write!(out, "{}", Short(part * scale));
+        numbers(out, &[(if at == 0 { " stroke-dasharray=\"" } else { " " }, part * scale)]);
     }
     if !dash.is_empty() {
         out.push('"');
     }
 }
 
-/// A coordinate to a hundredth of a point, without needless digits.
-struct Short(f64);
-
-impl std::fmt::Display for Short {
-    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
-        let hundredths = (self.0 * 100.0).round() as i64;
-        let sign = if hundredths < 0 { "-" } else { "" };
-        let (whole, part) = (hundredths.abs() / 100, hundredths.abs() % 100);
-        match (part, part % 10) {
-            (0, _) => write!(f, "{sign}{whole}"),
-            (_, 0) => write!(f, "{sign}{whole}.{}", part / 10),
-            (_, _) => write!(f, "{sign}{whole}.{part:02}"),
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn coordinates_are_short() {
-        let short = |value| Short(value).to_string();
-        assert_eq!([0.0, -0.001, 12.0, 1.5, -0.05, 233.999].map(short), ["0", "0", "12", "1.5", "-0.05", "234"]);
-    }
 
     #[test]
     fn a_label_is_escaped() {

@@ -1,8 +1,10 @@
 //! The inks of the page as CSS colours, on white paper and on a dark screen.
 
+use super::markup::Markup;
 use crate::document::Ink;
 use crate::paint::colours::{TEXT_CONTRAST, colour, contrast};
-use serde::Serialize;
+use std::fmt::Write;
+use std::sync::LazyLock;
 
 /// Every ink.
 const INKS: [Ink; 11] = [
@@ -19,24 +21,29 @@ const INKS: [Ink; 11] = [
     Ink::FailZone,
 ];
 
-/// An ink of the page.
-#[derive(Debug, Serialize)]
-pub struct Colour {
-    /// Name, used in variables and classes.
-    name: &'static str,
-    /// On white paper and in print, `#rrggbb`.
-    light: String,
-    /// On a dark screen, `#rrggbb`.
-    dark: String,
+/// The inks of a page whose firm has this accent, as variables, and the classes that use them.
+pub fn rules(accent: [u8; 3]) -> Markup {
+    let mut css = String::with_capacity(4096);
+    let mut variables = |before: &str, look: fn(Ink, [u8; 3]) -> [u8; 3], after: &str| {
+        css.push_str(before);
+        for ink in INKS {
+            let [red, green, blue] = look(ink, accent);
+            let _ = write!(css, "--{}:#{red:02x}{green:02x}{blue:02x};", name(ink));
+        }
+        css.push_str(after);
+    };
+    variables(":root{\n", colour, "\n}\n");
+    variables("@media screen and (prefers-color-scheme:dark){:root{\n", on_dark, "\n} }\n");
+    css.push_str(&CLASSES);
+    Markup { markup: css }
 }
 
-/// The inks of a page whose firm has this accent.
-pub fn colours(accent: [u8; 3]) -> Vec<Colour> {
-    let hex = |[red, green, blue]: [u8; 3]| format!("#{red:02x}{green:02x}{blue:02x}");
-    INKS.into_iter()
-        .map(|ink| Colour { name: name(ink), light: hex(colour(ink, accent)), dark: hex(on_dark(ink, accent)) })
-        .collect()
-}
+static CLASSES: LazyLock<String> = LazyLock::new(|| {
+    let classes = INKS.map(name).map(|ink| {
+        format!(".in-{ink}{{fill:var(--{ink})}}.by-{ink}{{stroke:var(--{ink})}}.verdict-{ink}{{--mark:var(--{ink})}}\n")
+    });
+    classes.concat()
+});
 
 /// What an ink is called in the style sheet.
 pub fn name(ink: Ink) -> &'static str {

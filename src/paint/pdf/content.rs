@@ -2,13 +2,13 @@
 //!
 //! Comes in: a [`Page`]. Goes out: the stream and the characters used. Next: [`super::finish`].
 
-use super::flow::Line;
+use super::flow::{Line, Run};
 use super::operators::{Operators, PathEnd};
 use super::page::Page;
 use super::slab::Drawn;
 use crate::document::{Anchor, Ink, Shape};
 use crate::paint::colours::colour;
-use crate::paint::fonts::{Face, bundled};
+use crate::paint::fonts::{Face, Glyph, bundled};
 
 /// Distance of the hatch lines of a fail zone in pt.
 const HATCH: f64 = 3.4;
@@ -109,44 +109,32 @@ impl<'u> Content<'u> {
         self.fill(ink);
         self.operators.begin_text();
         let mut at = Some(self.up(at));
-        for run in &line.runs {
-            for (slice, glyphs) in self.by_slice(run.face, &run.text) {
+        line.runs.iter().for_each(|run| self.run(run, size, &mut at));
+        self.operators.end_text();
+    }
+
+    /// Shows a run, its first glyph at `at` where that is not used up; one string for each stretch in one slice.
+    fn run(&mut self, run: &Run, size: f64, at: &mut Option<[f64; 2]>) {
+        let mut shown = None;
+        for character in run.text.chars() {
+            let Some(glyph) = bundled().glyph(run.face, character) else {
+                continue;
+            };
+            let (slice, glyph) = beside(shown, glyph, character);
+            self.used.enter(slice, glyph, character);
+            if shown.replace(slice) != Some(slice) {
+                self.operators.end_show();
                 if self.font.replace((slice, size)) != Some((slice, size)) {
-                    let font = bundled().slices[usize::from(slice)].resource;
-                    self.operators.font(font, size);
+                    self.operators.font(bundled().slices[usize::from(slice)].resource, size);
                 }
                 if let Some(at) = at.take() {
                     self.operators.text_at(at);
                 }
-                self.operators.show(glyphs);
+                self.operators.begin_show();
             }
+            self.operators.glyph(glyph);
         }
-        self.operators.end_text();
-    }
-
-    /// The glyphs of a text, cut where the slice changes; a space stays with what is before it.
-    fn by_slice(&mut self, face: Face, text: &str) -> Vec<(u8, Vec<u16>)> {
-        let mut parts: Vec<(u8, Vec<u16>)> = Vec::new();
-        for character in text.chars() {
-            let Some(mut glyph) = bundled().glyph(face, character) else {
-                continue;
-            };
-            let before = parts.last().map(|part| part.0);
-            if let Some(before) = before.filter(|_| matches!(character, ' ' | '\u{a0}')) {
-                let own = bundled().slices[usize::from(before)].parsed.lookup_glyph_index(character.into());
-                (glyph.slice, glyph.id) = own.map_or((glyph.slice, glyph.id), |own| (before, own));
-            }
-            self.used.enter(glyph.slice, glyph.id, character);
-            match parts.last_mut() {
-                Some((slice, glyphs)) if *slice == glyph.slice => glyphs.push(glyph.id),
-                Some(_) | None => {
-                    let mut glyphs = Vec::with_capacity(text.len());
-                    glyphs.push(glyph.id);
-                    parts.push((glyph.slice, glyphs));
-                }
-            }
-        }
-        parts
+        self.operators.end_show();
     }
 
     fn shape(&mut self, shape: &Shape, placed: Placed) {
@@ -262,4 +250,14 @@ impl<'u> Content<'u> {
             self.operators.dash(&scaled);
         }
     }
+}
+
+/// Slice and glyph of a character that follows one of slice `before`: a space stays with what is before it.
+fn beside(before: Option<u8>, glyph: Glyph, character: char) -> (u8, u16) {
+    let stays = |before: &u8| *before != glyph.slice && matches!(character, ' ' | '\u{a0}');
+    let own = before.filter(stays).and_then(|before| {
+        let parsed = &bundled().slices[usize::from(before)].parsed;
+        parsed.lookup_glyph_index(character.into()).map(|own| (before, own))
+    });
+    own.unwrap_or((glyph.slice, glyph.id))
 }

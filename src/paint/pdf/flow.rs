@@ -41,6 +41,10 @@ impl<'d> Line<'d> {
 
 /// Breaks one text.
 pub fn wrap(face: Face, text: &str, size: f64, width: f64) -> Vec<Line<'_>> {
+    let whole = Line::of(face, text);
+    if whole.thousandths <= limit(size, width) && !text.contains('\n') && !text.ends_with(' ') {
+        return vec![whole];
+    }
     wrap_spans(&[(face, text)], size, width)
 }
 
@@ -48,7 +52,7 @@ pub fn wrap(face: Face, text: &str, size: f64, width: f64) -> Vec<Line<'_>> {
 pub fn wrap_spans<'d>(spans: &[(Face, &'d str)], size: f64, width: f64) -> Vec<Line<'d>> {
     let mut breaker = Breaker {
         spans,
-        limit: (width * 1000.0 / size + 0.5).max(0.0) as u32,
+        limit: limit(size, width),
         lines: Vec::new(),
         joint: None,
         line: Pieces::default(),
@@ -62,6 +66,11 @@ pub fn wrap_spans<'d>(spans: &[(Face, &'d str)], size: f64, width: f64) -> Vec<L
         }
     }
     breaker.finish()
+}
+
+/// Width of a line in thousandths of an em.
+fn limit(size: f64, width: f64) -> u32 {
+    (width * 1000.0 / size + 0.5).max(0.0) as u32
 }
 
 /// The widest word of a text in pt.

@@ -8,12 +8,14 @@
 //!
 //! Source: ISO 32000-1:2008, Annex A (operators).
 
-use std::io::Write;
+use crate::paint::short::Short;
 
 /// A content stream, operator by operator.
 #[derive(Debug, Default)]
 pub struct Operators {
     bytes: Vec<u8>,
+    /// Whether a string of glyphs is open.
+    showing: bool,
 }
 
 /// How a path is painted: the operator.
@@ -34,7 +36,7 @@ pub enum PathEnd {
 impl Operators {
     /// An empty stream with room for a page.
     pub fn new() -> Operators {
-        Operators { bytes: Vec::with_capacity(24 * 1024) }
+        Operators { bytes: Vec::with_capacity(24 * 1024), showing: false }
     }
 
     /// The stream.
@@ -145,22 +147,34 @@ impl Operators {
         self.numbers(&point, "Td");
     }
 
-    /// `Tj`: shows glyphs by their numbers, two bytes each.
-    pub fn show(&mut self, glyphs: impl IntoIterator<Item = u16>) {
-        const DIGITS: &[u8; 16] = b"0123456789abcdef";
-        self.bytes.push(b'<');
-        for glyph in glyphs {
-            let digit = |shift: u16| DIGITS[usize::from(glyph >> shift & 15)];
-            self.bytes.extend_from_slice(&[digit(12), digit(8), digit(4), digit(0)]);
+    /// Begins a string of glyphs.
+    pub fn begin_show(&mut self) {
+        self.bytes.push(b'(');
+        self.showing = true;
+    }
+
+    /// A glyph by its number, two bytes.
+    pub fn glyph(&mut self, glyph: u16) {
+        for byte in glyph.to_be_bytes() {
+            match byte {
+                b'(' | b')' | b'\\' => self.bytes.extend_from_slice(&[b'\\', byte]),
+                b'\r' => self.bytes.extend_from_slice(b"\\r"),
+                _ => self.bytes.push(byte),
+            }
         }
-        self.end("> Tj");
+    }
+
+    /// `Tj`: ends the string of glyphs, where one is open, and shows it.
+    pub fn end_show(&mut self) {
+        if std::mem::take(&mut self.showing) {
+            self.end(") Tj");
+        }
     }
 
     fn colour(&mut self, colour: [u8; 3], operator: &str) {
         for part in colour {
             let thousandths = (u32::from(part) * 1000 + 127) / 255;
-            write!(self.bytes, "{}", f64::from(thousandths) / 1000.0).expect("writing to memory");
-            self.bytes.push(b' ');
+            self.short(Short::thousandths(thousandths));
         }
         self.end(operator);
     }
@@ -178,31 +192,12 @@ impl Operators {
         }
     }
 
-    /// A number with its space: hundredths of a point are enough on paper.
     fn number(&mut self, number: f64) {
-        let hundredths = (number * 100.0).round() as i64;
-        let (whole, rest) = (hundredths.unsigned_abs() / 100, hundredths.unsigned_abs() % 100);
-        if hundredths < 0 {
-            self.bytes.push(b'-');
-        }
-        let mut digits = [0; 20];
-        let mut at = digits.len();
-        let mut left = whole;
-        loop {
-            at -= 1;
-            digits[at] = b'0' + (left % 10) as u8;
-            left /= 10;
-            if left == 0 {
-                break;
-            }
-        }
-        self.bytes.extend_from_slice(&digits[at..]);
-        if rest > 0 {
-            self.bytes.extend_from_slice(&[b'.', b'0' + (rest / 10) as u8]);
-        }
-        if rest % 10 > 0 {
-            self.bytes.push(b'0' + (rest % 10) as u8);
-        }
+        self.short(Short::new(number));
+    }
+
+    fn short(&mut self, short: Short) {
+        self.bytes.extend_from_slice(short.as_bytes());
         self.bytes.push(b' ');
     }
 
@@ -219,19 +214,21 @@ mod tests {
     fn written(write: impl Fn(&mut Operators)) -> String {
         let mut operators = Operators::new();
         write(&mut operators);
-        String::from_utf8(operators.into_bytes()).expect("plain text")
+        operators.into_bytes().iter().map(|&byte| char::from(byte)).collect()
     }
 
     #[test]
-    fn numbers_have_two_decimals_at_most_and_no_exponent() {
-        let numbers = [0.0, -0.004, 7.0, -12.345, 0.05, 841.8898, 1e9];
-        let text = written(|it| it.numbers(&numbers, "x"));
-        assert_eq!(text, "0 0 7 -12.35 0.05 841.89 1000000000 x\n");
-    }
-
-    #[test]
-    fn glyphs_are_two_bytes_each() {
-        assert_eq!(written(|it| it.show([0x21f, 7])), "<021f0007> Tj\n");
+    fn glyphs_are_two_bytes_each_and_nothing_ends_their_string() {
+        let show = |glyphs: &[u16]| {
+            written(|it| {
+                it.begin_show();
+                glyphs.iter().for_each(|&glyph| it.glyph(glyph));
+                it.end_show();
+            })
+        };
+        assert_eq!(show(&[0x241, 7]), "(\u{2}A\0\u{7}) Tj\n");
+        assert_eq!(show(&[0x28, 0x29, 0x5c, 0x0d, 0x0a]), "(\0\\(\0\\)\0\\\\\0\\r\0\n) Tj\n");
+        assert_eq!(written(|it| it.end_show()), "");
     }
 
     #[test]

@@ -17,6 +17,8 @@ const EDGE: f64 = 34.0;
 const LOGO: [f64; 2] = [36.0, 28.0];
 /// Size of a part that almost fits on a page.
 const SMALLER: f64 = 0.93;
+/// Height of a part that almost fits on a page, in pages: set smaller, it may take a line less here and there, too.
+const ALMOST: f64 = 1.25;
 /// White between the number and what follows it in the header in pt.
 const RUNNING_GAP: f64 = 8.0;
 /// White between the header and the body in pt.
@@ -70,8 +72,10 @@ fn part_pages<'d>(
     room: Room,
     [top, next_top, bottom]: [f64; 3],
 ) -> Vec<Vec<Drawn<'d>>> {
-    let pages = spread(part_slabs(document, part, first, room), bottom, top, next_top);
-    if pages.len() != 2 {
+    let slabs = part_slabs(document, part, first, room);
+    let least: f64 = slabs.iter().map(|slab| slab.height + slab.above * TIGHTEST).sum();
+    let pages = spread(slabs, bottom, top, next_top);
+    if pages.len() != 2 || least > ALMOST * (bottom - top) {
         return pages;
     }
     let roomier = Room { width: room.width / SMALLER, page: room.page / SMALLER };
@@ -104,7 +108,9 @@ fn title_slabs<'d>(document: &'d Document, room: Room) -> Vec<Slab<'d>> {
 }
 
 /// White between slabs, as shares of the full measure, from the finest to the tightest.
-const MEASURES: [f64; 6] = [1.0, 0.86, 0.74, 0.62, 0.52, 0.44];
+const MEASURES: [f64; 6] = [1.0, 0.86, 0.74, 0.62, 0.52, TIGHTEST];
+/// The tightest of them.
+const TIGHTEST: f64 = 0.44;
 
 /// Spreads slabs over pages between a top and the bottom, with the most white that needs no further page.
 fn spread<'d>(mut slabs: Vec<Slab<'d>>, bottom: f64, first_top: f64, next_top: f64) -> Vec<Vec<Drawn<'d>>> {

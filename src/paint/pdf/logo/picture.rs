@@ -3,7 +3,7 @@
 //! Comes in: the file's bytes. Goes out: a [`Prepared`] image. Next: [`super::super::finish`].
 
 use super::{LogoFault, Prepared};
-use crate::paint::pdf::finish::compress;
+use crate::paint::pdf::finish::compress_best;
 use lopdf::{Dictionary, Stream, dictionary};
 
 /// Most pixels on a side that are kept: 36 pt at about 570 dpi.
@@ -28,7 +28,7 @@ pub fn prepare(bytes: &[u8]) -> Result<Prepared, LogoFault> {
     let opaque = pixels.rgba.iter().all(|pixel| pixel[3] == 255);
     let colours: Vec<u8> = pixels.rgba.iter().flat_map(|&[red, green, blue, _]| [red, green, blue]).collect();
     let alpha: Vec<u8> = pixels.rgba.iter().map(|pixel| pixel[3]).collect();
-    let image = |space: &str, data: &[u8]| Stream::new(dictionary(&pixels, space), compress(data, 9));
+    let image = |space: &str, data: &[u8]| Stream::new(dictionary(&pixels, space), compress_best(data));
     Ok(Prepared { size, object: image("DeviceRGB", &colours), mask: (!opaque).then(|| image("DeviceGray", &alpha)) })
 }
 

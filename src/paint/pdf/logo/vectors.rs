@@ -3,7 +3,7 @@
 //! Comes in: the file's bytes. Goes out: a [`Prepared`] form. Next: [`super::super::finish`].
 
 use super::{LogoFault, Prepared};
-use crate::paint::pdf::finish::compress;
+use crate::paint::pdf::finish::compress_best;
 use lopdf::{Dictionary, Object, Stream, dictionary};
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -30,7 +30,7 @@ pub fn prepare(bytes: &[u8]) -> Result<Prepared, LogoFault> {
         "Resources" => form.resources(),
         "Filter" => "FlateDecode",
     };
-    let object = Stream::new(dictionary, compress(form.operators.as_bytes(), 9));
+    let object = Stream::new(dictionary, compress_best(form.operators.as_bytes()));
     Ok(Prepared { size: [f64::from(width), f64::from(height)], object, mask: None })
 }
 
