@@ -273,7 +273,8 @@ fn lots_and_instruments_on_the_day() {
     assert!(last_day.problems.is_empty(), "61 the last day");
     let expired = opened(edit(VISIT, "expires: 2026-04}", "expires: 2026-04-16}"));
     let visit = expired.visit.expect("a visit with a warning");
-    assert_eq!(visit.concerned(&expired.problems[0]), [0], "only the loop that uses the lot is concerned");
+    let concern = Concerns::new(&visit).of(&expired.problems[0]);
+    assert_eq!(concern, Concern::Loops(vec![0]), "only the loop that uses the lot is concerned");
 }
 
 #[test]
