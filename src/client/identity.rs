@@ -2,7 +2,7 @@
 
 use super::{Device, Identity, LoopQuantity, OutputSignal, Probe};
 use crate::problem::Problem;
-use crate::quantity::{Measured, Millivolt, Ph, Plain, Unit};
+use crate::quantity::{Measured, MicrosiemensPerCm, Millivolt, Ph, Plain, Unit};
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::yaml::{At, Keys, Text, nearest};
 use std::marker::PhantomData;
@@ -37,10 +37,25 @@ pub fn identity(keys: &mut Keys<'_>) -> Identity {
 /// Reads `usual` and `conductivity` of a mapping `process` into the identity.
 ///
 /// # Errors
-/// Booked in the tree: `usual-reversed`.
+/// Booked in the tree: `usual-reversed`, `conductivity-not-positive`.
 pub fn usual_process(process: &mut Keys<'_>, identity: &mut Identity) {
     identity.usual = process.get("usual").and_then(|at| usual(&at, identity.quantity));
-    identity.conductivity = process.get("conductivity").and_then(|at| at.number());
+    identity.conductivity = process.get("conductivity").and_then(|at| conductivity(&at));
+}
+
+fn conductivity(at: &At<'_>) -> Option<Measured<MicrosiemensPerCm>> {
+    let value = at.number::<MicrosiemensPerCm>()?;
+    if value.value > 0.0 {
+        return Some(value);
+    }
+    at.tell(Problem::error(
+        "conductivity-not-positive",
+        &value.place,
+        format!("found `{}`", value.text),
+        "every water conducts a little: its conductivity is above zero",
+        "write it as measured, in µS/cm or with its unit: `900 µS/cm`, `1.2 mS/cm`; or leave the key out",
+    ));
+    None
 }
 
 /// A value in the quantity of the loop: pH, or mV in a redox loop. Where the quantity is not known (it stands in the

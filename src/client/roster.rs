@@ -53,7 +53,9 @@ fn time_zone(at: &At<'_>) -> Option<Text> {
 pub(super) fn loops(at: &At<'_>, sites: &[Text]) -> Vec<RosterLoop> {
     let entries = at.list("loops").unwrap_or_default();
     let declared = Declared { sites, names: sites.iter().map(|site| site.text.as_str()).collect() };
-    let loops: Vec<RosterLoop> = entries.iter().filter_map(|entry| roster_loop(entry, &declared)).collect();
+    // Room is made once: growing would take several times the memory of a long roster.
+    let mut loops: Vec<RosterLoop> = Vec::with_capacity(entries.len());
+    loops.extend(entries.iter().filter_map(|entry| roster_loop(entry, &declared)));
     tell_same_tags(at, &loops);
     tell_look_alikes(at, loops.iter().map(|entry| &entry.tag));
     tell_same_probes(at, &loops);

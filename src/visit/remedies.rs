@@ -11,7 +11,7 @@ use crate::yaml::At;
 pub(super) fn check(at: &At<'_>, found: &Option<Probe>, here: &mut Here<'_>) -> Vec<Remedy> {
     let entries = at.list("remedies").unwrap_or_default();
     let mut serial = found.as_ref().and_then(|probe| probe.device.serial.as_ref()).map(|text| text.text.clone());
-    let mut done: Vec<Remedy> = Vec::new();
+    let mut done: Vec<Remedy> = Vec::with_capacity(entries.len());
     for at in &entries {
         let Some(remedy) = remedy(at, serial.as_deref(), here) else {
             continue;

@@ -61,6 +61,14 @@ pub(super) fn explain(file: &str, lines: &Lines, error: &ScanError) -> Problem {
     Problem::error(told.code, &place, told.what, told.why, told.fix).with_excerpt(lines.line(told.line))
 }
 
+/// A text at this place that only the second reader refuses, because a character with a meaning begins it.
+pub(super) fn begins_specially(file: &str, lines: &Lines, line: u32, column: u32) -> Option<Problem> {
+    let scene = Scene { lines, line, column, message: "block scalar, node content" };
+    let told = special_start(&scene)?;
+    let place = Place { line, column, ..Place::whole(file) };
+    Some(Problem::error(told.code, &place, told.what, told.why, told.fix).with_excerpt(lines.line(line)))
+}
+
 /// The parser's own limit, which acts before ours where brackets follow each other without anything between them.
 fn depth(scene: &Scene<'_>) -> Option<Told> {
     scene.message.contains("recursion limit").then(|| Told {
@@ -185,6 +193,7 @@ fn special_start(scene: &Scene<'_>) -> Option<Told> {
         }
         '*' | '&' => scene.message.contains("anchor"),
         '!' => scene.message.contains("tag") || scene.message.contains("handle"),
+        '-' => scene.message.contains("plain scalar cannot start"),
         '[' => rest_after(']'),
         '{' => rest_after('}'),
         _ => false,
