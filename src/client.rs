@@ -48,7 +48,7 @@ pub struct Site {
     pub name: String,
     /// Address, one entry a line.
     pub address: Vec<String>,
-    /// Time zone name as given; kept and printed, not computed with.
+    /// Time zone name as given; the offsets of the visit's times are checked against it where it is a known one.
     pub time_zone: Option<Text>,
 }
 

@@ -18,6 +18,7 @@ mod standards;
 mod times;
 mod uses;
 mod words;
+mod zone;
 
 pub use open::{Given, Opened, open};
 pub use uses::{Concern, Concerns, readings_of, standards_used};

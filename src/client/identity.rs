@@ -259,6 +259,16 @@ mod tests {
     }
 
     #[test]
+    fn a_conductivity_is_above_zero() {
+        let fix = "write it as measured, in µS/cm or with its unit: `900 µS/cm`, `1.2 mS/cm`; or leave the key out";
+        for value in ["0", "-900 µS/cm"] {
+            let told = of_loop(&format!("process: {{conductivity: {value}}}"));
+            assert_eq!(told, error("conductivity-not-positive", 3, 34, fix), "{value}");
+        }
+        assert_eq!(of_loop("process: {conductivity: 0.055}"), []);
+    }
+
+    #[test]
     fn quantity_and_output_are_words() {
         let told = of_loop("quantity: ORP");
         assert_eq!(told, error("unknown-word", 3, 20, "did you mean `redox`? allowed: pH, redox"));

@@ -4,6 +4,7 @@ use super::likeness::tell_look_alikes;
 use super::{RosterLoop, Site, address, identity, usual_process};
 use crate::problem::Problem;
 use crate::yaml::{At, Keys, Text, few, nearest};
+use chrono_tz::{TZ_VARIANTS, Tz};
 use std::collections::{HashMap, HashSet};
 
 /// Sites by short name, and every short name that was declared, faulty entries included.
@@ -29,24 +30,30 @@ fn site(key: &str, at: &At<'_>) -> Option<Site> {
     Some(Site { key: key.to_owned(), name: name?.text, address: lines, time_zone })
 }
 
-/// A name of the IANA time zone database by its form; it is printed, never computed with.
+/// A name of the IANA time zone database.
 fn time_zone(at: &At<'_>) -> Option<Text> {
     let zone = at.name()?;
-    let part = |part: &str| {
-        let legal = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-' | '+');
-        part.starts_with(|c: char| c.is_ascii_alphabetic()) && part.chars().all(legal)
-    };
-    let whole = matches!(zone.text.as_str(), "UTC" | "GMT");
-    if !whole && (!zone.text.contains('/') || !zone.text.split('/').all(part)) {
+    if zone.text.parse::<Tz>().is_err() {
         at.tell(Problem::warning(
             "time-zone-name",
             &zone.place,
             format!("found `{}`", zone.text),
-            "a time zone is named by area and city, as in the IANA time zone database; it is printed as typed",
-            "write a name like Europe/London, or UTC; offsets stand in the times of the visit",
+            "the IANA time zone database has no such zone; it is printed as typed, and no offset is checked against it",
+            match zone_meant(&zone.text) {
+                Some(name) => format!("write {name}"),
+                None => "write a name by area and city like Europe/London, or UTC".to_owned(),
+            },
         ));
     }
     Some(zone)
+}
+
+/// The zone of a city, or the name that was probably meant.
+fn zone_meant(typed: &str) -> Option<&'static str> {
+    let names = || TZ_VARIANTS.iter().map(|zone| zone.name());
+    let city = typed.replace(' ', "_").to_lowercase();
+    let of_city = |name: &&str| name.rsplit('/').next().is_some_and(|last| last.to_lowercase() == city);
+    names().find(of_city).or_else(|| nearest(typed, names()))
 }
 
 /// The roster; what is wrong between its entries is told as well.
@@ -226,13 +233,20 @@ mod tests {
     }
 
     #[test]
-    fn a_time_zone_is_named_by_area_and_city() {
-        for zone in ["Europe/London", "America/Argentina/Buenos_Aires", "Etc/GMT+1", "UTC"] {
-            valid(&format!("client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"));
+    fn a_time_zone_is_one_of_the_database() {
+        let of = |zone: &str| read(&format!("client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"));
+        for zone in ["Europe/London", "America/Argentina/Buenos_Aires", "Etc/GMT+1", "UTC", "CET"] {
+            assert_eq!(of(zone).1, [], "{zone}");
         }
-        let fix = "write a name like Europe/London, or UTC; offsets stand in the times of the visit";
-        for zone in ["London", "+01:00", "CET", "Europe/"] {
-            let (client, told) = read(&format!("client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"));
+        let any = "write a name by area and city like Europe/London, or UTC";
+        for (zone, fix) in [
+            ("London", "write Europe/London"),
+            ("Europe/Londn", "write Europe/London"),
+            ("Buenos Aires", "write America/Argentina/Buenos_Aires"),
+            ("+01:00", any),
+            ("Central works time", any),
+        ] {
+            let (client, told) = of(zone);
             assert_eq!(told, warning("time-zone-name", 2, 33, fix), "{zone}");
             let kept = client.and_then(|c| c.sites.into_iter().next()).and_then(|s| s.time_zone);
             assert_eq!(kept.map(|z| z.text).as_deref(), Some(zone));

@@ -207,8 +207,8 @@ fn sample(at: &At<'_>, here: &Here<'_>) -> Option<SampleCheck> {
     let mut keys = at.keys("a sample")?;
     let shown = keys.need("shown", "what the analyser showed when the sample was taken").and_then(|at| here.shown(&at));
     let reference = keys.need("reference", "what was measured in the sample").and_then(|at| here.shown(&at));
-    let taken = keys.get("taken").and_then(|at| here.head.moment(&at));
-    let measured = keys.get("measured").and_then(|at| here.head.moment(&at));
+    let taken = keys.get("taken").and_then(|at| here.head.moment(&at, here.files));
+    let measured = keys.get("measured").and_then(|at| here.head.moment(&at, here.files));
     if let (Some(taken), Some(measured)) = (&taken, &measured) {
         sample_times(at, taken, measured);
     }

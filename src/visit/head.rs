@@ -1,7 +1,7 @@
 //! The head of a visit: the mapping under `visit:` with the client, the kit and the limits it names.
 
 use super::files::{Files, Kind};
-use super::{limits_of::Named, times};
+use super::{limits_of::Named, times, zone};
 use crate::client::{self, Client, Site};
 use crate::firm::{Firm, Person, Procedure};
 use crate::kit::{self, Kit};
@@ -23,6 +23,8 @@ pub(super) struct Head {
     /// The client file could not be read: what a loop leaves to its roster is not known.
     pub(super) roster_lost: bool,
     pub(super) site: Option<Site>,
+    /// Rules of the site's time zone.
+    zone: Option<chrono_tz::Tz>,
     pub(super) order: Option<Text>,
     pub(super) kit: Kit,
     /// Whether the kit could be read, so that a name missing in it is a mistake of the loop.
@@ -41,8 +43,12 @@ pub(super) struct Head {
 
 impl Head {
     /// A moment inside the visit; silent when the begin of the visit could not be read.
-    pub(super) fn moment(&self, at: &At<'_>) -> Option<Moment> {
-        at.moment_within(self.started.as_ref()?, self.finished.as_ref())
+    pub(super) fn moment(&self, at: &At<'_>, files: &Files) -> Option<Moment> {
+        let moment = at.moment_within(self.started.as_ref()?, self.finished.as_ref())?;
+        if let Some(zone) = self.zone {
+            zone::fits(zone, &moment, files);
+        }
+        Some(moment)
     }
 
     /// A technician of the visit, by name.
@@ -82,6 +88,11 @@ pub(super) fn check(at: &At<'_>, root: &mut Keys<'_>, files: &Files, visit: &str
         read_client(&at, files, visit, &mut head);
     }
     head.site = keys.get("site").and_then(|at| site(&at, head.client.as_ref()));
+    head.zone = zone::of_site(head.site.as_ref());
+    for moment in [&head.started, &head.finished].into_iter().flatten() {
+        // Clock times have the offset of the begin: where that is wrong, each would be told for it.
+        head.zone = head.zone.filter(|zone| zone::fits(*zone, moment, files));
+    }
     head.order = keys.get("order").and_then(|at| at.text());
     read_kit(&mut keys, root, files, visit, &mut head);
     head.limits = keys.get("limits").and_then(|at| Named::at(&at, visit));

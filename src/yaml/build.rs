@@ -158,10 +158,10 @@ impl<'l> Builder<'l> {
         Ok(())
     }
 
-    /// The `-` that stands before a place, with nothing but spaces between.
+    /// The `-` that stands before a place, with nothing but spaces or a comment between.
     fn dash_before(&self, (line, column): (u32, u32)) -> (u32, u32) {
         let before: String = self.lines.line(line).chars().take(column.saturating_sub(1) as usize).collect();
-        match before.trim_end() {
+        match before.split(" #").next().unwrap_or_default().trim_end() {
             dash if dash.ends_with('-') => (line, u32::try_from(dash.chars().count()).unwrap_or(column)),
             _ => (line, column),
         }

@@ -100,7 +100,15 @@ fn fold(word: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::nearest;
+    use super::{few, nearest};
+
+    #[test]
+    fn a_long_list_of_names_has_an_end() {
+        assert_eq!(few(["B4", "B7"].into_iter()), "B4, B7");
+        assert_eq!(few([].into_iter()), "");
+        let all = vec!["x"; 23];
+        assert!(few(all.into_iter()).ends_with("x, x and 3 more"));
+    }
 
     const KEYS: [&str; 6] = ["as_found", "as_left", "remedies", "tag", "in", "mv"];
 

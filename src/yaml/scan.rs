@@ -303,6 +303,24 @@ mod tests {
     }
 
     #[test]
+    fn a_comment_that_swallows_a_bracket_is_told_at_its_mark() {
+        let fix = "put the text that holds the # into quotes, or move the comment behind the }";
+        assert_told("a:\n  - {in: B7, mv: 8.3 # x, y: z}\n", "yaml-unclosed-bracket", 2, 22, fix);
+        assert_told("a:\n  - {in: B7, mv: 8.3 # x}\n  - {in: B4}\n", "yaml-unclosed-bracket", 2, 22, fix);
+        // A comment without the bracket explains nothing.
+        assert_told("a:\n  - {in: B7, mv: 8.3 # x\n", "yaml-unclosed-bracket", 2, 5, "close it with }");
+    }
+
+    #[test]
+    fn what_only_the_second_reader_refuses_is_told_alike() {
+        for sign in ["|", ">", "?", "-"] {
+            let fix = format!("put it into quotes: note: \"{sign}\"");
+            assert_told(&format!("a: [{{note: {sign}, x: y}}]\n"), "yaml-special-start", 1, 12, &fix);
+            assert_told(&format!("a: [{{x: y, note: {sign}}}]\n"), "yaml-special-start", 1, 18, &fix);
+        }
+    }
+
+    #[test]
     fn a_key_without_colon_is_told() {
         assert_told("visit:\n  number: 1\n  site works\n  order: 7\n", "yaml-missing-colon", 3, 3, "site: works");
         assert_told("visit:\n  number:HM-1\n  site: works\n", "yaml-missing-colon", 2, 3, "number: HM-1");

@@ -1,7 +1,7 @@
 //! The files a visit names, and those that the command line gives.
 
 use crate::base::{Error, Folder, VISIT, class, edit, line_of};
-use halfcell::visit::{Given, Opened, open};
+use halfcell::visit::{Concern, Concerns, Given, Opened, open};
 use std::path::PathBuf;
 
 const CLIENT: &str = include_str!("client.yaml");
