@@ -5,6 +5,7 @@ use halfcell::quantity::{Celsius, Millivolt, Plain};
 use halfcell::yaml::{At, read};
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::cell::Cell;
+use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 
 /// Counts what each thread allocates, to see the peak of one reading.
@@ -39,6 +40,14 @@ static COUNTING: Counting = Counting;
 /// The bound of the promise is a second; an unoptimised build on a busy machine gets more.
 const BOUND: Duration = Duration::from_secs(if cfg!(debug_assertions) { 10 } else { 1 });
 const MEMORY: usize = 100_000_000;
+/// Time that this thread has spent on a processor, so that what else the machine does is not counted; wall time where the
+/// system does not tell.
+fn clock() -> Duration {
+    static START: OnceLock<Instant> = OnceLock::new();
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
+    let nanoseconds = told.and_then(|told| told.split_whitespace().next()?.parse().ok());
+    nanoseconds.map_or_else(|| START.get_or_init(Instant::now).elapsed(), Duration::from_nanos)
+}
 
 /// Reads and asks everything of every value; gives the problems.
 fn read_all(bytes: &[u8]) -> Vec<Problem> {
@@ -82,9 +91,9 @@ fn ask(at: &At<'_>) {
 fn assert_refused(name: &str, bytes: &[u8], code: &str) {
     let before = NOW.get();
     PEAK.set(before);
-    let start = Instant::now();
+    let start = clock();
     let problems = read_all(bytes);
-    let took = start.elapsed();
+    let took = clock() - start;
     let peak = PEAK.get().saturating_sub(before);
     println!(
         "{name}: {took:?}, {} kB, {:?}",
@@ -307,10 +316,10 @@ fn assert_reviewed(name: &str, visit: &str, client: &str, kit: &str, code: &str)
     }
     let before = NOW.get();
     PEAK.set(before);
-    let start = Instant::now();
+    let start = clock();
     let opened = halfcell::visit::open(&folder.path().join("visit.yaml"), &halfcell::visit::Given::default());
     let reviewed = halfcell::requirements::review(opened);
-    let (took, peak) = (start.elapsed(), PEAK.get().saturating_sub(before));
+    let (took, peak) = (clock() - start, PEAK.get().saturating_sub(before));
     println!("{name}: {took:?}, {} kB, {} problems", peak / 1000, reviewed.problems.len());
     assert!(reviewed.records.is_empty() && took < BOUND, "{name} took {took:?}");
     assert!(peak < 150_000_000, "{name} took {peak} bytes");
@@ -342,13 +351,13 @@ fn twenty_thousand_of_anything_take_no_longer() {
     };
     let accepted = pieces(20_000, "\n", |i| format!("     - {{code: c{i}, reason: r}}"));
     let accepted = format!("{HEAD}\n{LOOP}   as_found: {{not_obtained: x}}\n   accepted:\n{accepted}\n");
-    let remedies = pieces(20_000, "\n", |i| format!("     - {{remedy: wiped, at: \"{:02}:30\"}}", 8 + i % 10));
+    let remedies = pieces(20_000, "\n", |i| format!("     - {{remedy: wiped, at: \"{:02}:30\"}}", 9 + i % 10));
     let remedies = format!("{HEAD}\n{LOOP}   as_found: {{not_obtained: x}}\n   remedies:\n{remedies}\n");
     let (no_kit, no_roster) = ("standards: {B7: {buffer: phosphate}}\n", "client: {name: C}\n");
     assert_reviewed("in one line", &visit(&bare), &client(&bare), no_kit, "missing-key");
     assert_reviewed("in the roster", &visit(&probed), &client(&listed), no_kit, "missing-key");
     assert_reviewed("not in the roster", &visit(&others), &client(&listed), no_kit, "tag-not-in-roster");
-    assert_reviewed("twice in the roster", &visit(&probed), &client(&doubled), no_kit, "serial-twice");
+    assert_reviewed("twice in the roster", &visit(&probed), &client(&doubled), no_kit, "duplicate-tag");
     assert_reviewed("of sites that are not declared", &visit(&bare), &client(&sites), no_kit, "unknown-site");
     assert_reviewed("standards", &read_in(|i| format!("S{i}")), no_roster, &kit, "buffers-too-close");
     assert_reviewed("unknown standards", &read_in(|i| format!("Q{i}z")), no_roster, &kit, "unknown-standard");
@@ -363,9 +372,9 @@ fn no_bytes_make_reading_panic() {
     let mut slowest = Duration::ZERO;
     for round in 0..4000 {
         let bytes = mutate(&mut dice);
-        let start = Instant::now();
+        let start = clock();
         let result = std::panic::catch_unwind(|| read_all(&bytes));
-        slowest = slowest.max(start.elapsed());
+        slowest = slowest.max(clock() - start);
         let problems = result.unwrap_or_else(|_| panic!("round {round} panics:\n{}", String::from_utf8_lossy(&bytes)));
         let lines =
             u32::try_from(bytes.iter().filter(|byte| matches!(byte, b'\n' | b'\r')).count() + 2).expect("few lines");
