@@ -4,6 +4,7 @@
 //! the file. Next: [`crate::visit`], which takes a loop's identity from the roster.
 
 mod identity;
+mod index;
 mod likeness;
 mod roster;
 
@@ -14,6 +15,7 @@ pub use likeness::look_alike;
 use crate::problem::Problem;
 use crate::quantity::{Date, Measured, MicrosiemensPerCm, Plain};
 use crate::yaml::{At, Text};
+use index::Index;
 
 /// A client and its loops.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,6 +36,7 @@ pub struct Client {
     pub loops: Vec<RosterLoop>,
     /// Private keys (`x-…`) of the file with their text.
     pub extensions: Vec<(String, String)>,
+    index: Index,
 }
 
 /// A site of a client.
@@ -45,7 +48,7 @@ pub struct Site {
     pub name: String,
     /// Address, one entry a line.
     pub address: Vec<String>,
-    /// Time zone name as given; kept and printed, not computed with.
+    /// Time zone name as given; the offsets of the visit's times are checked against it where it is a known one.
     pub time_zone: Option<Text>,
 }
 
@@ -131,6 +134,13 @@ pub struct Probe {
     pub condition: Option<Text>,
 }
 
+impl RosterLoop {
+    /// Serial of its probe.
+    pub fn serial(&self) -> Option<&Text> {
+        self.identity.probe.as_ref()?.device.serial.as_ref()
+    }
+}
+
 impl LoopQuantity {
     /// The words of the files.
     pub const WORDS: &[(&str, LoopQuantity)] = &[("pH", LoopQuantity::Ph), ("redox", LoopQuantity::Redox)];
@@ -171,14 +181,24 @@ pub fn is_kind(top_keys: &[&str]) -> bool {
 impl Client {
     /// The roster's entry for a tag, spelt exactly; at the site of this short name where the tag stands at several.
     pub fn roster_loop(&self, tag: &str, site: Option<&str>) -> Option<&RosterLoop> {
-        let of_tag = || self.loops.iter().filter(|entry| entry.tag.text == tag);
+        let of_tag = || self.index.of_tag(tag).iter().map(|&position| &self.loops[position]);
         let at_site = |entry: &&RosterLoop| entry.site.as_ref().map(|s| s.text.as_str()) == site;
         of_tag().find(at_site).or_else(|| of_tag().next())
     }
 
+    /// The roster's entries with a tag that looks like this one.
+    pub fn looks_like(&self, tag: &str) -> impl Iterator<Item = &RosterLoop> {
+        self.index.of_likeness(&look_alike(tag)).iter().map(|&position| &self.loops[position])
+    }
+
+    /// The roster's entries whose probe has this serial.
+    pub fn with_serial(&self, serial: &str) -> impl Iterator<Item = &RosterLoop> {
+        self.index.of_serial(serial).iter().map(|&position| &self.loops[position])
+    }
+
     /// The site of this short name.
     pub fn site(&self, key: &str) -> Option<&Site> {
-        self.sites.iter().find(|site| site.key == key)
+        self.index.of_site(key).map(|position| &self.sites[position])
     }
 }
 
@@ -197,7 +217,8 @@ pub fn check(at: &At<'_>) -> Option<Client> {
     let (sites, site_names) = keys.get("sites").map(|at| roster::sites(&at)).unwrap_or_default();
     let loops = keys.get("loops").map(|at| roster::loops(&at, &site_names)).unwrap_or_default();
     let extensions = keys.finish();
-    Some(Client { language, limits, sites, loops, extensions, ..who? })
+    let index = Index::new(&sites, &loops);
+    Some(Client { language, limits, sites, loops, extensions, index, ..who? })
 }
 
 /// Reads the mapping `{name, address, contact}` of a client, in a client file or in a visit.
@@ -220,6 +241,7 @@ pub fn check_inline(at: &At<'_>) -> Option<Client> {
         sites: Vec::new(),
         loops: Vec::new(),
         extensions,
+        index: Index::default(),
     })
 }
 

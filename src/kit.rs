@@ -12,6 +12,7 @@ use crate::quantity::{Celsius, Date, Measured, Plain, Unit};
 use crate::reference::buffers::BufferValue;
 use crate::reference::redox::RedoxValue;
 use crate::yaml::{Keys, Text, nearest};
+use std::collections::{BTreeSet, HashMap};
 use std::marker::PhantomData;
 
 /// Standards and instruments, in file order.
@@ -23,7 +24,9 @@ pub struct Kit {
     pub instruments: Vec<Instrument>,
     /// Short names of standards and instruments whose entries have problems: declared, but not in the lists above, so
     /// that a reading which names one is not told a second time.
-    pub unusable: Vec<String>,
+    pub unusable: BTreeSet<String>,
+    /// Positions of the standards and of the instruments by their short names.
+    positions: [HashMap<String, usize>; 2],
 }
 
 /// One lot of a buffer or redox solution.
@@ -138,12 +141,12 @@ impl Measurand {
 impl Kit {
     /// Position of the standard of this short name.
     pub fn standard(&self, name: &str) -> Option<usize> {
-        self.standards.iter().position(|standard| standard.name.text == name)
+        self.positions[0].get(name).copied()
     }
 
     /// Position of the instrument of this short name.
     pub fn instrument(&self, name: &str) -> Option<usize> {
-        self.instruments.iter().position(|instrument| instrument.name.text == name)
+        self.positions[1].get(name).copied()
     }
 
     /// The short name of a standard that may be meant.
@@ -153,7 +156,7 @@ impl Kit {
 
     /// Whether a standard or instrument of this short name was declared but has problems of its own.
     pub fn is_unusable(&self, name: &str) -> bool {
-        self.unusable.iter().any(|unusable| unusable == name)
+        self.unusable.contains(name)
     }
 }
 
@@ -170,7 +173,15 @@ pub fn is_kind(top_keys: &[&str]) -> bool {
 pub fn check(keys: &mut Keys<'_>) -> Kit {
     let (standards, faulty) = keys.get("standards").map(|at| standards::check(&at)).unwrap_or_default();
     let (instruments, broken) = keys.get("instruments").map(|at| instruments::check(&at)).unwrap_or_default();
-    Kit { standards, instruments, unusable: [faulty, broken].concat() }
+    let positions = [
+        positions(standards.iter().map(|standard: &Standard| &standard.name)),
+        positions(instruments.iter().map(|instrument: &Instrument| &instrument.name)),
+    ];
+    Kit { standards, instruments, unusable: faulty.into_iter().chain(broken).collect(), positions }
+}
+
+fn positions<'a>(names: impl Iterator<Item = &'a Text>) -> HashMap<String, usize> {
+    names.enumerate().map(|(position, name)| (name.text.clone(), position)).collect()
 }
 
 fn without_unit<U: Unit>(typed: Measured<U>) -> Measured<Plain> {
@@ -239,7 +250,7 @@ mod tests {
     pub(super) fn valid(text: &str) -> Kit {
         let (kit, problems) = read(text);
         assert_eq!(problems, [], "{text}");
-        assert_eq!(kit.unusable, [""; 0], "{text}");
+        assert!(kit.unusable.is_empty(), "{text}");
         kit
     }
 

@@ -222,6 +222,11 @@ impl Problem {
             .replace('\n', " ")
     }
 
+    /// Whether it is an error that no reason makes acceptable.
+    pub fn refuses(&self) -> bool {
+        self.severity == Severity::Error && !self.acceptable
+    }
+
     /// The same problem, open to be accepted with a reason under `accepted:` of its loop.
     pub fn acceptable(self) -> Self {
         Problem { acceptable: true, ..self }

@@ -9,9 +9,9 @@ mod regimes;
 
 use crate::firm::Firm;
 use crate::limits::Regime;
-use crate::problem::{Problem, Severity};
+use crate::problem::{Place, Problem, Severity};
 use crate::record::{Deviation, Record, compute};
-use crate::visit::{Loop, Opened, Visit};
+use crate::visit::{Concern, Concerns, Loop, Opened, Visit};
 use crate::yaml::{Text, nearest};
 
 /// A visit with its records, or without where an error forbids them, and every problem to tell.
@@ -28,44 +28,123 @@ pub struct Reviewed {
 }
 
 /// Computes the records of an opened visit, completes its problems and hangs remarks on the records as deviations.
+///
+/// Of a visit that is refused, the loops that could be read without an error are questioned as well, so that everything
+/// comes in one run; nothing is asked that an error told already may explain, and there are no records.
 pub fn review(opened: Opened) -> Reviewed {
-    let Opened { visit, firm, mut problems, accepted: _ } = opened;
-    let Some(visit) = visit else {
-        return Reviewed { visit: None, records: Vec::new(), firm, problems };
-    };
-    let mut records: Vec<Record> = (0..visit.loops.len()).map(|index| compute(&visit, index)).collect();
-    for (index, record) in records.iter().enumerate() {
-        problems.extend(plausible::problems(&visit, index, record));
-        problems.extend(regimes::missing(&visit, index, &firm));
+    let Opened { visit, fragment, firm, problems, accepted: _ } = opened;
+    match (visit, fragment) {
+        (Some(visit), _) => whole(visit, firm, problems),
+        (None, Some(fragment)) => {
+            let problems = in_part(fragment, &firm, problems);
+            Reviewed { visit: None, records: Vec::new(), firm, problems }
+        }
+        (None, None) => Reviewed { visit: None, records: Vec::new(), firm, problems },
     }
-    let mut found: Vec<Found> =
-        problems.into_iter().map(|problem| Found { concerned: visit.concerned(&problem), problem }).collect();
-    for Found { problem, concerned } in &mut found {
-        regimes::raise(problem, strictest(&visit, concerned));
-    }
-    let unmet: Vec<Problem> = (0..visit.loops.len()).flat_map(|index| meets_nothing(&visit, index, &found)).collect();
+}
+
+fn whole(visit: Visit, firm: Firm, problems: Vec<Problem>) -> Reviewed {
+    let mut records = records(&visit);
+    let mut found = found(&visit, &records, problems, &firm, true);
+    let by_loop = by_loop(&found, visit.loops.len());
+    let unmet = (0..visit.loops.len()).flat_map(|index| meets_nothing(&visit, index, &found, &by_loop[index]));
+    let unmet: Vec<Problem> = unmet.take(MAX_TOLD).collect();
     for (index, record) in records.iter_mut().enumerate() {
-        let mut remarks = remarks(&visit.loops[index], index, &found);
+        let mut remarks = remarks(&visit.loops[index], &found, &by_loop[index]);
         // What the record tells with its reason is not told again without it.
         remarks.retain(|new| new.reason.is_some() || record.deviations.iter().all(|own| own.code != new.code));
         record.deviations.splice(0..0, remarks);
     }
     found.retain(|found| !accepted(&visit, found));
-    let mut problems: Vec<Problem> = found.into_iter().map(|found| found.problem).chain(unmet).collect();
-    for problem in problems.iter_mut().filter(|problem| problem.excerpt.is_empty()) {
-        *problem = problem.clone().with_excerpt(visit.line(&problem.place));
-    }
-    problems.sort_by(|a, b| place_order(a).cmp(&place_order(b)));
+    let problems = in_order(&visit, found.into_iter().map(|found| found.problem).chain(unmet).collect());
     if has_error(&problems) {
         records.clear();
     }
     Reviewed { visit: Some(visit), records, firm, problems }
 }
 
-/// A problem with the positions of the loops it concerns.
+/// The problems of a refused visit, with those of the loops that can be judged.
+fn in_part(mut visit: Visit, firm: &Firm, problems: Vec<Problem>) -> Vec<Problem> {
+    let concerns = Concerns::new(&visit);
+    let refused: Vec<Concern> = problems.iter().filter(|it| it.refuses()).map(|it| concerns.of(it)).collect();
+    let mut is_sound = vec![true; visit.loops.len()];
+    for concern in &refused {
+        if let Concern::Loops(loops) = concern {
+            loops.iter().for_each(|&index| is_sound[index] = false);
+        }
+    }
+    let mut sound = is_sound.into_iter();
+    visit.loops.retain(|_| sound.next() == Some(true));
+    let records = records(&visit);
+    let mut found = found(&visit, &records, problems, firm, !refused.contains(&Concern::Visit));
+    // Whether the loops that are missing here accept it too is not known.
+    found.retain(|found| found.concern == Concern::Visit || !accepted(&visit, found));
+    in_order(&visit, found.into_iter().map(|found| found.problem).collect())
+}
+
+fn records(visit: &Visit) -> Vec<Record> {
+    (0..visit.loops.len()).map(|index| compute(visit, index)).collect()
+}
+
+/// A problem with whom it concerns.
 struct Found {
     problem: Problem,
-    concerned: Vec<usize>,
+    concern: Concern,
+    /// Positions of the loops that are concerned.
+    loops: Vec<usize>,
+}
+
+/// The problems of the files and those that figures and regimes add, as grave as the regimes say; of the visit as a whole
+/// only if `asks_of_visit`.
+fn found(
+    visit: &Visit,
+    records: &[Record],
+    mut problems: Vec<Problem>,
+    firm: &Firm,
+    asks_of_visit: bool,
+) -> Vec<Found> {
+    for (index, record) in records.iter().enumerate() {
+        problems.extend(plausible::problems(visit, index, record));
+        problems.extend(regimes::missing(visit, index, firm, asks_of_visit));
+    }
+    let concerns = Concerns::new(visit);
+    let found = problems.into_iter().map(|mut problem| {
+        let concern = concerns.of(&problem);
+        let loops = concerns.loops(&concern);
+        regimes::raise(&mut problem, strictest(visit, &loops));
+        Found { problem, concern, loops }
+    });
+    found.collect()
+}
+
+/// For each loop the positions in `found` of what concerns it.
+fn by_loop(found: &[Found], loops: usize) -> Vec<Vec<usize>> {
+    let mut by_loop = vec![Vec::new(); loops];
+    for (position, found) in found.iter().enumerate() {
+        found.loops.iter().for_each(|&index| by_loop[index].push(position));
+    }
+    by_loop
+}
+
+/// Problems of a visit beyond which no more are listed.
+const MAX_TOLD: usize = 1000;
+
+/// Sorted by place, with their lines; the list has an end.
+fn in_order(visit: &Visit, mut problems: Vec<Problem>) -> Vec<Problem> {
+    problems.sort_by(|a, b| place_order(a).cmp(&place_order(b)));
+    if problems.len() > MAX_TOLD {
+        problems.truncate(MAX_TOLD);
+        let place = Place::whole(&visit.number.place.file);
+        let what = format!("the visit has more than {MAX_TOLD} problems; the others are not listed");
+        problems.push(Problem::error("too-many-problems", &place, what, "", "check that this is the right file"));
+    }
+    let lines: Vec<&str> = visit.lines().collect();
+    let is_bare = |it: &Problem| it.excerpt.is_empty() && it.place.file == visit.number.place.file && it.place.line > 0;
+    let excerpt = |it: Problem| match lines.get(it.place.line.saturating_sub(1) as usize) {
+        Some(line) if is_bare(&it) => it.with_excerpt(line),
+        Some(_) | None => it,
+    };
+    problems.into_iter().map(excerpt).collect()
 }
 
 /// Whether a visit can be issued in spite of these problems.
@@ -78,8 +157,8 @@ fn place_order(problem: &Problem) -> (&str, u32, u32) {
 }
 
 /// The strictest regime of the loops that a problem concerns.
-fn strictest(visit: &Visit, concerned: &[usize]) -> Regime {
-    let regimes = concerned.iter().map(|&index| visit.loops[index].limits.requirements);
+fn strictest(visit: &Visit, loops: &[usize]) -> Regime {
+    let regimes = loops.iter().map(|&index| visit.loops[index].limits.requirements);
     regimes.max_by_key(|regime| strictness(*regime)).unwrap_or_default()
 }
 
@@ -101,12 +180,12 @@ fn reason<'a>(subject: &'a Loop, problem: &Problem) -> Option<&'a Text> {
 /// Whether every loop that a problem concerns accepted it.
 fn accepted(visit: &Visit, found: &Found) -> bool {
     let by = |index: &usize| reason(&visit.loops[*index], &found.problem).is_some();
-    !found.concerned.is_empty() && found.concerned.iter().all(by)
+    !found.loops.is_empty() && found.loops.iter().all(by)
 }
 
-/// What the readers of loop `index` must know: warnings, and errors that were accepted with a reason.
-fn remarks(subject: &Loop, index: usize, found: &[Found]) -> Vec<Deviation> {
-    let concerning = found.iter().filter(|found| found.concerned.contains(&index));
+/// What the readers of a loop must know: warnings, and errors that were accepted with a reason.
+fn remarks(subject: &Loop, found: &[Found], concerning: &[usize]) -> Vec<Deviation> {
+    let concerning = concerning.iter().map(|&position| &found[position]);
     let told = concerning.filter_map(|Found { problem, .. }| {
         let reason = reason(subject, problem);
         (problem.severity == Severity::Warning || reason.is_some()).then(|| Deviation {
@@ -119,9 +198,8 @@ fn remarks(subject: &Loop, index: usize, found: &[Found]) -> Vec<Deviation> {
 }
 
 /// A problem for each acceptance of loop `index` that meets nothing.
-fn meets_nothing(visit: &Visit, index: usize, found: &[Found]) -> Vec<Problem> {
-    let open: Vec<&Problem> =
-        found.iter().filter(|found| found.concerned.contains(&index)).map(|found| &found.problem).collect();
+fn meets_nothing(visit: &Visit, index: usize, found: &[Found], concerning: &[usize]) -> Vec<Problem> {
+    let open: Vec<&Problem> = concerning.iter().map(|&position| &found[position].problem).collect();
     let acceptable = || open.iter().filter(|problem| problem.acceptable).map(|problem| problem.code);
     let told = |code: &Text| {
         if acceptable().any(|known| known == code.text) {

@@ -18,9 +18,10 @@ mod standards;
 mod times;
 mod uses;
 mod words;
+mod zone;
 
 pub use open::{Given, Opened, open};
-pub use uses::{readings_of, standards_used};
+pub use uses::{Concern, Concerns, readings_of, standards_used};
 
 use crate::client::{Client, Identity, LoopQuantity, Probe, Site};
 use crate::firm::{Person, Procedure, Role};
@@ -81,7 +82,8 @@ impl Visit {
         Some(Place { line: count(line), column: count(column), ..Place::whole(&self.number.place.file) })
     }
 
-    fn lines(&self) -> impl Iterator<Item = &str> {
+    /// The lines of the visit file.
+    pub fn lines(&self) -> impl Iterator<Item = &str> {
         let own = self.sources.first().and_then(|source| std::str::from_utf8(&source.bytes).ok());
         own.unwrap_or_default().trim_start_matches('\u{feff}').lines()
     }

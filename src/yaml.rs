@@ -22,7 +22,7 @@ mod traps;
 
 pub use at::{At, Text};
 pub use keys::Keys;
-pub use nearest::nearest;
+pub use nearest::{few, nearest};
 pub use shelf::Shelf;
 
 use crate::problem::{Place, Problem};

@@ -10,6 +10,8 @@ mod base;
 mod file;
 #[path = "refuses_bad_visits/identity.rs"]
 mod identity;
+#[path = "refuses_bad_visits/in_part.rs"]
+mod in_part;
 #[path = "refuses_bad_visits/named_files.rs"]
 mod named_files;
 #[path = "refuses_bad_visits/one_slip.rs"]
@@ -20,6 +22,8 @@ mod readings;
 mod roster;
 #[path = "refuses_bad_visits/work.rs"]
 mod work;
+#[path = "refuses_bad_visits/zone.rs"]
+mod zone;
 
 #[test]
 fn the_good_visit_has_no_problem() {

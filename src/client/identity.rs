@@ -2,7 +2,7 @@
 
 use super::{Device, Identity, LoopQuantity, OutputSignal, Probe};
 use crate::problem::Problem;
-use crate::quantity::{Measured, Millivolt, Ph, Plain, Unit};
+use crate::quantity::{Measured, MicrosiemensPerCm, Millivolt, Ph, Plain, Unit};
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::yaml::{At, Keys, Text, nearest};
 use std::marker::PhantomData;
@@ -37,10 +37,25 @@ pub fn identity(keys: &mut Keys<'_>) -> Identity {
 /// Reads `usual` and `conductivity` of a mapping `process` into the identity.
 ///
 /// # Errors
-/// Booked in the tree: `usual-reversed`.
+/// Booked in the tree: `usual-reversed`, `conductivity-not-positive`.
 pub fn usual_process(process: &mut Keys<'_>, identity: &mut Identity) {
     identity.usual = process.get("usual").and_then(|at| usual(&at, identity.quantity));
-    identity.conductivity = process.get("conductivity").and_then(|at| at.number());
+    identity.conductivity = process.get("conductivity").and_then(|at| conductivity(&at));
+}
+
+fn conductivity(at: &At<'_>) -> Option<Measured<MicrosiemensPerCm>> {
+    let value = at.number::<MicrosiemensPerCm>()?;
+    if value.value > 0.0 {
+        return Some(value);
+    }
+    at.tell(Problem::error(
+        "conductivity-not-positive",
+        &value.place,
+        format!("found `{}`", value.text),
+        "every water conducts a little: its conductivity is above zero",
+        "write it as measured, in µS/cm or with its unit: `900 µS/cm`, `1.2 mS/cm`; or leave the key out",
+    ));
+    None
 }
 
 /// A value in the quantity of the loop: pH, or mV in a redox loop. Where the quantity is not known (it stands in the
@@ -241,6 +256,16 @@ mod tests {
         assert_eq!(of_loop("process: {usual: [8.5, 6.5]}"), error("usual-reversed", 3, 27, "write [6.5, 8.5]"));
         let usual = identity_of("quantity: redox, process: {usual: [-0.1 V, 720]}").usual.expect("values");
         assert_eq!((usual[0].value, usual[1].value, usual[0].text.as_str()), (-100.0, 720.0, "-0.1 V"));
+    }
+
+    #[test]
+    fn a_conductivity_is_above_zero() {
+        let fix = "write it as measured, in µS/cm or with its unit: `900 µS/cm`, `1.2 mS/cm`; or leave the key out";
+        for value in ["0", "-900 µS/cm"] {
+            let told = of_loop(&format!("process: {{conductivity: {value}}}"));
+            assert_eq!(told, error("conductivity-not-positive", 3, 34, fix), "{value}");
+        }
+        assert_eq!(of_loop("process: {conductivity: 0.055}"), []);
     }
 
     #[test]

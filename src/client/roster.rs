@@ -3,7 +3,9 @@
 use super::likeness::tell_look_alikes;
 use super::{RosterLoop, Site, address, identity, usual_process};
 use crate::problem::Problem;
-use crate::yaml::{At, Keys, Text, nearest};
+use crate::yaml::{At, Keys, Text, few, nearest};
+use chrono_tz::{TZ_VARIANTS, Tz};
+use std::collections::{HashMap, HashSet};
 
 /// Sites by short name, and every short name that was declared, faulty entries included.
 pub(super) fn sites(at: &At<'_>) -> (Vec<Site>, Vec<Text>) {
@@ -28,37 +30,52 @@ fn site(key: &str, at: &At<'_>) -> Option<Site> {
     Some(Site { key: key.to_owned(), name: name?.text, address: lines, time_zone })
 }
 
-/// A name of the IANA time zone database by its form; it is printed, never computed with.
+/// A name of the IANA time zone database.
 fn time_zone(at: &At<'_>) -> Option<Text> {
     let zone = at.name()?;
-    let part = |part: &str| {
-        let legal = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-' | '+');
-        part.starts_with(|c: char| c.is_ascii_alphabetic()) && part.chars().all(legal)
-    };
-    let whole = matches!(zone.text.as_str(), "UTC" | "GMT");
-    if !whole && (!zone.text.contains('/') || !zone.text.split('/').all(part)) {
+    if zone.text.parse::<Tz>().is_err() {
         at.tell(Problem::warning(
             "time-zone-name",
             &zone.place,
             format!("found `{}`", zone.text),
-            "a time zone is named by area and city, as in the IANA time zone database; it is printed as typed",
-            "write a name like Europe/London, or UTC; offsets stand in the times of the visit",
+            "the IANA time zone database has no such zone; it is printed as typed, and no offset is checked against it",
+            match zone_meant(&zone.text) {
+                Some(name) => format!("write {name}"),
+                None => "write a name by area and city like Europe/London, or UTC".to_owned(),
+            },
         ));
     }
     Some(zone)
 }
 
+/// The zone of a city, or the name that was probably meant.
+fn zone_meant(typed: &str) -> Option<&'static str> {
+    let names = || TZ_VARIANTS.iter().map(|zone| zone.name());
+    let city = typed.replace(' ', "_").to_lowercase();
+    let of_city = |name: &&str| name.rsplit('/').next().is_some_and(|last| last.to_lowercase() == city);
+    names().find(of_city).or_else(|| nearest(typed, names()))
+}
+
 /// The roster; what is wrong between its entries is told as well.
 pub(super) fn loops(at: &At<'_>, sites: &[Text]) -> Vec<RosterLoop> {
     let entries = at.list("loops").unwrap_or_default();
-    let loops: Vec<RosterLoop> = entries.iter().filter_map(|entry| roster_loop(entry, sites)).collect();
+    let declared = Declared { sites, names: sites.iter().map(|site| site.text.as_str()).collect() };
+    // Room is made once: growing would take several times the memory of a long roster.
+    let mut loops: Vec<RosterLoop> = Vec::with_capacity(entries.len());
+    loops.extend(entries.iter().filter_map(|entry| roster_loop(entry, &declared)));
     tell_same_tags(at, &loops);
     tell_look_alikes(at, loops.iter().map(|entry| &entry.tag));
     tell_same_probes(at, &loops);
     loops
 }
 
-fn roster_loop(at: &At<'_>, sites: &[Text]) -> Option<RosterLoop> {
+/// The short names of sites, in file order and for look-up.
+struct Declared<'s> {
+    sites: &'s [Text],
+    names: HashSet<&'s str>,
+}
+
+fn roster_loop(at: &At<'_>, sites: &Declared<'_>) -> Option<RosterLoop> {
     let mut keys = at.keys("a loop (tag, site, quantity, probe …)")?;
     let tag = keys.need("tag", "the visit finds the loop by its tag").and_then(|at| at.name());
     let site = keys.get("site").and_then(|at| declared_site(&at, sites));
@@ -76,16 +93,19 @@ fn process_keys<'t>(keys: &mut Keys<'t>) -> Option<Keys<'t>> {
     keys.get("process")?.keys("a process (usual, conductivity)")
 }
 
-fn declared_site(at: &At<'_>, sites: &[Text]) -> Option<Text> {
+fn declared_site(at: &At<'_>, Declared { sites, names }: &Declared<'_>) -> Option<Text> {
     let site = at.name()?;
-    if sites.iter().any(|declared| declared.text == site.text) {
+    if names.contains(site.text.as_str()) {
         return Some(site);
+    }
+    if at.is_full() {
+        return None;
     }
     let names = || sites.iter().map(|declared| declared.text.as_str());
     let fix = match (sites.is_empty(), nearest(&site.text, names())) {
         (true, _) => format!("declare it: `sites: {{{}: {{name: …}}}}`", site.text),
         (false, Some(name)) => format!("write {name}"),
-        (false, None) => format!("write one of {}, or declare it under `sites:`", listed(names())),
+        (false, None) => format!("write one of {}, or declare it under `sites:`", few(names())),
     };
     at.tell(Problem::error(
         "unknown-site",
@@ -97,43 +117,55 @@ fn declared_site(at: &At<'_>, sites: &[Text]) -> Option<Text> {
     None
 }
 
-/// `a, b, c`.
-fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {
-    names.collect::<Vec<_>>().join(", ")
+/// One tag twice at one site: the visit could not tell which loop is meant. A loop without site may stand at any.
+fn tell_same_tags(at: &At<'_>, loops: &[RosterLoop]) {
+    // The first entry of a tag, the first without site, and the first at each site.
+    let mut seen: HashMap<&str, &RosterLoop> = HashMap::with_capacity(loops.len());
+    let mut anywhere: HashMap<&str, &RosterLoop> = HashMap::new();
+    let mut at_site: HashMap<(&str, &str), &RosterLoop> = HashMap::with_capacity(loops.len());
+    for entry in loops {
+        let tag = entry.tag.text.as_str();
+        let site = entry.site.as_ref().map(|site| site.text.as_str());
+        let first = match site {
+            Some(site) => [anywhere.get(tag), at_site.get(&(tag, site))].into_iter().flatten().min_by_key(|e| line(e)),
+            None => seen.get(tag),
+        };
+        if let Some(first) = first.copied() {
+            at.tell(same_tag(entry, first));
+        }
+        seen.entry(tag).or_insert(entry);
+        match site {
+            Some(site) => at_site.entry((tag, site)).or_insert(entry),
+            None => anywhere.entry(tag).or_insert(entry),
+        };
+    }
 }
 
-/// One tag twice at one site: the visit could not tell which loop is meant.
-fn tell_same_tags(at: &At<'_>, loops: &[RosterLoop]) {
-    let site = |entry: &RosterLoop| entry.site.as_ref().map(|site| site.text.clone());
-    for (index, entry) in loops.iter().enumerate() {
-        let clash = |other: &&RosterLoop| {
-            let apart = matches!((site(other), site(entry)), (Some(a), Some(b)) if a != b);
-            other.tag.text == entry.tag.text && !apart
-        };
-        let Some(first) = loops[..index].iter().find(clash) else {
-            continue;
-        };
-        at.tell(Problem::error(
-            "duplicate-tag",
-            &entry.tag.place,
-            format!("found the tag `{}` again (first in line {})", entry.tag.text, first.tag.place.line),
-            "a visit finds a loop by its tag, which stands for one loop of a site",
-            "correct one of the tags, remove one entry, or give each its own `site:`",
-        ));
-    }
+fn line(entry: &RosterLoop) -> (u32, u32) {
+    (entry.tag.place.line, entry.tag.place.column)
+}
+
+fn same_tag(entry: &RosterLoop, first: &RosterLoop) -> Problem {
+    Problem::error(
+        "duplicate-tag",
+        &entry.tag.place,
+        format!("found the tag `{}` again (first in line {})", entry.tag.text, first.tag.place.line),
+        "a visit finds a loop by its tag, which stands for one loop of a site",
+        "correct one of the tags, remove one entry, or give each its own `site:`",
+    )
 }
 
 /// One probe under two tags: it cannot be in both places.
 fn tell_same_probes(at: &At<'_>, loops: &[RosterLoop]) {
-    let serial = |entry: &RosterLoop| entry.identity.probe.as_ref()?.device.serial.clone();
-    for (index, entry) in loops.iter().enumerate() {
-        let Some(own) = serial(entry) else {
+    let mut seen: HashMap<&str, &RosterLoop> = HashMap::with_capacity(loops.len());
+    for entry in loops {
+        let Some(own) = entry.serial() else {
             continue;
         };
-        let same = |other: &&RosterLoop| serial(other).is_some_and(|s| s.text == own.text);
-        let Some(first) = loops[..index].iter().find(same) else {
+        let first = *seen.entry(own.text.as_str()).or_insert(entry);
+        if std::ptr::eq(first, entry) {
             continue;
-        };
+        }
         at.tell(Problem::warning(
             "serial-twice",
             &own.place,
@@ -201,13 +233,20 @@ mod tests {
     }
 
     #[test]
-    fn a_time_zone_is_named_by_area_and_city() {
-        for zone in ["Europe/London", "America/Argentina/Buenos_Aires", "Etc/GMT+1", "UTC"] {
-            valid(&format!("client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"));
+    fn a_time_zone_is_one_of_the_database() {
+        let of = |zone: &str| read(&format!("client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"));
+        for zone in ["Europe/London", "America/Argentina/Buenos_Aires", "Etc/GMT+1", "UTC", "CET"] {
+            assert_eq!(of(zone).1, [], "{zone}");
         }
-        let fix = "write a name like Europe/London, or UTC; offsets stand in the times of the visit";
-        for zone in ["London", "+01:00", "CET", "Europe/"] {
-            let (client, told) = read(&format!("client: {{name: A}}\nsites: {{w: {{name: W, time_zone: {zone}}}}}\n"));
+        let any = "write a name by area and city like Europe/London, or UTC";
+        for (zone, fix) in [
+            ("London", "write Europe/London"),
+            ("Europe/Londn", "write Europe/London"),
+            ("Buenos Aires", "write America/Argentina/Buenos_Aires"),
+            ("+01:00", any),
+            ("Central works time", any),
+        ] {
+            let (client, told) = of(zone);
             assert_eq!(told, warning("time-zone-name", 2, 33, fix), "{zone}");
             let kept = client.and_then(|c| c.sites.into_iter().next()).and_then(|s| s.time_zone);
             assert_eq!(kept.map(|z| z.text).as_deref(), Some(zone));

@@ -184,25 +184,24 @@ const DEMANDS: &[Demand] = &[
 const OF_VISIT: [&str; 5] = ["visit:", "firm.yaml:", "client:", "signatures:", "instruments:"];
 
 /// What the regime of loop `index` demands and the files do not hold; what the whole visit lacks is told with the first
-/// loop that demands it.
-pub fn missing(visit: &Visit, index: usize, firm: &Firm) -> Vec<Problem> {
+/// loop that demands it, and only if `asks_of_visit`: an error there is told already, and may be why it lacks.
+pub fn missing(visit: &Visit, index: usize, firm: &Firm, asks_of_visit: bool) -> Vec<Problem> {
     let subject = &visit.loops[index];
     let regime = subject.limits.requirements;
     let lacks = |demand: &Demand, subject: &Loop| {
         demand.by.contains(&subject.limits.requirements) && !(demand.met)(visit, subject, firm)
     };
     let of_visit = |demand: &Demand| OF_VISIT.iter().any(|key| demand.key.starts_with(key));
-    let is_told = |demand: &Demand| of_visit(demand) && visit.loops[..index].iter().any(|other| lacks(demand, other));
+    let is_told = |demand: &Demand| {
+        of_visit(demand) && (!asks_of_visit || visit.loops[..index].iter().any(|other| lacks(demand, other)))
+    };
     DEMANDS
         .iter()
         .filter(|demand| lacks(demand, subject) && !is_told(demand))
         .map(|demand| {
             let (place, whose) = match of_visit(demand) {
                 true => (Place { path: "visit".to_owned(), ..visit.number.place.clone() }, String::new()),
-                false => {
-                    let place = Place { path: format!("loops[{index}]"), ..subject.place.clone() };
-                    (place, format!("loop {}: ", subject.tag.text))
-                }
+                false => (subject.place.clone(), format!("loop {}: ", subject.tag.text)),
             };
             Problem::error(
                 "required-by-regime",

@@ -12,8 +12,19 @@ use crate::quantity::Moment;
 use crate::yaml::{At, Text};
 use std::collections::HashMap;
 
+/// What was found in a visit file.
+#[derive(Default)]
+pub(super) struct Checked {
+    /// The visit with the loops that could be read; none where its head could not.
+    pub(super) visit: Option<Visit>,
+    /// Whether every loop of the file is there.
+    pub(super) is_complete: bool,
+    /// What each loop accepts, by position in the file.
+    pub(super) accepted: Vec<Vec<Accepted>>,
+}
+
 /// Checks the tree of a visit file; `name` is its name relative to its folder. The visit has no sources yet. `None`
-/// only when a problem was booked.
+/// only when a problem was booked; where loops are missing in it, they could not be read.
 pub(super) fn check(
     root: &At<'_>,
     name: &str,
@@ -21,9 +32,9 @@ pub(super) fn check(
     firm: &Firm,
     firm_limits: Option<&Named>,
     sets: Sets,
-) -> (Option<Visit>, Vec<Vec<Accepted>>) {
+) -> Checked {
     let Some(mut keys) = root.keys("a visit file with `visit:`, `loops:` and `signatures:`") else {
-        return (None, Vec::new());
+        return Checked::default();
     };
     let mut head = match keys.need("visit", "number, times, client and technicians stand there") {
         Some(at) => head::check(&at, &mut keys, files, name, firm),
@@ -36,11 +47,13 @@ pub(super) fn check(
     let entries =
         keys.need("loops", "a visit is about the loops that were worked on").map_or_else(Vec::new, |at| list(&at));
     let mut from = LimitsFrom { sets, firm: firm_limits };
+    // A file of too many problems is refused whatever follows: its further loops are not looked at.
+    let looked_at = entries.iter().take_while(|at| !at.is_full());
     let (checked, accepted): (Vec<Option<Loop>>, Vec<Vec<Accepted>>) =
-        entries.iter().map(|at| loops::check(at, &head, files, name, &mut from)).unzip();
+        looked_at.map(|at| loops::check(at, &head, files, name, &mut from)).unzip();
     let signatures = keys.get("signatures").map_or_else(Vec::new, |at| signatures(&at, &mut head, firm));
     let own = keys.finish();
-    let known: Vec<Loop> = checked.iter().flatten().cloned().collect();
+    let known: Vec<Loop> = checked.into_iter().flatten().collect();
     tags(root, &entries);
     serials(root, &known);
     if let Some(last) = end_of_work(&head, &known) {
@@ -49,9 +62,10 @@ pub(super) fn check(
     for problem in standards::on_the_day(&head) {
         files.tell(problem);
     }
-    let complete = known.len() == checked.len() && !known.is_empty();
-    let visit = complete.then(|| assemble(head, known, signatures, own)).flatten();
-    (visit, accepted)
+    let is_complete = known.len() == entries.len();
+    let is_readable = !known.is_empty() && !root.is_full();
+    let visit = is_readable.then(|| assemble(head, known, signatures, own)).flatten();
+    Checked { visit, is_complete, accepted }
 }
 
 fn assemble(mut head: Head, loops: Vec<Loop>, signatures: Vec<Signature>, own: Vec<(String, String)>) -> Option<Visit> {
@@ -126,13 +140,18 @@ fn tags(root: &At<'_>, loops: &[At<'_>]) {
 
 /// One probe in two loops of the same visit.
 fn serials(root: &At<'_>, loops: &[Loop]) {
-    let serials: Vec<(&Loop, &Text)> =
-        loops.iter().filter_map(|it| Some((it, it.probe.device.serial.as_ref()?))).collect();
-    for (position, (here, serial)) in serials.iter().enumerate() {
-        if let Some((other, _)) = serials[..position]
-            .iter()
-            .find(|(other, earlier)| earlier.text == serial.text && other.tag.text != here.tag.text)
-        {
+    // The first loop of a serial, and the first of another tag than that.
+    let mut seen: HashMap<&str, (&Loop, Option<&Loop>)> = HashMap::with_capacity(loops.len());
+    for here in loops {
+        let Some(serial) = here.probe.device.serial.as_ref() else {
+            continue;
+        };
+        let (first, second) = seen.entry(&serial.text).or_insert((here, None));
+        let other = if first.tag.text == here.tag.text { *second } else { Some(*first) };
+        if first.tag.text != here.tag.text {
+            second.get_or_insert(here);
+        }
+        if let Some(other) = other {
             root.tell(Problem::warning(
                 "serial-repeated",
                 // The place of the loop where the serial comes from a roster.

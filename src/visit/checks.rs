@@ -59,6 +59,18 @@ fn each<T>(at: &At<'_>, here: &Here<'_>, read: fn(&At<'_>, &Here<'_>) -> Option<
         ));
         return None;
     }
+    if let Some(entry) = entries.iter().find(|entry| entry.is_mapping() && entry.holds("not_done")) {
+        let key = at.path().rsplit('.').next().unwrap_or_default();
+        let reason = entry.keys("a check").and_then(|mut keys| keys.get("not_done")?.raw()).unwrap_or("reason");
+        at.tell(Problem::error(
+            "not-done-in-list",
+            &entry.place(),
+            "`not_done` stands inside the list of checks",
+            "it is said of the check as a whole, in place of the list",
+            format!("write `{key}: {{not_done: {reason}}}`, without brackets; beside checks that were made, delete this entry"),
+        ));
+        return None;
+    }
     let all: Vec<Option<T>> = entries.iter().map(|at| read(at, here)).collect();
     all.into_iter().collect()
 }
@@ -67,8 +79,13 @@ fn standard(at: &At<'_>, readings: Option<&[Reading]>, here: &Here<'_>) -> Optio
     let mut keys = at.keys("a check in a standard")?;
     let in_at = keys.need("in", "the standard that was not used to calibrate");
     let standard = in_at.as_ref().and_then(|at| standards::named(at, here));
-    let shown =
-        keys.need("shown", "the check compares the value shown with the standard").and_then(|at| here.shown(&at));
+    let why = match at.holds("shown") {
+        false if keys.get("mv").is_some() => {
+            "the check compares the value shown with the standard; a potential (`mv`) belongs to a reading"
+        }
+        _ => "the check compares the value shown with the standard",
+    };
+    let shown = keys.need("shown", why).and_then(|at| here.shown(&at));
     let temperature_at = keys.need("temperature", "the value of a standard depends on it");
     let temperature = temperature_at.as_ref().and_then(|at| at.number::<Celsius>());
     here.finish(keys);
@@ -190,8 +207,8 @@ fn sample(at: &At<'_>, here: &Here<'_>) -> Option<SampleCheck> {
     let mut keys = at.keys("a sample")?;
     let shown = keys.need("shown", "what the analyser showed when the sample was taken").and_then(|at| here.shown(&at));
     let reference = keys.need("reference", "what was measured in the sample").and_then(|at| here.shown(&at));
-    let taken = keys.get("taken").and_then(|at| here.head.moment(&at));
-    let measured = keys.get("measured").and_then(|at| here.head.moment(&at));
+    let taken = keys.get("taken").and_then(|at| here.head.moment(&at, here.files));
+    let measured = keys.get("measured").and_then(|at| here.head.moment(&at, here.files));
     if let (Some(taken), Some(measured)) = (&taken, &measured) {
         sample_times(at, taken, measured);
     }

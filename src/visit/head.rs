@@ -1,15 +1,15 @@
 //! The head of a visit: the mapping under `visit:` with the client, the kit and the limits it names.
 
 use super::files::{Files, Kind};
-use super::{limits_of::Named, times};
+use super::{limits_of::Named, times, zone};
 use crate::client::{self, Client, Site};
 use crate::firm::{Firm, Person, Procedure};
 use crate::kit::{self, Kit};
 use crate::problem::Problem;
 use crate::quantity::{Celsius, Measured, Moment};
-use crate::yaml::{At, Keys, Text, nearest};
+use crate::yaml::{At, Keys, Text, few, nearest};
 use std::cell::RefCell;
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 
 /// What every loop of the visit shares. A part that could not be read is absent and its problem booked.
 #[derive(Debug, Default)]
@@ -23,6 +23,8 @@ pub(super) struct Head {
     /// The client file could not be read: what a loop leaves to its roster is not known.
     pub(super) roster_lost: bool,
     pub(super) site: Option<Site>,
+    /// Rules of the site's time zone.
+    zone: Option<chrono_tz::Tz>,
     pub(super) order: Option<Text>,
     pub(super) kit: Kit,
     /// Whether the kit could be read, so that a name missing in it is a mistake of the loop.
@@ -30,6 +32,7 @@ pub(super) struct Head {
     /// Positions of the standards that readings or checks name, filled while the loops are read.
     pub(super) used: RefCell<BTreeSet<usize>>,
     pub(super) technicians: Vec<Person>,
+    technician_names: HashSet<String>,
     pub(super) procedure: Option<Procedure>,
     pub(super) ambient: Option<Measured<Celsius>>,
     pub(super) conditions_note: Option<Text>,
@@ -40,18 +43,22 @@ pub(super) struct Head {
 
 impl Head {
     /// A moment inside the visit; silent when the begin of the visit could not be read.
-    pub(super) fn moment(&self, at: &At<'_>) -> Option<Moment> {
-        at.moment_within(self.started.as_ref()?, self.finished.as_ref())
+    pub(super) fn moment(&self, at: &At<'_>, files: &Files) -> Option<Moment> {
+        let moment = at.moment_within(self.started.as_ref()?, self.finished.as_ref())?;
+        if let Some(zone) = self.zone {
+            zone::fits(zone, &moment, files);
+        }
+        Some(moment)
     }
 
     /// A technician of the visit, by name.
     pub(super) fn technician(&self, at: &At<'_>) -> Option<Text> {
         let name = at.name()?;
         let known = || self.technicians.iter().map(|person| person.name.text.as_str());
-        if self.technicians.is_empty() || known().any(|other| other == name.text) {
+        if self.technicians.is_empty() || self.technician_names.contains(&name.text) || at.is_full() {
             return Some(name);
         }
-        let names = known().collect::<Vec<_>>().join(", ");
+        let names = few(known());
         let fix = match nearest(&name.text, known()) {
             Some(near) => format!("did you mean `{near}`? The technicians are: {names}"),
             None => format!("one of {names}, or add the person to `technicians:`"),
@@ -81,12 +88,18 @@ pub(super) fn check(at: &At<'_>, root: &mut Keys<'_>, files: &Files, visit: &str
         read_client(&at, files, visit, &mut head);
     }
     head.site = keys.get("site").and_then(|at| site(&at, head.client.as_ref()));
+    head.zone = zone::of_site(head.site.as_ref());
+    for moment in [&head.started, &head.finished].into_iter().flatten() {
+        // Clock times have the offset of the begin: where that is wrong, each would be told for it.
+        head.zone = head.zone.filter(|zone| zone::fits(*zone, moment, files));
+    }
     head.order = keys.get("order").and_then(|at| at.text());
     read_kit(&mut keys, root, files, visit, &mut head);
     head.limits = keys.get("limits").and_then(|at| Named::at(&at, visit));
     head.technicians = keys
         .need("technicians", "the record names everybody who did the work")
         .map_or_else(Vec::new, |at| technicians(&at, firm));
+    head.technician_names = head.technicians.iter().map(|person| person.name.text.clone()).collect();
     head.procedure = match keys.get("procedure") {
         Some(at) => procedure(&at, &mut head.extensions),
         None => firm.procedure.clone(),
@@ -114,12 +127,12 @@ fn read_client(at: &At<'_>, files: &Files, visit: &str, head: &mut Head) {
 fn site(at: &At<'_>, client: Option<&Client>) -> Option<Site> {
     let text = at.text()?;
     let sites = client.map_or(&[][..], |client| &client.sites);
-    if let Some(site) = sites.iter().find(|site| site.key == text.text) {
+    if let Some(site) = client.and_then(|client| client.site(&text.text)) {
         return Some(site.clone());
     }
     let keys = || sites.iter().map(|site| site.key.as_str());
     if let Some(near) = nearest(&text.text, keys()) {
-        let names = keys().collect::<Vec<_>>().join(", ");
+        let names = few(keys());
         at.tell(
             Problem::error(
                 "site-misspelt",
@@ -188,11 +201,12 @@ fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {
         ));
     }
     let mut people: Vec<Person> = Vec::new();
-    for at in list {
-        let Some(person) = technician(&at, firm) else {
+    let mut seen = HashSet::new();
+    for at in list.iter().take_while(|at| !at.is_full()) {
+        let Some(person) = technician(at, firm, people.len()) else {
             continue;
         };
-        if people.iter().any(|other| other.name.text == person.name.text) {
+        if !seen.insert(person.name.text.clone()) {
             at.tell(Problem::error(
                 "technician-twice",
                 &at.place(),
@@ -207,7 +221,10 @@ fn technicians(at: &At<'_>, firm: &Firm) -> Vec<Person> {
     people
 }
 
-fn technician(at: &At<'_>, firm: &Firm) -> Option<Person> {
+/// People that come to one visit: names beyond are not searched for slips. Our own choice, far above any visit.
+const MANY_PEOPLE: usize = 100;
+
+fn technician(at: &At<'_>, firm: &Firm, before: usize) -> Option<Person> {
     let (name, qualification) = if at.is_mapping() {
         let mut keys = at.keys("a person")?;
         let name = keys.need("name", "a person is known by name").and_then(|at| at.name());
@@ -217,7 +234,9 @@ fn technician(at: &At<'_>, firm: &Firm) -> Option<Person> {
     } else {
         (at.name()?, None)
     };
-    misspelt_person(at, &name, firm);
+    if before < MANY_PEOPLE {
+        misspelt_person(at, &name, firm);
+    }
     let listed = firm.people.iter().find(|person| person.name.text == name.text);
     let qualification = qualification.or_else(|| listed?.qualification.clone());
     Some(Person { name, qualification })

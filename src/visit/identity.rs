@@ -5,7 +5,7 @@ use super::limits_of::Named;
 use crate::client::{self, Client, Identity, LoopQuantity, Probe, RosterLoop, same_serial, usual_process};
 use crate::problem::{Place, Problem};
 use crate::reference::electrodes::ReferenceElectrode;
-use crate::yaml::{At, Keys, Text, nearest};
+use crate::yaml::{At, Keys, Text, few, nearest};
 
 /// What is known of a loop after the roster was looked up.
 pub(super) struct Found {
@@ -52,10 +52,9 @@ fn listed<'h>(tag: &Text, head: &'h Head) -> Option<&'h RosterLoop> {
 /// A tag that the roster does not know. With an identity of its own it may be a new loop; else it is misread.
 fn not_in_roster(tag: &Text, client: &Client, own: &Identity) -> Problem {
     let tags = || client.loops.iter().map(|entry| entry.tag.text.as_str());
-    let likeness = client::look_alike(&tag.text);
-    let alike = tags().find(|other| client::look_alike(other) == likeness);
-    let serial = own.probe.as_ref().and_then(serial_of);
-    let of_probe = serial.and_then(|serial| client.loops.iter().find(|entry| roster_serial(entry) == Some(serial)));
+    let alike = client.looks_like(&tag.text).next().map(|entry| entry.tag.text.as_str());
+    let serial = own.probe.as_ref().and_then(|probe| probe.device.serial.as_ref());
+    let of_probe = serial.and_then(|serial| client.with_serial(&serial.text).next());
     let fix = match (of_probe, alike.or_else(|| nearest(&tag.text, tags()))) {
         (Some(entry), _) => {
             format!("did you mean `{}`, whose probe it is? A new loop is added to the roster first", entry.tag.text)
@@ -77,23 +76,6 @@ fn not_in_roster(tag: &Text, client: &Client, own: &Identity) -> Problem {
     match own.quantity {
         Some(_) => problem.acceptable(),
         None => problem,
-    }
-}
-
-fn serial_of(probe: &Probe) -> Option<&str> {
-    Some(probe.device.serial.as_ref()?.text.as_str())
-}
-
-fn roster_serial(entry: &RosterLoop) -> Option<&str> {
-    serial_of(entry.identity.probe.as_ref()?)
-}
-
-/// The first names of a long list.
-fn few<'a>(names: impl Iterator<Item = &'a str>) -> String {
-    let names: Vec<&str> = names.collect();
-    match names.len() {
-        0..=8 => names.join(", "),
-        more => format!("{} and {} more", names[..8].join(", "), more - 8),
     }
 }
 
@@ -273,11 +255,8 @@ fn serial_differs(serial: &Text, known: &Text) -> Problem {
 }
 
 fn serial_of_another_loop(at: &At<'_>, serial: &Text, listed: &RosterLoop, head: &Head) {
-    let loops = head.client.as_ref().map_or(&[][..], |client| &client.loops);
-    let other = loops
-        .iter()
-        .filter(|entry| entry.tag.text != listed.tag.text)
-        .find(|entry| roster_serial(entry) == Some(&serial.text));
+    let known = head.client.iter().flat_map(|client| client.with_serial(&serial.text));
+    let other = known.into_iter().find(|entry| entry.tag.text != listed.tag.text);
     if let Some(other) = other {
         at.tell(Problem::warning(
             "serial-of-another-loop",

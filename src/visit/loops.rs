@@ -252,9 +252,10 @@ fn process(at: &At<'_>, identity: &mut crate::client::Identity, here: &Here<'_>)
 
 fn hold(at: &At<'_>, here: &Here<'_>) -> Option<Hold> {
     let mut keys = at.keys("the hold {from: …, to: …}")?;
-    let from =
-        keys.need("from", "the plant marks its data from the begin of the hold").and_then(|at| here.head.moment(&at));
-    let to = keys.get("to").and_then(|at| here.head.moment(&at));
+    let from = keys
+        .need("from", "the plant marks its data from the begin of the hold")
+        .and_then(|at| here.head.moment(&at, here.files));
+    let to = keys.get("to").and_then(|at| here.head.moment(&at, here.files));
     here.finish(keys);
     let hold = Hold { from: from?, to };
     times::hold(at, &hold);

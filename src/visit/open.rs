@@ -4,7 +4,7 @@ use super::files::{Files, Kind};
 use super::limits_of::{Named, Sets};
 use super::{Accepted, Visit, check};
 use crate::firm::{self, Firm};
-use crate::problem::{Place, Problem, Severity};
+use crate::problem::{Place, Problem};
 use crate::source::Folder;
 use crate::yaml::{Shelf, Text, Tree};
 use std::path::{Path, PathBuf};
@@ -27,6 +27,9 @@ pub struct Given {
 pub struct Opened {
     /// The visit; absent when a problem other than warnings and acceptable errors was found.
     pub visit: Option<Visit>,
+    /// In the place of a visit that is absent: its head and the loops that could be read. It is questioned with the rest, so
+    /// that all problems come in one run; no document is made of it.
+    pub fragment: Option<Visit>,
     /// The firm, or a plain one.
     pub firm: Firm,
     /// Every problem of every file, with excerpts: the visit's first, then client, kit, limits, firm.
@@ -44,7 +47,8 @@ pub fn open(path: &Path, given: &Given) -> Opened {
     let mut files = Files::new(folder, given.shelf.clone());
     let shown = path.to_string_lossy().into_owned();
     let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    let mut opened = Opened { visit: None, firm: firm::plain(), problems: Vec::new(), accepted: Vec::new() };
+    let mut opened =
+        Opened { visit: None, fragment: None, firm: firm::plain(), problems: Vec::new(), accepted: Vec::new() };
     let Some(tree) = own(&files, &name, &shown) else {
         opened.problems = files.problems();
         return opened;
@@ -54,13 +58,13 @@ pub fn open(path: &Path, given: &Given) -> Opened {
         Some(path) => Sets::given(read_given(&files, Kind::Limits, path, "limits").as_ref()),
         None => Sets::default(),
     };
-    let (visit, accepted) = check::check(&tree.root(), &name, &files, &opened.firm, firm_limits.as_ref(), sets);
-    opened.accepted = accepted;
+    let checked = check::check(&tree.root(), &name, &files, &opened.firm, firm_limits.as_ref(), sets);
+    opened.accepted = checked.accepted;
     opened.problems = files.problems();
-    let refused = |problem: &Problem| problem.severity == Severity::Error && !problem.acceptable;
-    opened.visit = visit.filter(|_| !opened.problems.iter().any(refused));
-    if let Some(visit) = &mut opened.visit {
-        visit.sources = files.sources();
+    let visit = checked.visit.map(|visit| Visit { sources: files.sources(), ..visit });
+    match checked.is_complete && !opened.problems.iter().any(Problem::refuses) {
+        true => opened.visit = visit,
+        false => opened.fragment = visit,
     }
     opened
 }

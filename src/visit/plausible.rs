@@ -13,8 +13,10 @@ use crate::yaml::{At, Keys};
 const PH_MV: f64 = 700.0;
 /// Water sets redox potentials in it far inside ±2000 mV. Common practice, no source.
 const REDOX_MV: f64 = 2000.0;
-/// Scale of analysers in pH. Common practice, no source.
-const PH_SHOWN: std::ops::RangeInclusive<f64> = -2.0..=16.0;
+/// The scale of pH. Common practice, no source: strong acids and lyes lie a little outside.
+const PH_SCALE: std::ops::RangeInclusive<f64> = 0.0..=14.0;
+/// What analysers show at most in pH. Common practice, no source.
+const PH_SHOWN: std::ops::RangeInclusive<f64> = -1.0..=15.0;
 
 /// Warns of a potential that no probe gives.
 pub(super) fn potential(at: &At<'_>, value: &Measured<Millivolt>, quantity: Option<LoopQuantity>) {
@@ -37,7 +39,7 @@ pub(super) fn potential(at: &At<'_>, value: &Measured<Millivolt>, quantity: Opti
 pub(super) fn shown(at: &At<'_>, value: &Measured<Plain>, quantity: LoopQuantity) {
     let (on_scale, scale, fix) = match quantity {
         LoopQuantity::Ph => {
-            (PH_SHOWN.contains(&value.value), "pH −2 to 16", "write the pH shown; a potential belongs under `mv:`")
+            (PH_SHOWN.contains(&value.value), "pH −1 to 15", "write the pH shown; a potential belongs under `mv:`")
         }
         LoopQuantity::Redox => {
             (value.value.abs() <= REDOX_MV, "−2000 mV to 2000 mV", "write the potential shown, in mV")
@@ -47,6 +49,16 @@ pub(super) fn shown(at: &At<'_>, value: &Measured<Plain>, quantity: LoopQuantity
         let what = format!("`{}` as a value in {}", value.text, quantity.word());
         let why = format!("analysers show {scale}");
         at.tell(Problem::error("shown-off-scale", &value.place, what, why, fix).acceptable());
+    } else if quantity == LoopQuantity::Ph && !PH_SCALE.contains(&value.value) {
+        let what = format!("`{}` as a value in pH", value.text);
+        let why = "the pH scale reaches from 0 to 14; only strong acids and lyes lie outside";
+        at.tell(Problem::warning(
+            "shown-off-scale",
+            &value.place,
+            what,
+            why,
+            "write the pH shown; accept it with the reason if it was shown so",
+        ));
     }
 }
 

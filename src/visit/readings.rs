@@ -75,7 +75,7 @@ fn reading(at: &At<'_>, shown_due: bool, here: &Here<'_>) -> Option<Reading> {
         )
         .map_or((None, None), |at| temperature(&at, standard, here));
     let after = keys.get("after").and_then(|at| waited(&at));
-    let time = keys.get("at").and_then(|at| here.head.moment(&at));
+    let time = keys.get("at").and_then(|at| here.head.moment(&at, here.files));
     let trace = keys.get("trace").map_or_else(Vec::new, |at| trace(&at));
     let with = keys.get("with").and_then(|at| standards::instrument(&at, here));
     let note = keys.get("note").and_then(|at| at.text());
@@ -237,7 +237,7 @@ fn point(at: &At<'_>) -> Option<(Measured<Second>, Measured<Millivolt>)> {
         ));
         return None;
     };
-    let (seconds, mv) = (seconds.number::<Second>(), mv.number::<Millivolt>());
+    let (seconds, mv) = (lasted(seconds), mv.number::<Millivolt>());
     Some((seconds?, mv?))
 }
 

@@ -11,7 +11,7 @@ use crate::yaml::At;
 pub(super) fn check(at: &At<'_>, found: &Option<Probe>, here: &mut Here<'_>) -> Vec<Remedy> {
     let entries = at.list("remedies").unwrap_or_default();
     let mut serial = found.as_ref().and_then(|probe| probe.device.serial.as_ref()).map(|text| text.text.clone());
-    let mut done: Vec<Remedy> = Vec::new();
+    let mut done: Vec<Remedy> = Vec::with_capacity(entries.len());
     for at in &entries {
         let Some(remedy) = remedy(at, serial.as_deref(), here) else {
             continue;
@@ -33,7 +33,7 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
     let kind = kind_at.as_ref().and_then(|at| at.word("a remedy", RemedyKind::WORDS));
     let solution = keys.get("solution").and_then(|at| at.text());
     let lasted = keys.get("lasted").and_then(|at| readings::lasted(&at));
-    let time = keys.get("at").and_then(|at| here.head.moment(&at));
+    let time = keys.get("at").and_then(|at| here.head.moment(&at, here.files));
     let note_at = keys.get("note");
     let note = note_at.as_ref().and_then(|at| at.text());
     let by = keys.get("by").and_then(|at| here.head.technician(&at));

@@ -8,14 +8,14 @@ use crate::problem::Problem;
 use crate::quantity::{Celsius, Measured};
 use crate::reference::redox::RedoxError;
 use crate::reference::{OutOfRange, Range};
-use crate::yaml::{At, nearest};
+use crate::yaml::{At, few, nearest};
 
 /// The standard that `at` names: its position in the kit, when it is declared, valid and of the loop's quantity.
 pub(super) fn named(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
     let name = at.text()?;
     let kit = &here.head.kit;
     let Some(position) = kit.standard(&name.text) else {
-        if here.head.kit_known && !kit.is_unusable(&name.text) {
+        if here.head.kit_known && !kit.is_unusable(&name.text) && !at.is_full() {
             at.tell(undeclared(at, "standard", &name.text, kit.standards.iter().map(|s| s.name.text.as_str())));
         }
         return None;
@@ -37,7 +37,7 @@ pub(super) fn named(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
 
 fn wrong(at: &At<'_>, standard: &Standard, here: &Here<'_>, is: &str, due: &str) -> Problem {
     let fitting = here.head.kit.standards.iter().filter(|other| is_buffer(other) != is_buffer(standard));
-    let names = fitting.map(|other| other.name.text.as_str()).collect::<Vec<_>>().join(", ");
+    let names = few(fitting.map(|other| other.name.text.as_str()));
     let quantity = here.quantity.map_or("", LoopQuantity::word);
     Problem::error(
         "wrong-standard",
@@ -61,9 +61,10 @@ pub(super) fn lot(standard: &Standard) -> String {
 
 fn undeclared<'a>(at: &At<'_>, what: &str, name: &str, declared: impl Iterator<Item = &'a str>) -> Problem {
     let names: Vec<&str> = declared.collect();
+    let all = few(names.iter().copied());
     let fix = match (nearest(name, names.iter().copied()), names.is_empty()) {
-        (Some(near), _) => format!("did you mean `{near}`? Declared are: {}", names.join(", ")),
-        (None, false) => format!("name one of {}, or declare `{name}` under `{what}s:`", names.join(", ")),
+        (Some(near), _) => format!("did you mean `{near}`? Declared are: {all}"),
+        (None, false) => format!("name one of {all}, or declare `{name}` under `{what}s:`"),
         (None, true) => format!("declare it under `{what}s:`, or name a kit file with `kit:`"),
     };
     Problem::error(
@@ -83,7 +84,7 @@ pub(super) fn instrument(at: &At<'_>, here: &Here<'_>) -> Option<usize> {
     let name = at.text()?;
     let kit = &here.head.kit;
     let Some(position) = kit.instrument(&name.text) else {
-        if here.head.kit_known && !kit.is_unusable(&name.text) {
+        if here.head.kit_known && !kit.is_unusable(&name.text) && !at.is_full() {
             let names = kit.instruments.iter().map(|instrument| instrument.name.text.as_str());
             at.tell(undeclared(at, "instrument", &name.text, names));
         }

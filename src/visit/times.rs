@@ -144,28 +144,33 @@ fn inside(step: &Step<'_>, head: &Head, files: &Files) {
 
 /// As found, then each remedy with its readings, then as left. Cleaning before as found is told, not refused: it happens.
 fn order(steps: &[Step<'_>], files: &Files) {
-    for (position, later) in steps.iter().enumerate() {
-        let earlier_ranks = steps[..position].iter().filter(|step| step.rank < later.rank);
-        let Some(earlier) = earlier_ranks.max_by_key(|step| step.time.instant) else {
-            continue;
-        };
-        if later.time.instant >= earlier.time.instant {
-            continue;
+    let mut latest: Option<&Step<'_>> = None;
+    for group in steps.chunk_by(|step, next| step.rank == next.rank) {
+        if let Some(earlier) = latest {
+            group.iter().for_each(|later| in_order(earlier, later, files));
         }
-        let what = format!("{} at {}, {} at {}", later.what, later.time.print(), earlier.what, earlier.time.print());
-        let place = &later.time.place;
-        let problem = if earlier.rank == 0 && later.what.starts_with("the remedy") {
-            Problem::warning(
-                "remedy-before-as-found",
-                place,
-                what,
-                "what was read after the remedy is not the state in which the loop was found",
-                "correct the time; if it was cleaned first, `as_found: {not_obtained: reason}` says so",
-            )
-        } else {
-            let why = "as found comes before the remedies, as left after them";
-            Problem::error("time-order", place, what, why, "correct the times, or the order of the remedies")
-        };
-        files.tell(problem);
+        latest = latest.into_iter().chain(group).max_by_key(|step| step.time.instant);
     }
+}
+
+/// `earlier` is the latest step of a lower rank.
+fn in_order(earlier: &Step<'_>, later: &Step<'_>, files: &Files) {
+    if later.time.instant >= earlier.time.instant {
+        return;
+    }
+    let what = format!("{} at {}, {} at {}", later.what, later.time.print(), earlier.what, earlier.time.print());
+    let place = &later.time.place;
+    let problem = if earlier.rank == 0 && later.what.starts_with("the remedy") {
+        Problem::warning(
+            "remedy-before-as-found",
+            place,
+            what,
+            "what was read after the remedy is not the state in which the loop was found",
+            "correct the time; if it was cleaned first, `as_found: {not_obtained: reason}` says so",
+        )
+    } else {
+        let why = "as found comes before the remedies, as left after them";
+        Problem::error("time-order", place, what, why, "correct the times, or the order of the remedies")
+    };
+    files.tell(problem);
 }

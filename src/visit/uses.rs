@@ -2,7 +2,8 @@
 
 use super::{Check, Loop, Obtained, Reading, State, Visit};
 use crate::client::Site;
-use crate::problem::Problem;
+use crate::problem::{Place, Problem};
+use std::collections::HashMap;
 
 /// Every standard that a loop uses, for readings or for a check, each once, as positions in the kit.
 pub fn standards_used(of: &Loop) -> Vec<usize> {
@@ -47,29 +48,60 @@ impl<T> Obtained<T> {
     }
 }
 
-impl Visit {
-    /// The positions of the loops that a problem concerns: the loop it stands in; for a standard the loops that use
-    /// it; for an entry of the roster the loop of that tag; else every loop.
-    pub fn concerned(&self, problem: &Problem) -> Vec<usize> {
+/// Whom a problem concerns.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Concern {
+    /// Loops, by their positions in [`Visit::loops`]: the loop in which it stands; for a standard the loops that use it;
+    /// for an entry of the roster the loop of that tag. Empty where that loop could not be read.
+    Loops(Vec<usize>),
+    /// The visit as a whole, and with it every loop.
+    Visit,
+}
+
+/// Tells whom problems concern.
+pub struct Concerns<'v> {
+    visit: &'v Visit,
+    /// Loops by file and path of what they stand in or use.
+    owners: HashMap<(&'v str, &'v str), Vec<usize>>,
+}
+
+impl<'v> Concerns<'v> {
+    /// Looks up once what each loop of a visit stands in and uses.
+    pub fn new(visit: &'v Visit) -> Self {
+        let mut owners: HashMap<(&str, &str), Vec<usize>> = HashMap::new();
+        let entries: HashMap<&str, Vec<&Place>> = visit.client.loops.iter().fold(HashMap::new(), |mut map, entry| {
+            map.entry(entry.tag.text.as_str()).or_insert_with(Vec::new).push(&entry.tag.place);
+            map
+        });
+        for (position, of) in visit.loops.iter().enumerate() {
+            let mut own = |place: &'v Place| {
+                let path = place.path.strip_suffix(".tag").unwrap_or(&place.path);
+                owners.entry((place.file.as_str(), path)).or_default().push(position);
+            };
+            own(&of.place);
+            entries.get(of.tag.text.as_str()).into_iter().flatten().for_each(|place| own(place));
+            standards_used(of).into_iter().for_each(|standard| own(&visit.kit.standards[standard].name.place));
+        }
+        Concerns { visit, owners }
+    }
+
+    /// Whom a problem concerns.
+    pub fn of(&self, problem: &Problem) -> Concern {
         let path = problem.place.path.as_str();
-        let of_visit = problem.place.file == self.number.place.file;
-        let entry = path.strip_prefix("loops[").and_then(|rest| rest.split_once(']')?.0.parse().ok());
-        let all = 0..self.loops.len();
-        if let Some(position) = entry.filter(|_| of_visit) {
-            return all.filter(|other| *other == position).collect();
+        let ends = path.match_indices(['.', '[']).map(|(end, _)| end).chain([path.len()]);
+        let mut owned = ends.filter_map(|end| self.owners.get(&(problem.place.file.as_str(), &path[..end])));
+        if let Some(loops) = owned.next() {
+            return Concern::Loops(loops.clone());
         }
-        if let Some(position) = entry {
-            let tag = self.client.loops.get::<usize>(position).map(|listed| &listed.tag.text);
-            return all.filter(|other| Some(&self.loops[*other].tag.text) == tag).collect();
-        }
-        let places = |standard: &crate::kit::Standard| {
-            let under = path.split("standards.").nth(1)?;
-            let name = under.strip_prefix(standard.name.text.as_str())?;
-            (name.is_empty() || name.starts_with(['.', '['])).then_some(())
-        };
-        match self.kit.standards.iter().position(|standard| places(standard).is_some()) {
-            Some(standard) => all.filter(|other| standards_used(&self.loops[*other]).contains(&standard)).collect(),
-            None => all.collect(),
+        let of_few = ["loops[", "standards.", "visit.standards."].iter().any(|start| path.starts_with(start));
+        if of_few { Concern::Loops(Vec::new()) } else { Concern::Visit }
+    }
+
+    /// The positions of all loops that are concerned.
+    pub fn loops(&self, concern: &Concern) -> Vec<usize> {
+        match concern {
+            Concern::Loops(loops) => loops.clone(),
+            Concern::Visit => (0..self.visit.loops.len()).collect(),
         }
     }
 }

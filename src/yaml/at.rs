@@ -75,6 +75,11 @@ impl<'t> At<'t> {
         self.tree.book(problem);
     }
 
+    /// Whether the file has more problems than are listed: nothing more that is found in it will be told.
+    pub fn is_full(&self) -> bool {
+        self.tree.is_full()
+    }
+
     /// Whether `key` stands in this mapping, or an unknown key that is nearly `key` and is told as such: then nothing
     /// is said of its absence.
     pub fn holds(&self, key: &str) -> bool {

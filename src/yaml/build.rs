@@ -146,16 +146,25 @@ impl<'l> Builder<'l> {
             }
             return Ok(());
         }
-        // An empty value stands nowhere: it is told where its key stands.
+        // An empty value stands nowhere: it is told where its key or its dash stands.
+        let nothing = text.is_empty() && style == Style::Plain;
         let key_place = match self.open.last() {
-            Some(Open::Mapping { key: Some(key), .. }) if text.is_empty() && style == Style::Plain => {
-                (key.line, key.column)
-            }
+            Some(Open::Mapping { key: Some(key), .. }) if nothing => (key.line, key.column),
+            Some(Open::List(_)) if nothing => self.dash_before(place),
             _ => place,
         };
         let content = Content::Leaf { text: text.into_owned(), style, told: false };
         self.attach(Node { line: key_place.0, column: key_place.1, is_alias: false, content }, anchor)?;
         Ok(())
+    }
+
+    /// The `-` that stands before a place, with nothing but spaces or a comment between.
+    fn dash_before(&self, (line, column): (u32, u32)) -> (u32, u32) {
+        let before: String = self.lines.line(line).chars().take(column.saturating_sub(1) as usize).collect();
+        match before.split(" #").next().unwrap_or_default().trim_end() {
+            dash if dash.ends_with('-') => (line, u32::try_from(dash.chars().count()).unwrap_or(column)),
+            _ => (line, column),
+        }
     }
 
     fn container(

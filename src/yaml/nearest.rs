@@ -21,6 +21,19 @@ const ALSO_SAID: &[(&str, &str)] = &[
     ("transmitter", "analyser"),
 ];
 
+/// Candidates that are looked at; no list that people keep by hand is longer.
+const MAX_CANDIDATES: usize = 2000;
+
+/// The first names of a long list: `a, b, c and 12 more`.
+pub fn few<'a>(names: impl Iterator<Item = &'a str>) -> String {
+    let mut names = names.fuse();
+    let first: Vec<&str> = names.by_ref().take(20).collect();
+    match names.count() {
+        0 => first.join(", "),
+        more => format!("{} and {more} more", first.join(", ")),
+    }
+}
+
 /// The candidate nearest to `word`, only when it is close: one slip in a short word, two or three in a long one; else the
 /// only candidate that begins with it, or the one that people also call so. Capital letters do not count, two letters
 /// exchanged count as one slip.
@@ -34,7 +47,7 @@ const ALSO_SAID: &[(&str, &str)] = &[
 /// assert_eq!(halfcell::yaml::nearest("polish", ["wiped", "rinsed"]), None);
 /// ```
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let candidates: Vec<&str> = candidates.into_iter().collect();
+    let candidates: Vec<&str> = candidates.into_iter().take(MAX_CANDIDATES).collect();
     closest(word, &candidates).or_else(|| begun(word, &candidates)).or_else(|| also_said(word, &candidates))
 }
 
@@ -87,7 +100,15 @@ fn fold(word: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::nearest;
+    use super::{few, nearest};
+
+    #[test]
+    fn a_long_list_of_names_has_an_end() {
+        assert_eq!(few(["B4", "B7"].into_iter()), "B4, B7");
+        assert_eq!(few([].into_iter()), "");
+        let all = vec!["x"; 23];
+        assert!(few(all.into_iter()).ends_with("x, x and 3 more"));
+    }
 
     const KEYS: [&str; 6] = ["as_found", "as_left", "remedies", "tag", "in", "mv"];
 

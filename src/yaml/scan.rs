@@ -61,6 +61,14 @@ pub(super) fn explain(file: &str, lines: &Lines, error: &ScanError) -> Problem {
     Problem::error(told.code, &place, told.what, told.why, told.fix).with_excerpt(lines.line(told.line))
 }
 
+/// A text at this place that only the second reader refuses, because a character with a meaning begins it.
+pub(super) fn begins_specially(file: &str, lines: &Lines, line: u32, column: u32) -> Option<Problem> {
+    let scene = Scene { lines, line, column, message: "block scalar, node content" };
+    let told = special_start(&scene)?;
+    let place = Place { line, column, ..Place::whole(file) };
+    Some(Problem::error(told.code, &place, told.what, told.why, told.fix).with_excerpt(lines.line(line)))
+}
+
 /// The parser's own limit, which acts before ours where brackets follow each other without anything between them.
 fn depth(scene: &Scene<'_>) -> Option<Told> {
     scene.message.contains("recursion limit").then(|| Told {
@@ -185,6 +193,7 @@ fn special_start(scene: &Scene<'_>) -> Option<Told> {
         }
         '*' | '&' => scene.message.contains("anchor"),
         '!' => scene.message.contains("tag") || scene.message.contains("handle"),
+        '-' => scene.message.contains("plain scalar cannot start"),
         '[' => rest_after(']'),
         '{' => rest_after('}'),
         _ => false,
@@ -291,6 +300,24 @@ mod tests {
         assert_told("a:\n  note: > 5 mV\n", "yaml-special-start", 2, 9, "note: \"> 5 mV\"");
         assert_told("a:\n  note: *very dirty\n", "yaml-special-start", 2, 9, "note: \"*very dirty\"");
         assert_told("a:\n  note: [sic] dirty\n", "yaml-special-start", 2, 15, "note: \"[sic] dirty\"");
+    }
+
+    #[test]
+    fn a_comment_that_swallows_a_bracket_is_told_at_its_mark() {
+        let fix = "put the text that holds the # into quotes, or move the comment behind the }";
+        assert_told("a:\n  - {in: B7, mv: 8.3 # x, y: z}\n", "yaml-unclosed-bracket", 2, 22, fix);
+        assert_told("a:\n  - {in: B7, mv: 8.3 # x}\n  - {in: B4}\n", "yaml-unclosed-bracket", 2, 22, fix);
+        // A comment without the bracket explains nothing.
+        assert_told("a:\n  - {in: B7, mv: 8.3 # x\n", "yaml-unclosed-bracket", 2, 5, "close it with }");
+    }
+
+    #[test]
+    fn what_only_the_second_reader_refuses_is_told_alike() {
+        for sign in ["|", ">", "?", "-"] {
+            let fix = format!("put it into quotes: note: \"{sign}\"");
+            assert_told(&format!("a: [{{note: {sign}, x: y}}]\n"), "yaml-special-start", 1, 12, &fix);
+            assert_told(&format!("a: [{{x: y, note: {sign}}}]\n"), "yaml-special-start", 1, 18, &fix);
+        }
     }
 
     #[test]

@@ -29,7 +29,15 @@ pub(super) fn agrees(file: &str, lines: &Lines, nodes: &[Node]) -> Result<(), Pr
         (None, Some(location)) => (number(location.line()), number(location.column())),
         (None, None) => (1, 1),
     };
-    let what = format!("a second YAML reader understands this place in another way: {error}");
+    if let Some(problem) =
+        differing.get().is_none().then(|| scan::begins_specially(file, lines, line, column)).flatten()
+    {
+        return Err(problem);
+    }
+    let what = match differing.get() {
+        Some(_) => format!("a second YAML reader understands this place in another way: {error}"),
+        None => "a second YAML reader cannot read this place".to_owned(),
+    };
     let why = "the file travels with the certificate, and every reader must find the same figures in it";
     let fix = "put the text into quotes, or write it in a plainer way";
     Err(Problem::error("readings-differ", &place(line, column), what, why, fix).with_excerpt(lines.line(line)))

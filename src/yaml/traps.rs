@@ -317,6 +317,19 @@ mod tests {
     }
 
     #[test]
+    fn a_dash_without_value_is_told_at_the_dash() {
+        for text in ["a:\n  - b\n  -", "a:\n  - b\n  -\n", "a:\n  - b\n  -  \n", "a:\n  - b\n  - # x\n"] {
+            let found = problems(text);
+            let place = &found[0].place;
+            assert_eq!(
+                (found[0].code, place.line, place.column, place.path.as_str()),
+                ("empty-value", 3, 3, "a[1]"),
+                "{text:?}"
+            );
+        }
+    }
+
+    #[test]
     fn keys_that_stand_twice_are_told_at_the_second() {
         assert_told("a: {b: 1}\nc: 2\na: 3\n", &[("duplicate-key", 3, 1, "", "delete one of the two")]);
         assert_eq!(problems("a: 1\na: 2\n")[0].what, "the key `a` stands already at line 1");

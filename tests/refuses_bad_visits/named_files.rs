@@ -1,7 +1,7 @@
 //! The files a visit names, and those that the command line gives.
 
 use crate::base::{Error, Folder, VISIT, class, edit, line_of};
-use halfcell::visit::{Given, Opened, open};
+use halfcell::visit::{Concern, Concerns, Given, Opened, open};
 use std::path::PathBuf;
 
 const CLIENT: &str = include_str!("client.yaml");
@@ -198,7 +198,8 @@ fn a_problem_of_a_roster_concerns_its_loop() {
     folder.write("clients/harrow.yaml", client);
     let opened = open(&path, &Given::default());
     assert_eq!(opened.problems.len(), 1, "{:?}", opened.problems);
-    assert_eq!(opened.visit.expect("a visit").concerned(&opened.problems[0]), [1]);
+    let visit = opened.visit.expect("a visit");
+    assert_eq!(Concerns::new(&visit).of(&opened.problems[0]), Concern::Loops(vec![1]));
 }
 
 #[cfg(unix)]

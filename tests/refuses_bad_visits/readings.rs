@@ -1,6 +1,7 @@
 //! Readings, checks and what belongs to them: buffers, temperature, units.
 
 use crate::base::{Acceptable, Case, Error, VISIT, Warning, check, edit, line_of, opened};
+use halfcell::visit::{Concern, Concerns};
 
 #[test]
 fn temperatures() {
@@ -119,6 +120,24 @@ fn values() {
             fix: "`mv:`",
         },
         Case {
+            number: "a value shown just off the pH scale",
+            from: "shown: 4.00",
+            to: "shown: 14.5",
+            class: Warning,
+            code: "shown-off-scale",
+            mark: "shown: |14.5",
+            fix: "accept it with the reason",
+        },
+        Case {
+            number: "a value shown below the pH scale",
+            from: "shown: 4.00",
+            to: "shown: -1.2",
+            class: Acceptable,
+            code: "shown-off-scale",
+            mark: "shown: |-1.2",
+            fix: "write the pH shown",
+        },
+        Case {
             number: "a redox potential off scale",
             from: "mv: 224",
             to: "mv: 2240",
@@ -180,6 +199,15 @@ fn values() {
             code: "trace-not-rising",
             mark: "|5, 138.4",
             fix: "order taken",
+        },
+        Case {
+            number: "a trace that begins before the standard was changed",
+            from: "at: 10:05}",
+            to: "at: 10:05, trace: [[-5, 120.1], [5, 138.4]]}",
+            class: Error,
+            code: "negative-time",
+            mark: "|-5, 120.1",
+            fix: "how long it took",
         },
         Case {
             number: "25 decimal commas in a trace",
@@ -273,7 +301,8 @@ fn lots_and_instruments_on_the_day() {
     assert!(last_day.problems.is_empty(), "61 the last day");
     let expired = opened(edit(VISIT, "expires: 2026-04}", "expires: 2026-04-16}"));
     let visit = expired.visit.expect("a visit with a warning");
-    assert_eq!(visit.concerned(&expired.problems[0]), [0], "only the loop that uses the lot is concerned");
+    let concern = Concerns::new(&visit).of(&expired.problems[0]);
+    assert_eq!(concern, Concern::Loops(vec![0]), "only the loop that uses the lot is concerned");
 }
 
 #[test]
@@ -386,6 +415,24 @@ fn other_checks() {
             code: "reason-missing",
             mark: "not_done: |yes",
             fix: "say why",
+        },
+        Case {
+            number: "not done inside the list",
+            from: "temperature: [{reference: 21.6, shown: 21.9, resistance: 1084.0 Ω}]",
+            to: "temperature: [{not_done: no thermometer}]",
+            class: Error,
+            code: "not-done-in-list",
+            mark: "[|{not_done",
+            fix: "write `temperature: {not_done: no thermometer}`, without brackets",
+        },
+        Case {
+            number: "a potential in a check standard",
+            from: "standard: {in: X9, shown: 9.20, temperature: 22.0}",
+            to: "standard: {in: X9, mv: -120, temperature: 22.0}",
+            class: Error,
+            code: "missing-key",
+            mark: "standard: |{in: X9",
+            fix: "add `shown: …`",
         },
         Case {
             number: "a negative resistance",

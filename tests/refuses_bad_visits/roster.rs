@@ -120,7 +120,7 @@ fn a_roster_is_compared_with_the_plate() {
                 class: Acceptable,
                 code: "tag-not-in-roster",
                 mark: "tag: |NEW-1",
-                fix: "QT-08 and 2 more), or add the new loop",
+                fix: "QT-09, QT-10), or add the new loop",
             },
             Case {
                 number: "kit and standards",

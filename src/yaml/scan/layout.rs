@@ -7,7 +7,11 @@ pub(super) fn bracket(scene: &Scene<'_>) -> Option<Told> {
     let last = scene.lines.numbered().last().map_or(scene.line, |(last, _)| last);
     let at_end = scene.line >= last;
     let here = scene.lines.line(scene.line).chars().nth(scene.column.saturating_sub(1) as usize);
-    match (open_bracket(scene), here) {
+    let open = open_bracket(scene);
+    if let Some(told) = open.and_then(|open| comment_in_bracket(scene, open)) {
+        return Some(told);
+    }
+    match (open, here) {
         (Some((line, column, open)), here)
             if line != scene.line
                 || (at_end && here.is_none())
@@ -36,6 +40,35 @@ pub(super) fn bracket(scene: &Scene<'_>) -> Option<Told> {
         }),
         (Some(_) | None, _) => None,
     }
+}
+
+/// A `#` after the opening bracket: the comment that it begins swallows the rest of the line, the closing bracket with it.
+fn comment_in_bracket(scene: &Scene<'_>, (line, column, open): (u32, u32, char)) -> Option<Told> {
+    let close = if open == '[' { ']' } else { '}' };
+    let text = scene.lines.line(line);
+    let inside = text.char_indices().nth(column as usize).map_or(text.len(), |(byte, _)| byte);
+    let mut quote = None;
+    let mut before = ' ';
+    for (byte, character) in text[inside..].char_indices() {
+        match (quote, character) {
+            (Some(mark), _) if mark == character => quote = None,
+            (None, '"' | '\'') if matches!(before, ' ' | '[' | '{' | ',') => quote = Some(character),
+            (None, '#') if before == ' ' && text[inside + byte..].contains(close) => {
+                let comment = text[inside + byte..].trim_end();
+                return Some(Told {
+                    code: "yaml-unclosed-bracket",
+                    line,
+                    column: columns(&text[..inside + byte]) + 1,
+                    what: format!("this # begins a comment, and the closing {close} stands in it: `{comment}`"),
+                    why: "after a space, a # makes a comment of the rest of its line",
+                    fix: format!("put the text that holds the # into quotes, or move the comment behind the {close}"),
+                });
+            }
+            (Some(_) | None, _) => {}
+        }
+        before = character;
+    }
+    None
 }
 
 fn closes_another(open: char, here: char) -> bool {
