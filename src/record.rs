@@ -9,6 +9,7 @@ mod facts;
 mod figures;
 mod gather;
 mod judge;
+mod settling;
 mod states;
 
 pub use compute::compute;

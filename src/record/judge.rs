@@ -74,7 +74,7 @@ impl Judging<'_> {
             outcome: OutcomeWord::NotJudged,
             reason: None,
         };
-        let candidates = match self.candidates(criterion, stage, state) {
+        let candidates = match self.candidates(criterion, limit, stage, state) {
             Ok(candidates) => candidates,
             Err(reason) => {
                 return CriterionRecord { reason: Some(reason.to_owned()), ..record };
@@ -94,6 +94,7 @@ impl Judging<'_> {
     fn candidates(
         &self,
         criterion: Criterion,
+        limit: &Limit,
         stage: Stage,
         state: &StateRecord,
     ) -> Result<Vec<Candidate>, &'static str> {
@@ -113,14 +114,16 @@ impl Judging<'_> {
                 .as_ref()
                 .map(|check| vec![(Some(check.standard.clone()), check.error, self.error_decimals(check.decimals))])
                 .ok_or(CHECK_NOT_DONE),
-            Criterion::Temperature => some(temperature_errors(checks), CHECK_NOT_DONE),
-            Criterion::Output => some(output_errors(checks), CHECK_NOT_DONE),
+            Criterion::Temperature if checks.temperature.is_empty() => Err(CHECK_NOT_DONE),
+            Criterion::Temperature => some(temperature_errors(checks), "element-unknown"),
+            Criterion::Output if checks.output.is_empty() => Err(CHECK_NOT_DONE),
+            Criterion::Output => some(output_errors(checks), "range-unknown"),
             Criterion::Sample => checks
                 .sample
                 .as_ref()
                 .map(|sample| vec![(None, sample.difference, self.error_decimals(sample.decimals))])
                 .ok_or(CHECK_NOT_DONE),
-            Criterion::Settling => Err("no-settling-time"),
+            Criterion::Settling => settling::times(figures, limit).map(seconds),
             Criterion::JunctionAge => {
                 let months = self.junction_age_months(stage);
                 months.map(|months| vec![(None, months, FIGURE_DECIMALS)]).ok_or("junction-date-unknown")
@@ -205,7 +208,7 @@ impl Judging<'_> {
         }
     }
 
-    /// Condition of the probe left in the loop, by its slope and offset.
+    /// Condition of the probe left in the loop, by its slope, its offset and how it settled.
     pub fn condition(&self, criteria: &[CriterionRecord]) -> Option<Condition> {
         if self.subject.outcome == Outcome::Condemned {
             return Some(Condition::Unfit);
@@ -220,7 +223,7 @@ impl Judging<'_> {
             (_, false) => self.after_last_remedy(name),
         };
         let outcomes = [outcome("slope"), outcome("offset")];
-        match outcomes.iter().flatten().max() {
+        match outcomes.iter().copied().chain([outcome("settling")]).flatten().max() {
             Some(OutcomeWord::Fail) => Some(Condition::Unfit),
             Some(OutcomeWord::Warn | OutcomeWord::ConditionalPass | OutcomeWord::ConditionalFail) => {
                 Some(Condition::NeedsService)
@@ -230,22 +233,25 @@ impl Judging<'_> {
         }
     }
 
-    /// Slope or offset after the last remedy, where the loop has no as-left readings.
+    /// Slope, offset or settling after the last remedy, where the loop has no as-left readings.
     fn after_last_remedy(&self, name: &str) -> Option<OutcomeWord> {
         let figures = self.remedies.last()?.after.as_ref()?;
         let limits = &self.subject.limits;
         let (criterion, limit) = limits.ph.iter().find(|(criterion, _)| criterion.word() == name)?;
-        let value = match criterion {
-            Criterion::Slope => figures.slope_percent?,
-            _ => figures.offset_mv?,
+        let figure = |value: Option<f64>| value.map(|value| (None, value, FIGURE_DECIMALS)).into_iter().collect();
+        let candidates: Vec<Candidate> = match criterion {
+            Criterion::Slope => figure(figures.slope_percent),
+            Criterion::Settling => settling::times(figures, limit).map_or_else(|_| Vec::new(), seconds),
+            _ => figure(figures.offset_mv),
         };
-        Some(judged(&(None, value, FIGURE_DECIMALS), limit, *criterion, limits.decision))
+        candidates.iter().map(|candidate| judged(candidate, limit, *criterion, limits.decision)).max()
     }
 }
 
 /// A check that was made in neither state is told once, for the last of them; one made in either is not missed in the other.
 fn once_for_missing_checks(criteria: Vec<CriterionRecord>) -> Vec<CriterionRecord> {
-    let missing = |criterion: &CriterionRecord| criterion.reason.as_deref() == Some(CHECK_NOT_DONE);
+    let missing =
+        |criterion: &CriterionRecord| matches!(criterion.reason.as_deref(), Some(CHECK_NOT_DONE | settling::NO_TRACE));
     let keep = |at: usize| {
         let criterion = &criteria[at];
         let others = criteria.iter().enumerate().filter(|(i, other)| *i != at && other.name == criterion.name);
@@ -295,8 +301,20 @@ fn some(candidates: Vec<Candidate>, reason: &'static str) -> Result<Vec<Candidat
     }
 }
 
+/// Settling times to whole seconds.
+fn seconds(times: Vec<(String, f64)>) -> Vec<Candidate> {
+    times.into_iter().map(|(standard, time)| (Some(standard), time, 0)).collect()
+}
+
+/// Errors of the shown temperature; of the element itself only where nothing was shown, for leads add to its resistance
+/// and the analyser may allow for them.
 fn temperature_errors(checks: &ChecksRecord) -> Vec<Candidate> {
-    checks.temperature.iter().filter_map(|check| Some((None, check.error_c?, check.decimals.max(1)))).collect()
+    let error = |check: &TemperatureCheckRecord| match (check.error_c, check.element_error_c) {
+        (Some(shown), _) => Some((None, shown, check.decimals.max(1))),
+        (None, Some(element)) => Some((Some("element".to_owned()), element, 1)),
+        (None, None) => None,
+    };
+    checks.temperature.iter().filter_map(error).collect()
 }
 
 /// Output and control room are judged by the same limit.

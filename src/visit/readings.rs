@@ -237,7 +237,7 @@ fn point(at: &At<'_>) -> Option<(Measured<Second>, Measured<Millivolt>)> {
         ));
         return None;
     };
-    let (seconds, mv) = (seconds.number::<Second>(), mv.number::<Millivolt>());
+    let (seconds, mv) = (lasted(seconds), mv.number::<Millivolt>());
     Some((seconds?, mv?))
 }
 
