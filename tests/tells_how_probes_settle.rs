@@ -166,10 +166,8 @@ fn a_dead_probe_is_settled_by_the_theoretical_slope() {
     );
     let told: Vec<&str> = given.problems.iter().map(|problem| problem.code).collect();
     assert!(!told.contains(&"not-settled"), "{told:?}");
-    if let Some(record) = given.records.first() {
-        let told = traced(record).settling.as_ref().unwrap();
-        assert!(told.by_theoretical_slope && (told.within_mv - 0.592).abs() < 0.001);
-    }
+    let told = traced(&given.records[0]).settling.as_ref().unwrap();
+    assert!(told.by_theoretical_slope && (told.within_mv - 0.592).abs() < 0.001);
 }
 
 /// By hand: 12 s · ln(80/1) = 52.6 s.

@@ -164,6 +164,10 @@ pub fn settling(trace: &[(f64, f64)], within_mv: f64, step_mv: f64) -> Settling 
 fn by_curve(points: &[(f64, f64)], first_fit: Option<Approach>, within_mv: f64, step_mv: f64) -> Option<Settling> {
     let least = FEWEST_POINTS.max(points.len().div_ceil(2));
     let last_s = points[points.len() - 1].0;
+    let too_slow = first_fit.filter(|fit| lies_on(fit, points, within_mv, step_mv) && !covers(fit, points));
+    if too_slow.is_some() {
+        return None;
+    }
     let mut starts: Vec<usize> = (0..=4).map(|eighths| points.len() * eighths / 8).collect();
     starts.dedup();
     for start in starts.into_iter().filter(|start| points.len() - start >= least) {
@@ -189,12 +193,16 @@ fn by_curve(points: &[(f64, f64)], first_fit: Option<Approach>, within_mv: f64, 
 /// Whether a fitted approach may be believed to the width asked for.
 fn holds(fit: &Approach, points: &[(f64, f64)], within_mv: f64, step_mv: f64) -> bool {
     let lies_on_it = lies_on(fit, points, within_mv, step_mv);
-    let covered = points[points.len() - 1].0 - points[0].0 >= COVERED_TAU * fit.tau_s;
     let freedom = (points.len() - FEWEST_POINTS).min(STUDENT_95.len() - 1);
     let scatter = (STUDENT_95[freedom] * fit.residual_sd_mv).max(2.0 * step_mv / 12f64.sqrt());
     // With the second point at the final value any faster approach fits as well.
     let moved = fit.first_mv.abs() > within_mv && fit.missing_mv(points[1].0).abs() >= LEVEL_PART * within_mv;
-    lies_on_it && covered && moved && fit.final_factor * scatter <= within_mv
+    lies_on_it && covers(fit, points) && moved && fit.final_factor * scatter <= within_mv
+}
+
+/// Whether the points cover enough of the approach.
+fn covers(fit: &Approach, points: &[(f64, f64)]) -> bool {
+    points[points.len() - 1].0 - points[0].0 >= COVERED_TAU * fit.tau_s
 }
 
 /// Whether the points lie on the curve: near it, or about it without order.

@@ -182,6 +182,15 @@ fn values() {
             fix: "order taken",
         },
         Case {
+            number: "a trace that begins before the change",
+            from: "at: 10:05}",
+            to: "at: 10:05, trace: [[-5, 120.1], [5, 138.4]]}",
+            class: Error,
+            code: "negative-time",
+            mark: "[[|-5, 120.1",
+            fix: "how long it took",
+        },
+        Case {
             number: "25 decimal commas in a trace",
             from: "at: 10:05}",
             to: "at: 10:05, trace: [[5, 120,1], [6, 138.4]]}",

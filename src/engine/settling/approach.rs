@@ -3,25 +3,26 @@
 //! For every τ the best E∞ and A follow from linear least squares (variable projection), so that one unknown is searched:
 //! ln τ, first on a coarse grid, then by Gauss–Newton steps that are halved until the fit gets better.
 
-/// Shortest τ tried, as part of the duration of the trace.
-///
-/// Source: our own choice: whatever is faster is over before the second point.
-const SHORTEST: f64 = 1.0 / 200.0;
-
 /// Longest τ tried, as multiple of the duration of the trace: over it the approach cannot be told from a straight line.
 ///
 /// Source: our own choice.
 const LONGEST: f64 = 20.0;
 
-/// Steps of ln τ on the coarse grid.
+/// Halvings of τ on the coarse grid: down to 1/205 of the duration, faster than any trace shows. The decays of half a τ are
+/// the squares of those of τ.
 ///
-/// Source: our own choice: neighbours differ by a factor of 2, less than the width of the minimum.
-const GRID: u32 = 12;
+/// Source: our own choice: neighbours differ by less than the width of the minimum.
+const HALVINGS: i32 = 12;
 
 /// Gauss–Newton steps at most, each halved at most as often.
 ///
 /// Source: our own choice; four or five reach the last digit.
-const STEPS: u32 = 12;
+const STEPS: u32 = 8;
+
+/// A step of ln τ this short is the last one.
+///
+/// Source: our own choice: the next one would be far shorter.
+const LAST_STEP: f64 = 1e-6;
 
 /// An exponential approach with how well it fits.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -73,25 +74,37 @@ pub fn approach(points: &[(f64, f64)]) -> Option<Approach> {
     }
     // Both axes from 0 to 1, so that neither size nor sign of the potentials touches the search.
     let unit: Vec<(f64, f64)> = points.iter().map(|p| ((p.0 - first.0) / duration, (p.1 - low) / span)).collect();
-    let ratio = (LONGEST / SHORTEST).powf(1.0 / f64::from(GRID));
-    let grid = (0..=GRID).map(|step| Projected::at(&unit, (SHORTEST * ratio.powi(step as i32)).ln()));
-    let start = grid.min_by(|a, b| a.sum_of_squares.total_cmp(&b.sum_of_squares))?;
-    let best = improved(&unit, start);
+    let best = improved(&unit, best_of_grid(&unit));
     if !(best.sum_of_squares.is_finite() && best.level.is_finite() && best.first.is_finite()) {
         return None;
     }
-    let residuals: Vec<f64> = unit.iter().map(|p| best.residual(*p)).collect();
+    let decays = decays(&unit, best.ln_tau);
+    let residuals: Vec<f64> = unit.iter().zip(&decays).map(|(p, d)| best.residual(p.1, *d)).collect();
     let squares: f64 = residuals.iter().map(|r| r * r).sum();
     let differences: f64 = residuals.windows(2).map(|pair| (pair[1] - pair[0]).powi(2)).sum();
+    let turns = turns(&unit, &decays, best.ln_tau);
+    let free = without(&vec![1.0; unit.len()], &decays, &turns);
     Some(Approach {
         final_mv: low + span * best.level,
         first_mv: span * best.first,
         tau_s: duration * best.ln_tau.exp(),
         from_s: first.0,
         residual_sd_mv: span * (squares / (points.len() - 3) as f64).sqrt(),
-        final_factor: final_factor(&unit, &best),
+        final_factor: 1.0 / free.iter().map(|f| f * f).sum::<f64>().sqrt(),
         neighbours: (squares > 0.0).then(|| differences / squares),
     })
+}
+
+/// exp(−s/τ) at the times of the points.
+fn decays(points: &[(f64, f64)], ln_tau: f64) -> Vec<f64> {
+    let rate = (-ln_tau).exp();
+    points.iter().map(|p| (-p.0 * rate).exp()).collect()
+}
+
+/// d exp(−s/τ)/d ln τ at the times of the points.
+fn turns(points: &[(f64, f64)], decays: &[f64], ln_tau: f64) -> Vec<f64> {
+    let rate = (-ln_tau).exp();
+    points.iter().zip(decays).map(|(p, d)| p.0 * rate * d).collect()
 }
 
 /// Level and amplitude that are best for one τ.
@@ -104,79 +117,74 @@ struct Projected {
 }
 
 impl Projected {
-    fn at(points: &[(f64, f64)], ln_tau: f64) -> Projected {
-        let rate = (-ln_tau).exp();
+    fn of(points: &[(f64, f64)], decays: &[f64], ln_tau: f64) -> Projected {
         let n = points.len() as f64;
-        let decay = |s: f64| (-s * rate).exp();
-        let (sum_d, sum_y) = points.iter().fold((0.0, 0.0), |(d, y), p| (d + decay(p.0), y + p.1));
-        let (mean_d, mean_y) = (sum_d / n, sum_y / n);
-        let (sdd, sdy, syy) = points.iter().fold((0.0, 0.0, 0.0), |(dd, dy, yy), p| {
-            let (d, y) = (decay(p.0) - mean_d, p.1 - mean_y);
+        let mean_d = decays.iter().sum::<f64>() / n;
+        let mean_y = points.iter().map(|p| p.1).sum::<f64>() / n;
+        let (sdd, sdy, syy) = points.iter().zip(decays).fold((0.0, 0.0, 0.0), |(dd, dy, yy), (p, d)| {
+            let (d, y) = (d - mean_d, p.1 - mean_y);
             (dd + d * d, dy + d * y, yy + y * y)
         });
         let first = sdy / sdd;
         Projected { ln_tau, level: mean_y - first * mean_d, first, sum_of_squares: (syy - first * sdy).max(0.0) }
     }
 
-    fn decay(&self, s: f64) -> f64 {
-        (-s * (-self.ln_tau).exp()).exp()
-    }
-
-    /// d decay/d ln τ.
-    fn turn(&self, s: f64) -> f64 {
-        s * (-self.ln_tau).exp() * self.decay(s)
-    }
-
-    fn residual(&self, (s, y): (f64, f64)) -> f64 {
-        y - self.level - self.first * self.decay(s)
+    fn residual(&self, y: f64, decay: f64) -> f64 {
+        y - self.level - self.first * decay
     }
 }
 
-/// Gauss–Newton over ln τ from the best of the grid, within the bounds of the grid.
+fn best_of_grid(points: &[(f64, f64)]) -> Projected {
+    let mut decays = decays(points, LONGEST.ln());
+    let mut best = Projected::of(points, &decays, LONGEST.ln());
+    for halvings in 1..=HALVINGS {
+        decays.iter_mut().for_each(|decay| *decay *= *decay);
+        let next = Projected::of(points, &decays, (LONGEST / 2f64.powi(halvings)).ln());
+        if next.sum_of_squares < best.sum_of_squares {
+            best = next;
+        }
+    }
+    best
+}
+
+/// Gauss–Newton over ln τ from the best of the grid, within its bounds.
 fn improved(points: &[(f64, f64)], start: Projected) -> Projected {
+    let (shortest, longest) = ((LONGEST / 2f64.powi(HALVINGS)).ln(), LONGEST.ln());
     let mut best = start;
     for _ in 0..STEPS {
-        let columns = |s: f64| [1.0, best.decay(s)];
-        let free = without(points, |s| best.first * best.turn(s), columns);
-        let (top, bottom) =
-            points.iter().zip(&free).fold((0.0, 0.0), |(t, b), (p, f)| (t + best.residual(*p) * f, b + f * f));
-        let mut step = (top / bottom).clamp(-1.0, 1.0);
-        if !step.is_finite() || step == 0.0 {
+        let decays_now = decays(points, best.ln_tau);
+        let ones = vec![1.0; points.len()];
+        let free = without(&turns(points, &decays_now, best.ln_tau), &ones, &decays_now);
+        let (top, bottom) = points.iter().zip(&decays_now).zip(&free).fold((0.0, 0.0), |(top, bottom), ((p, d), f)| {
+            (top + best.residual(p.1, *d) * best.first * f, bottom + (best.first * f).powi(2))
+        });
+        let step = (top / bottom).clamp(-1.0, 1.0);
+        if !step.is_finite() {
             break;
         }
-        let tried = (0..STEPS).find_map(|_| {
-            let ln_tau = (best.ln_tau + step).clamp(SHORTEST.ln(), LONGEST.ln());
-            let next = Projected::at(points, ln_tau);
-            step /= 2.0;
+        let halvings = (0..STEPS as i32).map(|halvings| step / 2f64.powi(halvings));
+        let tried = halvings.take_while(|tried| *tried == step || tried.abs() >= LAST_STEP);
+        let better = tried.map(|step| (best.ln_tau + step).clamp(shortest, longest)).find_map(|ln_tau| {
+            let next = Projected::of(points, &decays(points, ln_tau), ln_tau);
             (next.sum_of_squares < best.sum_of_squares).then_some(next)
         });
-        let Some(next) = tried else { break };
-        let moved = (next.ln_tau - best.ln_tau).abs();
+        let Some(next) = better else { break };
         best = next;
-        if moved < 1e-12 {
+        if step.abs() < LAST_STEP {
             break;
         }
     }
     best
 }
 
-/// What of a column over the times is left when two others are taken out by least squares.
-fn without(points: &[(f64, f64)], column: impl Fn(f64) -> f64, out: impl Fn(f64) -> [f64; 2]) -> Vec<f64> {
-    let sum = |term: &dyn Fn(f64) -> f64| points.iter().map(|p| term(p.0)).sum::<f64>();
-    let aa = sum(&|s| out(s)[0] * out(s)[0]);
-    let ab = sum(&|s| out(s)[0] * out(s)[1]);
-    let bb = sum(&|s| out(s)[1] * out(s)[1]);
-    let ac = sum(&|s| out(s)[0] * column(s));
-    let bc = sum(&|s| out(s)[1] * column(s));
+/// What of a column is left when two others are taken out by least squares.
+fn without(column: &[f64], a: &[f64], b: &[f64]) -> Vec<f64> {
+    let sum = |x: &[f64], y: &[f64]| x.iter().zip(y).map(|(x, y)| x * y).sum::<f64>();
+    let (aa, ab, bb) = (sum(a, a), sum(a, b), sum(b, b));
+    let (ac, bc) = (sum(a, column), sum(b, column));
     let determinant = aa * bb - ab * ab;
-    let (a, b) = ((bb * ac - ab * bc) / determinant, (aa * bc - ab * ac) / determinant);
-    points.iter().map(|p| column(p.0) - a * out(p.0)[0] - b * out(p.0)[1]).collect()
-}
-
-/// Standard uncertainty of the level for residuals of standard deviation 1: the level's column without the other two.
-fn final_factor(points: &[(f64, f64)], best: &Projected) -> f64 {
-    let free = without(points, |_| 1.0, |s| [best.decay(s), best.turn(s)]);
-    1.0 / free.iter().map(|f| f * f).sum::<f64>().sqrt()
+    let (of_a, of_b) = ((bb * ac - ab * bc) / determinant, (aa * bc - ab * ac) / determinant);
+    column.iter().zip(a).zip(b).map(|((c, a), b)| c - of_a * a - of_b * b).collect()
 }
 
 #[cfg(test)]

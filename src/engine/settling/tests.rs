@@ -3,7 +3,12 @@
 use super::*;
 
 /// 0.01 pH of a perfect probe at about 20 °C, rounded, as taken for the reference figures.
+///
+/// Source: our own choice.
 const WITHIN: f64 = 0.58;
+/// Last digit of the potentials, mV.
+///
+/// Source: our own choice.
 const STEP: f64 = 0.1;
 
 fn near(found: Option<f64>, expected: f64, by: f64, what: &str) {
@@ -37,7 +42,7 @@ fn every(step: f64, to: f64) -> impl Iterator<Item = f64> {
 /// Trace, then E∞, residual sd, time to 90 %, time to within 0.58 mV, drift.
 type Fitted<'a> = (&'a [(f64, f64)], [f64; 5]);
 
-/// Expected: `scipy.optimize.curve_fit` of SciPy 1.17.1 (Levenberg–Marquardt, tolerances 1e-14) on the same points.
+/// Source: `scipy.optimize.curve_fit` of SciPy 1.17.1 (Levenberg–Marquardt, tolerances 1e-14) on the same points.
 const BY_SCIPY: [Fitted; 4] = [
     (
         &[(5.0, 2.9), (10.0, 1.2), (15.0, 0.5), (20.0, 0.2), (30.0, 0.0), (45.0, -0.1)],
