@@ -7,12 +7,14 @@
 //! - [`fit`]: slope and offset of a pH probe,
 //! - [`shown`]: what the analyser should have shown,
 //! - [`stated`]: figures that somebody worked out from the readings,
+//! - [`settling`]: how a probe came to its final value,
 //! - [`temperature`], [`output`], [`redox`]: the other checks of a loop.
 
 pub mod fit;
 pub mod line;
 pub mod output;
 pub mod redox;
+pub mod settling;
 pub mod shown;
 pub mod stated;
 pub mod student;

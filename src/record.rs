@@ -10,6 +10,7 @@ mod figures;
 mod gather;
 mod judge;
 mod known;
+mod settling;
 mod states;
 
 pub use compute::compute;

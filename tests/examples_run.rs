@@ -98,3 +98,20 @@ fn the_special_cases_are_there() {
     assert!(code(&records["HM-2026-077 AT-120"], "reading-excluded"));
     assert_eq!(records["HM-2026-069 QT-24"]["limits"]["name"], "curdlewick-product");
 }
+
+/// Expected: `scipy.optimize.curve_fit` of SciPy 1.17.1 on the traces, E∞, A and τ 158.180 mV, −139.91 mV, 25.007 s as found
+/// and 157.394 mV, −119.89 mV, 6.999 s as left; τ·ln(|A|/w), w = 0.01 pH by the slopes of the stories, 0.610 and 0.560 mV.
+#[test]
+fn a_clogged_junction_is_slow_and_a_clean_one_is_not() {
+    let slow = &records()["HM-2026-069 QT-24"];
+    for (state, final_mv, seconds) in [("as_found", 158.180, 135.9), ("as_left", 157.394, 37.6)] {
+        let traced = &slow[state]["readings"][1];
+        assert!((traced["settling"]["final_mv"].as_f64().unwrap() - final_mv).abs() < 0.001, "{state}");
+        assert!((traced["settling"]["time_to_0_01_ph_s"].as_f64().unwrap() - seconds).abs() < 0.1, "{state}");
+        assert_eq!(traced["settled"], true);
+        assert!(slow[state]["readings"][0]["settled"].is_null());
+    }
+    let criteria = slow["criteria"].as_array().unwrap().iter().filter(|criterion| criterion["name"] == "settling");
+    let outcomes: Vec<&Value> = criteria.map(|criterion| &criterion["outcome"]).collect();
+    assert_eq!(outcomes, ["warn", "pass"]);
+}

@@ -308,3 +308,124 @@ fn readings_as_left_without_work_are_questioned() {
     assert!(told.fix.contains("`adjusted: yes`"));
     assert_eq!(record(&edits).verdict, record(&edits).as_found.verdict);
 }
+
+/// A check of the temperature in the state as found, and what it gives.
+fn with_check(check: &str, element: &str) -> Reviewed {
+    let probe = format!("probe: {{ serial: P-1, temperature_element: {element} }}");
+    let checks = format!("        # third\n      checks: {{ {check} }}\n");
+    let (_, reviewed) = reviewed(&[("probe: P-1", &probe), ("        # third\n", &checks)]);
+    assert!(!reviewed.records.is_empty(), "{:#?}", reviewed.problems);
+    reviewed
+}
+
+fn of<'a>(record: &'a Record, name: &str) -> &'a halfcell::record::CriterionRecord {
+    record.criteria.iter().find(|criterion| criterion.name == name).unwrap()
+}
+
+// Source: IEC 60751, table: Pt1000 has 1077.94 Ω at 20 °C and 1097.35 Ω at 25 °C; class B ± (0.30 + 0.005·t) °C.
+#[test]
+fn an_element_is_compared_with_the_reference_and_judged_where_nothing_was_shown() {
+    let limits = "limits: {name: own}\npH: {temperature: {fail_beyond: 1.0 °C}, output: {fail_beyond: 0.5 %}}\n";
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("limits.yaml"), limits).unwrap();
+    let record = |check: &str, element: &str| {
+        let probe = format!("probe: {{ serial: P-1, temperature_element: {element} }}");
+        let checks = format!("        # third\n      checks: {{ {check} }}\n");
+        let text = GOOD.replace("probe: P-1", &probe).replace("        # third\n", &checks);
+        let text = text.replace("  site: Works\n", "  limits: limits.yaml\n");
+        std::fs::write(folder.path().join("v.yaml"), text).unwrap();
+        let reviewed = review(open(&folder.path().join("v.yaml"), &Given::default()));
+        assert!(!reviewed.records.is_empty(), "{:#?}", reviewed.problems);
+        reviewed.records.into_iter().next().unwrap()
+    };
+    let element = record("temperature: [{ reference: 20.0, resistance: 1097.35 Ω }]", "Pt1000");
+    let row = &element.as_found.checks.temperature[0];
+    assert!((row.element_error_c.unwrap() - 5.0).abs() < 0.002 && (row.expected_ohm.unwrap() - 1077.94).abs() < 0.006);
+    assert!((row.class_b_tolerance_c.unwrap() - 0.40).abs() < 1e-9);
+    let judged = of(&element, "temperature");
+    assert_eq!((judged.of.as_deref(), judged.outcome), (Some("element"), OutcomeWord::Fail));
+    let shown = record("temperature: [{ reference: 20.0, shown: 20.1, resistance: 1097.35 Ω }]", "Pt1000");
+    let judged = of(&shown, "temperature");
+    assert_eq!((judged.of.as_deref(), judged.outcome), (None, OutcomeWord::Pass));
+    let unknown = record("temperature: [{ reference: 20.0, resistance: 1097.35 Ω }]", "NTC 10k");
+    assert_eq!(of(&unknown, "temperature").reason.as_deref(), Some("element-unknown"));
+    assert_eq!(of(&unknown, "output").reason.as_deref(), Some("check-not-done"));
+    let no_range = record("output: [{ shown: 7.00, ma: 12.0 }]", "Pt1000");
+    assert_eq!(of(&no_range, "output").reason.as_deref(), Some("range-unknown"));
+}
+
+// Source: IEC 60751: a Pt100 has 390.48 Ω at 850 °C, a Pt1000 185.20 Ω at −200 °C; beyond there is none.
+#[test]
+fn a_resistance_that_no_temperature_gives_is_questioned() {
+    for (ohm, element) in [("1077.9 Ω", "Pt100"), ("107.8 Ω", "Pt1000"), ("0 Ω", "Pt100")] {
+        let reviewed =
+            with_check(&format!("temperature: [{{ reference: 20.0, shown: 20.1, resistance: {ohm} }}]"), element);
+        let told = reviewed.problems.iter().find(|problem| problem.code == "element-resistance").unwrap();
+        assert!(told.what.contains(ohm) && told.severity == Severity::Warning, "{}", told.one_line());
+    }
+    for (ohm, element) in [("107.8 Ω", "Pt100"), ("1077.9 Ω", "Pt1000"), ("5 kΩ", "NTC 10k")] {
+        let reviewed =
+            with_check(&format!("temperature: [{{ reference: 20.0, shown: 20.1, resistance: {ohm} }}]"), element);
+        assert!(reviewed.problems.iter().all(|problem| problem.code != "element-resistance"), "{ohm} {element}");
+    }
+}
+
+// Source: 40 CFR 136.3, table II: pH within 15 minutes; NAMUR NE 43: 3.8 mA to 20.5 mA.
+#[test]
+fn the_fifteen_minutes_and_the_levels_of_the_current_have_their_borders() {
+    let has = |check: &str, code: &str| with_check(check, "Pt1000").problems.iter().any(|problem| problem.code == code);
+    let sample =
+        |to: &str| format!("sample: {{ shown: 7.31, reference: 7.26, taken: 2026-04-17T08:45+01:00, measured: {to} }}");
+    assert!(!has(&sample("2026-04-17T09:00+01:00"), "sample-late"));
+    assert!(has(&sample("2026-04-17T09:00:30+01:00"), "sample-late"));
+    for (ma, told) in [("3.8", true), ("3.81", false), ("20.49", false), ("20.5", true)] {
+        assert_eq!(has(&format!("output: [{{ shown: 7.00, ma: {ma} }}]"), "output-current"), told, "{ma} mA");
+    }
+}
+
+// Source: 40 CFR 136.3, table II names pH; a redox potential is no parameter of it.
+#[test]
+fn a_redox_sample_has_no_fifteen_minutes() {
+    let redox = [
+        ("quantity: pH", "quantity: redox"),
+        ("probe: P-1", "probe: { serial: P-1, reference: Ag/AgCl 3 mol/L }"),
+        ("    N7: { buffer: technical 7.00, lot: N7", "    R1: { redox: zobell, lot: R1"),
+        ("        - { in: B7, mv: 8.3, temperature: 25.0, shown: 6.88 }\n", ""),
+        ("{ in: B4, mv: 168.4, temperature: 25.0, shown: 4.01 }", "{ in: R1, mv: 218, temperature: 25.0, shown: 218 }"),
+        (
+            "        # third\n",
+            "      checks: { sample: { shown: 310, reference: 306, taken: 2026-04-17T08:45+01:00, measured: 2026-04-17T09:25+01:00 } }\n",
+        ),
+    ];
+    let (_, reviewed) = reviewed(&redox);
+    assert!(reviewed.problems.iter().all(|problem| problem.code != "sample-late"));
+    let sample = reviewed.records[0].as_found.checks.sample.as_ref().unwrap();
+    assert_eq!((sample.minutes, sample.within_holding_time), (Some(40.0), None));
+}
+
+// Source: USGS A6.5 and Sawyer, Sobkowiak, Roberts 1995 at 25 °C: ZoBell 428 mV, Ag/AgCl 3 mol/L 209 mV, calomel 244 mV.
+#[test]
+fn after_a_replacement_the_new_reference_electrode_counts() {
+    let reading = |mv: i32| format!("{{ in: R1, mv: {mv}, temperature: 25.0, shown: {mv} }}");
+    let remedy = format!(
+        "    remedies:\n      - remedy: probe replaced\n        probe: {{ serial: P-2, reference: calomel saturated }}\n\
+         \x20       old_probe: condemned\n        reason: crack\n        readings: [{}]\n\
+         \x20   as_left: {{ readings: [{}] }}\n    adjusted: false\n",
+        reading(185),
+        reading(184)
+    );
+    let (_, reviewed) = reviewed(&[
+        ("quantity: pH", "quantity: redox"),
+        ("probe: P-1", "probe: { serial: P-1, reference: Ag/AgCl 3 mol/L }"),
+        ("    N7: { buffer: technical 7.00, lot: N7", "    R1: { redox: zobell, lot: R1"),
+        ("        - { in: B7, mv: 8.3, temperature: 25.0, shown: 6.88 }\n", ""),
+        ("{ in: B4, mv: 168.4, temperature: 25.0, shown: 4.01 }", &reading(218)),
+        ("    adjusted: false\n", &remedy),
+    ]);
+    let told: Vec<String> = reviewed.problems.iter().map(Problem::one_line).collect();
+    let record = reviewed.records.first().unwrap_or_else(|| panic!("refused: {told:#?}"));
+    let standard = |figures: &halfcell::record::Figures| figures.readings[0].standard_mv.unwrap().round();
+    assert_eq!(standard(&record.as_found.figures), 219.0);
+    assert_eq!(standard(record.remedies[0].after.as_ref().unwrap()), 184.0);
+    assert_eq!(standard(&record.as_left.as_ref().unwrap().figures), 184.0);
+}

@@ -78,8 +78,32 @@ fn of_loop(record: &Record, style: Style) -> String {
     if let Some(left) = &record.as_left {
         out += &state("as left", left, record.quantity, style);
     }
+    out += &settling(record);
     out += &foot(record, style);
     out
+}
+
+/// When the readings that have a trace settled, a line a state: `settled as found: B7 after 15 s, B4 not yet`.
+fn settling(record: &Record) -> String {
+    let left = record.as_left.iter().map(|left| ("as left", &left.figures));
+    let remedies = record.remedies.iter().filter_map(|remedy| Some((remedy.remedy.as_str(), remedy.after.as_ref()?)));
+    let states = std::iter::once(("as found", &record.as_found.figures)).chain(remedies).chain(left);
+    let line = |(name, figures): (&str, &Figures)| {
+        let told = figures.readings.iter().filter_map(|row| {
+            let settling = row.settling.as_ref()?;
+            let time = match (settling.time_to_within_s(), settling.longer_than_s, &settling.told) {
+                (Some(time), _, _) => format!("after {} s", fixed(time, 0, DecimalSign::Point)),
+                (None, Some(longer), _) => format!("not by {} s", fixed(longer, 0, DecimalSign::Point)),
+                (None, None, Some(code)) => format!("not told ({})", code.replace('-', " ")),
+                (None, None, None) => "not told".to_owned(),
+            };
+            let early = if row.settled == Some(false) { ", read before" } else { "" };
+            Some(format!("{} {time}{early}", row.standard))
+        });
+        let told: Vec<String> = told.collect();
+        (!told.is_empty()).then(|| format!("{}\n", wrapped(&format!("  settled {name}: {}", told.join("; ")), 4)))
+    };
+    states.filter_map(line).collect()
 }
 
 fn state(name: &str, state: &StateRecord, quantity: Quantity, style: Style) -> String {
@@ -174,7 +198,7 @@ fn foot(record: &Record, style: Style) -> String {
 fn told(criterion: &CriterionRecord) -> bool {
     match criterion.outcome {
         OutcomeWord::Pass => false,
-        OutcomeWord::NotJudged => criterion.reason.as_deref() != Some("check-not-done"),
+        OutcomeWord::NotJudged => !matches!(criterion.reason.as_deref(), Some("check-not-done" | "no-trace")),
         OutcomeWord::Warn | OutcomeWord::ConditionalPass | OutcomeWord::ConditionalFail | OutcomeWord::Fail => true,
     }
 }
@@ -201,6 +225,8 @@ fn described(criterion: &CriterionRecord) -> String {
         | OutcomeWord::Fail
         | OutcomeWord::NotJudged => (limit.fail_low, limit.fail_high),
     };
+    // A length of time has no lower bound.
+    let low = low.filter(|low| *low >= 0.0 || !matches!(criterion.name, "settling" | "junction_age"));
     let bounds: Vec<f64> = [low, high].into_iter().flatten().collect();
     let decimals = crate::rounding::beside(value, criterion.decimals, &bounds);
     let unit = if criterion.unit.is_empty() { " pH".to_owned() } else { format!(" {}", criterion.unit) };

@@ -7,6 +7,7 @@ mod kit;
 mod notes;
 mod readings;
 mod remedies;
+mod settling;
 mod uncertainty;
 mod verdicts;
 

@@ -147,7 +147,7 @@ impl Print {
         match (&criterion.of, criterion.name) {
             (None, _) => name.to_owned(),
             (Some(of), "check_standard") => format!("{name} {of}"),
-            (Some(of), "output") => format!("{name}, {}", self.word("of", of)),
+            (Some(of), "output" | "temperature") => format!("{name}, {}", self.word("of", of)),
             (Some(of), _) => self.say("in-standard", &[("name", name), ("standard", of)]),
         }
     }

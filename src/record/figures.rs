@@ -124,10 +124,48 @@ pub struct ReadingRecord {
     /// Expanded, 95.45 %.
     pub error_uncertainty_mv: Option<f64>,
     pub after_typed: Option<String>,
+    /// Time in s since the change of standard, potential in mV.
+    pub trace: Vec<[f64; 2]>,
+    /// The same as typed.
+    pub trace_typed: Vec<[String; 2]>,
+    /// What the trace tells; null without one.
+    pub settling: Option<SettlingRecord>,
+    /// Whether the reading was taken when the probe had settled; null where no trace tells it.
+    pub settled: Option<bool>,
     pub at: Option<String>,
     pub excluded: Option<String>,
     pub with: Option<String>,
     pub note: Option<String>,
+}
+
+/// How a probe settled; null where its trace does not tell.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(missing_docs)]
+pub struct SettlingRecord {
+    /// What counts as settled, mV: 0.01 pH by the slope of the same readings (redox: 1 mV).
+    pub within_mv: f64,
+    /// The theoretical slope was taken for it: the readings give none, or one that says nothing.
+    pub by_theoretical_slope: bool,
+    pub final_mv: Option<f64>,
+    pub time_to_90_s: Option<f64>,
+    /// Time to within 0.01 pH of the final value (pH loops).
+    pub time_to_0_01_ph_s: Option<f64>,
+    /// Time to within 1 mV of the final value (redox loops).
+    pub time_to_1_mv_s: Option<f64>,
+    pub drift_mv_per_min: Option<f64>,
+    pub noise_mv: Option<f64>,
+    /// Still on its way by more than that at this time, the end of the trace.
+    pub longer_than_s: Option<f64>,
+    /// Code of the reason why the time (mostly the final value too) is not told: `too-few-points`, `too-short`,
+    /// `begun-late`, `still-changing`, `noisy`, `no-approach`.
+    pub told: Option<String>,
+}
+
+impl SettlingRecord {
+    /// The settling time in s, whichever width it is for.
+    pub fn time_to_within_s(&self) -> Option<f64> {
+        self.time_to_0_01_ph_s.or(self.time_to_1_mv_s)
+    }
 }
 
 /// Slope between neighbouring groups of buffers.
@@ -218,6 +256,12 @@ pub struct TemperatureCheckRecord {
     pub resistance_typed: Option<String>,
     /// Temperature that the resistance means by IEC 60751.
     pub resistance_means_c: Option<f64>,
+    /// Resistance that the element should have at the reference temperature by IEC 60751.
+    pub expected_ohm: Option<f64>,
+    /// Temperature that the resistance means minus the reference.
+    pub element_error_c: Option<f64>,
+    /// What IEC 60751 allows an element of class B at the reference temperature, ±.
+    pub class_b_tolerance_c: Option<f64>,
     /// What the error costs at pH 4, in pH (automatic compensation).
     pub cost_at_ph_4: Option<f64>,
 }
@@ -256,7 +300,7 @@ pub struct SampleCheckRecord {
     pub measured: Option<String>,
     /// Minutes between taking and measuring.
     pub minutes: Option<f64>,
-    /// Within the 15 minutes of the permit rules; null where the times are not known.
+    /// Within the 15 minutes of the permit rules; null where the times are not known and in redox loops, which have no such rule.
     pub within_holding_time: Option<bool>,
     pub by: Option<String>,
     pub method: Option<String>,

@@ -106,7 +106,7 @@ impl Judging<'_> {
             outcome: OutcomeWord::NotJudged,
             reason: None,
         };
-        let candidates = match self.candidates(criterion, stage, state) {
+        let candidates = match self.candidates(criterion, limit, stage, state) {
             Ok(candidates) => candidates,
             Err(reason) => {
                 return CriterionRecord { reason: Some(reason.to_owned()), ..record };
@@ -135,6 +135,7 @@ impl Judging<'_> {
     fn candidates(
         &self,
         criterion: Criterion,
+        limit: &Limit,
         stage: Stage,
         state: &StateRecord,
     ) -> Result<Vec<Candidate>, &'static str> {
@@ -166,8 +167,10 @@ impl Judging<'_> {
                     }]
                 })
                 .ok_or(CHECK_NOT_DONE),
-            Criterion::Temperature => some(temperature_errors(checks), CHECK_NOT_DONE),
-            Criterion::Output => some(output_errors(checks), CHECK_NOT_DONE),
+            Criterion::Temperature if checks.temperature.is_empty() => Err(CHECK_NOT_DONE),
+            Criterion::Temperature => some(temperature_errors(checks), "element-unknown"),
+            Criterion::Output if checks.output.is_empty() => Err(CHECK_NOT_DONE),
+            Criterion::Output => some(output_errors(checks), "range-unknown"),
             Criterion::Sample => checks
                 .sample
                 .as_ref()
@@ -176,7 +179,7 @@ impl Judging<'_> {
                     vec![Candidate { of: None, value: sample.difference, decimals, uncertainty: None }]
                 })
                 .ok_or(CHECK_NOT_DONE),
-            Criterion::Settling => Err("no-settling-time"),
+            Criterion::Settling => settling::times(figures, limit).map(seconds),
             Criterion::JunctionAge => one(self.junction_age_months(stage), None, "junction-date-unknown"),
         }
     }
@@ -263,7 +266,7 @@ impl Judging<'_> {
         }
     }
 
-    /// Condition of the probe left in the loop, by its slope and offset.
+    /// Condition of the probe left in the loop, by its slope, its offset and how it settled.
     pub fn condition(&self, criteria: &[CriterionRecord]) -> Option<Condition> {
         if self.subject.outcome == Outcome::Condemned {
             return Some(Condition::Unfit);
@@ -278,7 +281,7 @@ impl Judging<'_> {
             (_, false) => self.after_last_remedy(name),
         };
         let outcomes = [outcome("slope"), outcome("offset")];
-        match outcomes.iter().flatten().max() {
+        match outcomes.iter().copied().chain([outcome("settling")]).flatten().max() {
             Some(OutcomeWord::Fail) => Some(Condition::Unfit),
             Some(OutcomeWord::Warn | OutcomeWord::ConditionalPass | OutcomeWord::ConditionalFail) => {
                 Some(Condition::NeedsService)
@@ -288,25 +291,30 @@ impl Judging<'_> {
         }
     }
 
-    /// Slope or offset after the last remedy, where the loop has no as-left readings.
+    /// Slope, offset or settling after the last remedy, where the loop has no as-left readings.
     fn after_last_remedy(&self, name: &str) -> Option<OutcomeWord> {
         let figures = self.remedies.last()?.after.as_ref()?;
         let limits = &self.subject.limits;
         let (criterion, limit) = limits.ph.iter().find(|(criterion, _)| criterion.word() == name)?;
-        let known = figures.uncertainty.as_ref();
-        let (value, uncertainty) = match criterion {
-            Criterion::Slope => (figures.slope_percent?, known.and_then(|u| u.slope_percent)),
-            _ => (figures.offset_mv?, known.and_then(|u| u.offset_mv)),
+        let known = figures.uncertainty.unwrap_or_default();
+        let figure = |value: Option<f64>, known: Option<UncertaintyRecord>| {
+            let uncertainty = known.map(Into::into);
+            let of_value = |value| Candidate { of: None, value, decimals: FIGURE_DECIMALS, uncertainty };
+            value.map(of_value).into_iter().collect()
         };
-        let uncertainty = uncertainty.map(Into::into);
-        let candidate = Candidate { of: None, value, decimals: FIGURE_DECIMALS, uncertainty };
-        Some(judged(&candidate, limit, *criterion, limits.decision).0)
+        let candidates: Vec<Candidate> = match criterion {
+            Criterion::Slope => figure(figures.slope_percent, known.slope_percent),
+            Criterion::Settling => settling::times(figures, limit).map_or_else(|_| Vec::new(), seconds),
+            _ => figure(figures.offset_mv, known.offset_mv),
+        };
+        candidates.iter().map(|candidate| judged(candidate, limit, *criterion, limits.decision).0).max()
     }
 }
 
 /// A check that was made in neither state is told once, for the last of them; one made in either is not missed in the other.
 fn once_for_missing_checks(criteria: Vec<CriterionRecord>) -> Vec<CriterionRecord> {
-    let missing = |criterion: &CriterionRecord| criterion.reason.as_deref() == Some(CHECK_NOT_DONE);
+    let missing =
+        |criterion: &CriterionRecord| matches!(criterion.reason.as_deref(), Some(CHECK_NOT_DONE | settling::NO_TRACE));
     let keep = |at: usize| {
         let criterion = &criteria[at];
         let others = criteria.iter().enumerate().filter(|(i, other)| *i != at && other.name == criterion.name);
@@ -356,10 +364,24 @@ fn some(candidates: Vec<Candidate>, reason: &'static str) -> Result<Vec<Candidat
     }
 }
 
+/// Settling times to whole seconds.
+fn seconds(times: Vec<(String, f64)>) -> Vec<Candidate> {
+    let candidate = |(of, value)| Candidate { of: Some(of), value, decimals: 0, uncertainty: None };
+    times.into_iter().map(candidate).collect()
+}
+
+/// Errors of the shown temperature; of the element itself only where nothing was shown, for leads add to its resistance
+/// and the analyser may allow for them.
 fn temperature_errors(checks: &ChecksRecord) -> Vec<Candidate> {
     let error = |check: &TemperatureCheckRecord| {
         let uncertainty = check.error_uncertainty_c.map(Known::expanded);
-        Some(Candidate { of: None, value: check.error_c?, decimals: check.decimals.max(1), uncertainty })
+        match (check.error_c, check.element_error_c) {
+            (Some(value), _) => Some(Candidate { of: None, value, decimals: check.decimals.max(1), uncertainty }),
+            (None, Some(value)) => {
+                Some(Candidate { of: Some("element".to_owned()), value, decimals: 1, uncertainty: None })
+            }
+            (None, None) => None,
+        }
     };
     checks.temperature.iter().filter_map(error).collect()
 }

@@ -3,7 +3,7 @@
 use super::gather::{done, probe_facts, typed, written};
 use super::known::{of_gained, uncertainty_record};
 use super::*;
-use crate::client::{LoopQuantity, OutputSignal};
+use crate::client::{LoopQuantity, OutputSignal, Probe};
 use crate::engine::fit::{Fit, Point, fit};
 use crate::engine::output::{Direction, Scale, Signal};
 use crate::engine::stated::TypedPoint;
@@ -13,22 +13,35 @@ use crate::kit::StandardKind;
 use crate::quantity::{Measured, Unit};
 use crate::reference::buffers::BufferValue;
 use crate::reference::electrodes::ReferenceElectrode;
-use crate::reference::platinum::PlatinumElement;
+use crate::reference::platinum::{self, PlatinumElement};
 use crate::rounding::decimals_typed;
-use crate::visit::{Check, Checks, Loop, Obtained, Reading, State, Stated, Stored, Visit};
+use crate::visit::{Check, Checks, Loop, Obtained, Reading, Remedy, RemedyKind, State, Stated, Stored, Visit};
 
 /// What every reading of a loop is computed with.
 pub struct Bench<'a> {
     pub(super) visit: &'a Visit,
     pub(super) subject: &'a Loop,
+    /// The probe in the loop when it was read.
+    probe: &'a Probe,
     pub(super) electrode: Option<ReferenceElectrode>,
 }
 
 impl<'a> Bench<'a> {
     /// The bench of one loop of a visit.
     pub fn new(visit: &'a Visit, subject: &'a Loop) -> Self {
-        let electrode = subject.probe.reference.as_ref().and_then(|name| ReferenceElectrode::from_name(&name.text));
-        Bench { visit, subject, electrode }
+        Bench::with(visit, subject, &subject.probe)
+    }
+
+    fn with(visit: &'a Visit, subject: &'a Loop, probe: &'a Probe) -> Self {
+        let electrode = probe.reference.as_ref().and_then(|name| ReferenceElectrode::from_name(&name.text));
+        Bench { visit, subject, probe, electrode }
+    }
+
+    /// The bench after these remedies: what is read after a replacement is read with the new probe.
+    fn after(&self, remedies: &'a [Remedy]) -> Self {
+        let replaced = remedies.iter().rev().filter(|remedy| remedy.kind == RemedyKind::ProbeReplaced);
+        let probe = replaced.filter_map(|remedy| remedy.probe.as_ref()).next();
+        Bench::with(self.visit, self.subject, probe.unwrap_or(self.probe))
     }
 
     /// pH of a buffer at a temperature; the check step refuses temperatures outside its range.
@@ -82,7 +95,8 @@ pub fn as_found(bench: &Bench<'_>) -> StateRecord {
 
 /// The state in which the loop was left.
 pub fn as_left(bench: &Bench<'_>) -> Option<StateRecord> {
-    bench.subject.as_left.as_ref().map(|left| state(bench, &left.0))
+    let bench = bench.after(&bench.subject.remedies);
+    bench.subject.as_left.as_ref().map(|left| state(&bench, &left.0))
 }
 
 fn state(bench: &Bench<'_>, obtained: &Obtained<State>) -> StateRecord {
@@ -104,8 +118,9 @@ pub fn remedies(bench: &Bench<'_>, as_found: &StateRecord) -> Vec<RemedyRecord> 
     let found = bench.subject.as_found.0.obtained();
     let mut uncertain_before = found.and_then(|state| bench.of_line(&state.readings));
     let mut records = Vec::with_capacity(bench.subject.remedies.len());
-    for remedy in &bench.subject.remedies {
-        let after = (!remedy.readings.is_empty()).then(|| figures(bench, &remedy.readings));
+    for (step, remedy) in (1..).zip(&bench.subject.remedies) {
+        let bench = bench.after(&bench.subject.remedies[..step]);
+        let after = (!remedy.readings.is_empty()).then(|| figures(&bench, &remedy.readings));
         let uncertain_after = bench.of_line(&remedy.readings);
         let [slope_gained_uncertainty, offset_moved_uncertainty] = of_gained(&uncertain_after, &uncertain_before);
         let gained = |of: fn(&Figures) -> Option<f64>| Some(of(after.as_ref()?)? - of(&before)?);
@@ -136,6 +151,7 @@ pub fn remedies(bench: &Bench<'_>, as_found: &StateRecord) -> Vec<RemedyRecord> 
 pub fn figures(bench: &Bench<'_>, readings: &[Reading]) -> Figures {
     let fit = fit_of(bench, readings);
     let mut rows: Vec<ReadingRecord> = readings.iter().map(|r| reading_record(bench, r)).collect();
+    super::settling::hang(&mut rows, readings, fit.as_ref().and_then(|fit| fit.slope_percent));
     let Some(fit) = fit else {
         return redox_figures(bench, rows, readings);
     };
@@ -254,7 +270,7 @@ fn agrees_with_stored(bench: &Bench<'_>, held: shown::Stored, reading: &Reading)
 }
 
 /// A typed figure with its step, as the engine takes it.
-fn step<U: Unit>(number: &Measured<U>) -> Typed {
+pub(super) fn step<U: Unit>(number: &Measured<U>) -> Typed {
     Typed { value: number.value, step: number.step }
 }
 
@@ -321,7 +337,7 @@ fn checks(bench: &Bench<'_>, checks: &Checks) -> ChecksRecord {
             .map_or_else(Vec::new, |checks| checks.iter().map(|check| temperature_check(bench, check)).collect()),
         output: done(&checks.output)
             .map_or_else(Vec::new, |checks| checks.iter().map(|check| output_check(bench, check)).collect()),
-        sample: done(&checks.sample).map(sample_check),
+        sample: done(&checks.sample).map(|check| sample_check(bench, check)),
         glass_resistance: done(&checks.glass_resistance).map(resistance),
         reference_resistance: done(&checks.reference_resistance).map(resistance),
         not_done,
@@ -357,9 +373,13 @@ fn standard_check(bench: &Bench<'_>, check: &crate::visit::StandardCheck) -> Opt
 }
 
 fn temperature_check(bench: &Bench<'_>, check: &crate::visit::TemperatureCheck) -> TemperatureCheckRecord {
-    let element = bench.subject.probe.temperature_element.as_ref().and_then(|e| PlatinumElement::from_name(&e.text));
-    let means = Option::zip(element, check.resistance.as_ref())
-        .and_then(|(element, resistance)| element.temperature_c(resistance.value).ok());
+    let element = bench.probe.temperature_element.as_ref().and_then(|e| PlatinumElement::from_name(&e.text));
+    let element = element.filter(|_| check.resistance.is_some());
+    let reference_c = check.reference.value;
+    let read = Option::zip(element, check.resistance.as_ref());
+    let means = read.and_then(|(element, resistance)| element.temperature_c(resistance.value).ok());
+    let element_error = read
+        .and_then(|(element, resistance)| temperature::element_error_c(element, resistance.value, reference_c).ok());
     let shown_c = check.shown.as_ref().map(|shown| shown.value);
     let error_c = shown_c.map(|shown| temperature::error_c(shown, check.reference.value));
     let is_ph = bench.subject.quantity == LoopQuantity::Ph;
@@ -374,6 +394,9 @@ fn temperature_check(bench: &Bench<'_>, check: &crate::visit::TemperatureCheck) 
         resistance_ohm: check.resistance.as_ref().map(|resistance| resistance.value),
         resistance_typed: typed(&check.resistance),
         resistance_means_c: means,
+        expected_ohm: element.and_then(|element| element.resistance_ohm(reference_c).ok()),
+        element_error_c: element_error,
+        class_b_tolerance_c: element.map(|_| platinum::class_b_tolerance_c(reference_c)),
         cost_at_ph_4: error_c.filter(|_| is_ph).map(|error| temperature::cost_ph(4.0, error, check.reference.value)),
     }
 }
@@ -420,7 +443,7 @@ fn fault_word(ma: f64) -> Option<&'static str> {
 /// Source: 40 CFR Part 136, Table II, hydrogen ion (pH): analyse within 15 minutes.
 pub const HOLDING_TIME_MINUTES: f64 = 15.0;
 
-fn sample_check(check: &crate::visit::SampleCheck) -> SampleCheckRecord {
+fn sample_check(bench: &Bench<'_>, check: &crate::visit::SampleCheck) -> SampleCheckRecord {
     let minutes = Option::zip(check.taken.as_ref(), check.measured.as_ref())
         .map(|(taken, measured)| (measured.instant - taken.instant).num_seconds() as f64 / 60.0);
     SampleCheckRecord {
@@ -433,7 +456,9 @@ fn sample_check(check: &crate::visit::SampleCheck) -> SampleCheckRecord {
         taken: check.taken.as_ref().map(|moment| moment.print()),
         measured: check.measured.as_ref().map(|moment| moment.print()),
         minutes,
-        within_holding_time: minutes.map(|minutes| (0.0..=HOLDING_TIME_MINUTES).contains(&minutes)),
+        within_holding_time: minutes
+            .filter(|_| bench.subject.quantity == LoopQuantity::Ph)
+            .map(|minutes| (0.0..=HOLDING_TIME_MINUTES).contains(&minutes)),
         by: written(&check.by),
         method: written(&check.method),
         source: written(&check.source),

@@ -95,6 +95,13 @@ impl PlatinumElement {
     }
 }
 
+/// Tolerance of an element of class B in °C, ±, at a temperature in °C: the usual class in a probe.
+///
+/// Source: IEC 60751:2008 and 2022, clause 5.1, class B: 0.30 + 0.005·|t|, from memory.
+pub fn class_b_tolerance_c(temperature_c: f64) -> f64 {
+    0.30 + 0.005 * temperature_c.abs()
+}
+
 /// R(t)/R₀.
 fn ratio(t: f64) -> f64 {
     let below_zero = if t < 0.0 { C * (t - 100.0) * t.powi(3) } else { 0.0 };

@@ -1,8 +1,10 @@
 //! What the engine finds implausible in the readings of a loop: buffers that cannot tell a slope, a reversed response, a
-//! single slip that explains it, halves that disagree, figures stated that the readings do not give.
+//! single slip that explains it, halves that disagree, readings taken before they settled, figures stated that the readings do not give.
 //!
 //! Data are never changed: a problem names the place and the single change that would make the set plausible.
 
+mod element;
+mod settling;
 mod slip;
 
 use crate::client::LoopQuantity;
@@ -50,13 +52,16 @@ pub fn problems(visit: &Visit, index: usize, record: &Record) -> Vec<Problem> {
     found.extend(left_without_work(subject));
     let (as_found, as_left) = (obtained(&subject.as_found.0), subject.as_left.as_ref().and_then(|l| obtained(&l.0)));
     stated_and_stored(&mut found, subject, as_found, &record.as_found);
+    found.extend(element::problems(as_found, &record.as_found));
     if let Some(left) = &record.as_left {
+        found.extend(element::problems(as_left, left));
         stated_and_stored(&mut found, subject, as_left, left);
     }
+    let sets = sets(subject, record, as_found, as_left);
+    found.extend(sets.iter().flat_map(settling::problems));
     if subject.quantity == LoopQuantity::Redox {
         return found;
     }
-    let sets = sets(subject, record, as_found, as_left);
     for set in sets.iter().filter(|set| !set.readings.is_empty()) {
         found.extend(span(visit, set));
         found.extend(temperatures(set));

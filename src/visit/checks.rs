@@ -7,7 +7,7 @@ use super::{
 };
 use crate::client::LoopQuantity;
 use crate::problem::Problem;
-use crate::quantity::{Celsius, Measured, Milliampere, Ohm};
+use crate::quantity::{Celsius, Measured, Milliampere, Moment, Ohm};
 use crate::yaml::{At, Keys};
 
 /// Reads the mapping `checks`; `readings` are those of the same state.
@@ -178,7 +178,8 @@ fn output(at: &At<'_>, here: &Here<'_>) -> Option<OutputCheck> {
     Some(OutputCheck { shown: shown?, ma, control_room, simulated })
 }
 
-/// Currents outside the measuring information, 3.8 mA to 20.5 mA; 3.6 mA and less, 21.0 mA and more are failure signals.
+/// Currents at the ends of the measuring information, 3.8 mA and 20.5 mA, where an output saturates, and outside it; 3.6 mA
+/// and less, 21.0 mA and more are failure signals.
 ///
 /// Source: NAMUR NE 43, signal level for the failure information of digital transmitters (edition 2003), from memory.
 fn current(at: &At<'_>, ma: &Measured<Milliampere>) {
@@ -186,7 +187,9 @@ fn current(at: &At<'_>, ma: &Measured<Milliampere>) {
         value if value.abs() < 0.1 => "no current: the loop is open or without supply",
         value if value <= 3.6 => "a failure signal (NAMUR NE 43: 3.6 mA or less)",
         value if value >= 21.0 => "a failure signal (NAMUR NE 43: 21.0 mA or more)",
-        value if !(3.8..=20.5).contains(&value) => "outside the measuring signal (NAMUR NE 43: 3.8 mA to 20.5 mA)",
+        value if value <= 3.8 || value >= 20.5 => {
+            "saturated: not within the measuring signal (NAMUR NE 43: 3.8 mA to 20.5 mA)"
+        }
         _ => return,
     };
     at.tell(Problem::warning(
@@ -210,7 +213,7 @@ fn sample(at: &At<'_>, here: &Here<'_>) -> Option<SampleCheck> {
     let taken = keys.get("taken").and_then(|at| here.head.moment(&at, here.files));
     let measured = keys.get("measured").and_then(|at| here.head.moment(&at, here.files));
     if let (Some(taken), Some(measured)) = (&taken, &measured) {
-        sample_times(at, taken, measured);
+        sample_times(at, taken, measured, here.quantity);
     }
     let sample = SampleCheck {
         place: at.place(),
@@ -226,8 +229,10 @@ fn sample(at: &At<'_>, here: &Here<'_>) -> Option<SampleCheck> {
     Some(sample)
 }
 
-fn sample_times(at: &At<'_>, taken: &crate::quantity::Moment, measured: &crate::quantity::Moment) {
-    let minutes = (measured.instant - taken.instant).num_minutes();
+/// The order of the two times; for pH their distance as well.
+fn sample_times(at: &At<'_>, taken: &Moment, measured: &Moment, quantity: Option<LoopQuantity>) {
+    let passed = measured.instant - taken.instant;
+    let minutes = (passed.num_seconds() + 59) / 60;
     if measured.instant < taken.instant {
         at.tell(Problem::error(
             "sample-before-taken",
@@ -236,7 +241,7 @@ fn sample_times(at: &At<'_>, taken: &crate::quantity::Moment, measured: &crate::
             "a sample is taken before it is measured",
             "correct one of the two times",
         ));
-    } else if minutes > SAMPLE_MINUTES {
+    } else if quantity == Some(LoopQuantity::Ph) && minutes > SAMPLE_MINUTES {
         at.tell(Problem::warning(
             "sample-late",
             &measured.place,

@@ -224,11 +224,16 @@ fn temperature(sheet: &Sheet, check: &TemperatureCheckRecord) -> String {
     });
     let error = check.error_c.map(|error| print.signed(error, check.decimals, "°C"));
     let cost = check.cost_at_ph_4.map(|cost| print.signed(cost, 3, ""));
+    let element = Option::zip(check.element_error_c, check.class_b_tolerance_c).map(|(error, tolerance)| {
+        let (error, tolerance) = (print.signed(error, 1, "°C"), print.fixed(tolerance, 2, "°C"));
+        print.say("check-element-error", &[("error", &error), ("tolerance", &tolerance)])
+    });
     joined([
         say("check-reference", Some(print.typed(&check.reference_typed, "°C"))),
         say("check-shown", typed(&check.shown_typed, "°C")),
         say("check-error", error),
         resistance,
+        element,
         say("check-cost", cost),
     ])
 }

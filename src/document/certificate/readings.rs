@@ -1,6 +1,6 @@
 //! Every reading as typed with what follows from it, and figures that the analyser held or somebody stated.
 
-use super::Sheet;
+use super::{Sheet, settling};
 use crate::document::chart::limit_of;
 use crate::document::print::{bounds, cell, cell_if, joined, led, without_empty_columns};
 use crate::document::{Align, Block, Cell, Fact, Row, Table};
@@ -45,7 +45,10 @@ pub(super) fn tables(sheet: &Sheet) -> Vec<Block> {
         }
     }
     let table = without_empty_columns(table);
-    vec![sheet.heading("readings"), Block::Table(table)]
+    let by_state = groups.iter().flat_map(|group| group.figures.readings.iter().map(|row| (group.name.as_str(), row)));
+    let mut blocks = vec![sheet.heading("readings"), Block::Table(table)];
+    blocks.extend(settling::list(sheet, by_state));
+    blocks
 }
 
 fn groups<'a>(sheet: &Sheet<'a>) -> Vec<Group<'a>> {
@@ -150,6 +153,7 @@ fn notes(sheet: &Sheet, reading: &ReadingRecord) -> String {
     };
     let notes = [
         said("note-excluded", &reading.excluded),
+        (reading.settled == Some(false)).then(|| print.label("note-not-settled")),
         said("note-assumed", &reading.temperature_assumed),
         reading.at.as_ref().map(|at| print.clock(at)),
         said("note-with", &reading.with),
