@@ -106,6 +106,7 @@ fn found(
     for (index, record) in records.iter().enumerate() {
         problems.extend(plausible::problems(visit, index, record));
         problems.extend(regimes::missing(visit, index, firm, asks_of_visit));
+        problems.extend(regimes::undecided(visit, index, record));
     }
     let concerns = Concerns::new(visit);
     let found = problems.into_iter().map(|mut problem| {

@@ -288,16 +288,67 @@ fn what_the_whole_visit_lacks_is_told_once_for_all_loops() {
     assert_eq!(past.severity, Severity::Error, "past due is an error for a laboratory");
 }
 
+/// The visit of the other tests, its sample compared, under limits of its own.
+fn under(limits: &str) -> Reviewed {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("limits.yaml"), limits).unwrap();
+    let sample = "        # third\n      checks: { sample: { shown: 7.31, reference: 7.26 } }\n";
+    let visit = GOOD.replace("  site: Works\n", "  limits: limits.yaml\n").replace("        # third\n", sample);
+    std::fs::write(folder.path().join("v.yaml"), visit).unwrap();
+    review(open(&folder.path().join("v.yaml"), &Given::default()))
+}
+
+fn guarded(decision: &str, bounds: &str) -> halfcell::record::CriterionRecord {
+    let told = under(&format!("limits: {{name: own}}\ndecision: {decision}\npH: {{slope: {{{bounds}}}}}\n"));
+    told.records[0].criteria[0].clone()
+}
+
+/// Source: ILAC-G8:09/2019, 4.2.3 (non-binary statement, w = U; from memory).
+#[test]
+fn guarded_limits_have_four_outcomes() {
+    let slope = guarded("guarded", "fail_below: 70 %");
+    let (value, u) = (slope.value.unwrap(), slope.expanded_uncertainty.unwrap());
+    assert!(u > 0.0 && slope.probability_of_conformity.unwrap() > 0.999);
+    for (away, outcome) in [
+        (-2.0, OutcomeWord::Pass),
+        (-0.5, OutcomeWord::ConditionalPass),
+        (0.5, OutcomeWord::ConditionalFail),
+        (2.0, OutcomeWord::Fail),
+    ] {
+        let judged = guarded("guarded", &format!("fail_below: {:.4} %", value + away * u));
+        assert_eq!(judged.outcome, outcome, "{away}");
+    }
+    // Half the guard band, and none.
+    assert_eq!(guarded("{guard: 0.4}", &format!("fail_below: {:.4} %", value - 0.5 * u)).outcome, OutcomeWord::Pass);
+    let on_it = guarded("simple", &format!("fail_below: {:.4} %", value - 0.01 * u));
+    assert_eq!(on_it.outcome, OutcomeWord::Pass);
+    assert!((on_it.probability_of_conformity.unwrap() - 0.5).abs() < 0.02);
+}
+
+#[test]
+fn where_guard_bands_meet_nothing_can_pass_and_far_out_still_fails() {
+    let slope = guarded("guarded", "fail_below: 70 %");
+    let (value, u) = (slope.value.unwrap(), slope.expanded_uncertainty.unwrap());
+    let between = |low: f64, high: f64| {
+        guarded("guarded", &format!("fail_below: {:.4} %, fail_above: {:.4} %", value + low * u, value + high * u))
+    };
+    let inside = between(-0.5, 0.5);
+    assert_eq!((inside.outcome, inside.guard_bands_meet), (OutcomeWord::ConditionalPass, true));
+    let outside = between(1.5, 2.5);
+    assert_eq!((outside.outcome, outside.guard_bands_meet), (OutcomeWord::Fail, true));
+    assert!(!between(-3.0, 3.0).guard_bands_meet);
+}
+
 #[test]
 fn guarded_limits_without_uncertainty_are_not_judged() {
-    let folder = tempfile::tempdir().unwrap();
-    let limits = "limits: {name: guarded limits}\ndecision: guarded\npH: {slope: {fail_below: 70 %}}\n";
-    std::fs::write(folder.path().join("limits.yaml"), limits).unwrap();
-    std::fs::write(folder.path().join("v.yaml"), GOOD.replace("  site: Works\n", "  limits: limits.yaml\n")).unwrap();
-    let told = review(open(&folder.path().join("v.yaml"), &Given::default()));
-    let slope = &told.records[0].criteria[0];
-    assert_eq!((slope.outcome, slope.reason.as_deref()), (OutcomeWord::NotJudged, Some("no-uncertainty")));
+    let limits = "limits: {name: own}\ndecision: guarded\npH: {sample: {fail_beyond: 0.2 pH}}\n";
+    let told = under(limits);
+    let sample = &told.records[0].criteria[0];
+    assert_eq!((sample.outcome, sample.reason.as_deref()), (OutcomeWord::NotJudged, Some("no-uncertainty")));
     assert_eq!(told.records[0].verdict, None);
+    let told = under(&format!("{limits}requirements: laboratory\n"));
+    let problem = told.problems.iter().find(|problem| problem.code == "guarded-without-uncertainty").unwrap();
+    assert!(problem.what.contains("sample") && told.records.is_empty(), "{problem:?}");
 }
 
 #[test]

@@ -289,6 +289,7 @@ fn record(tag: &str, as_found: StateRecord) -> Record {
             built_in: false,
             requirements: "permit".into(),
             decision: "simple".into(),
+            reproducibility: ReproducibilityFacts { u_mv: 0.5, dof: 4.0, assumed: true },
         },
         program: "halfcell 0.1.0".into(),
         sources: sources

@@ -64,6 +64,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("glass-in-redox", "a glass resistance in a redox loop"),
     ("glass-polished", "metal polished in a pH loop"),
     ("guard-out-of-range", "a guard band factor outside 0 to 3"),
+    ("guarded-without-uncertainty", "a guarded rule under laboratory requirements without an uncertainty"),
     ("halves-disagree", "the slope is not the same over the range"),
     ("hidden-character", "a text holds characters that cannot be seen"),
     ("hold-ends-before-start", "a hold ends before it begins"),

@@ -4,6 +4,7 @@ use crate::client::LoopQuantity;
 use crate::firm::{Firm, Role};
 use crate::limits::Regime;
 use crate::problem::{Place, Problem, Severity};
+use crate::record::Record;
 use crate::visit::{Check, Checks, Loop, Obtained, State, Visit};
 
 /// One thing that a regime demands of each loop.
@@ -182,6 +183,24 @@ const DEMANDS: &[Demand] = &[
 
 /// Where a demand belongs to the visit as a whole, so that it is told once and not for every loop.
 const OF_VISIT: [&str; 5] = ["visit:", "firm.yaml:", "client:", "signatures:", "instruments:"];
+
+/// What a guarded rule could not judge for want of an uncertainty, where a laboratory must judge it.
+///
+/// Source: ISO/IEC 17025:2017 7.8.6.1 (a decision rule that takes account of the risk), read in excerpts.
+pub fn undecided(visit: &Visit, index: usize, record: &Record) -> Option<Problem> {
+    let subject = &visit.loops[index];
+    let open = record.criteria.iter().filter(|criterion| criterion.reason.as_deref() == Some("no-uncertainty"));
+    let names: Vec<&str> = open.map(|criterion| criterion.name).collect();
+    (subject.limits.requirements == Regime::Laboratory && !names.is_empty()).then(|| {
+        Problem::error(
+            "guarded-without-uncertainty",
+            &subject.place,
+            format!("the guarded rule could not judge: {}", names.join(", ")),
+            "a guard band is a multiple of the uncertainty, and none is known for these",
+            "list the instrument with its `expanded_uncertainty`, take the criterion out of the limits, or use `decision: simple`",
+        )
+    })
+}
 
 /// What the regime of loop `index` demands and the files do not hold; what the whole visit lacks is told with the first
 /// loop that demands it, and only if `asks_of_visit`: an error there is told already, and may be why it lacks.
