@@ -7,6 +7,7 @@
 //! - [`fit`]: slope and offset of a pH probe,
 //! - [`shown`]: what the analyser should have shown,
 //! - [`stated`]: figures that somebody worked out from the readings,
+//! - [`slips`]: the single slip of the pen that makes an implausible set plausible,
 //! - [`temperature`], [`output`], [`redox`]: the other checks of a loop.
 
 pub mod fit;
@@ -14,6 +15,7 @@ pub mod line;
 pub mod output;
 pub mod redox;
 pub mod shown;
+pub mod slips;
 pub mod stated;
 pub mod temperature;
 

@@ -5,6 +5,7 @@
 
 mod check;
 mod checks;
+mod copied;
 mod files;
 mod head;
 mod identity;
@@ -19,6 +20,7 @@ mod times;
 mod uses;
 mod words;
 
+pub use copied::{Copied, from_as_found as copied_from_as_found, from_target as copied_from_target};
 pub use open::{Given, Opened, open};
 pub use uses::{readings_of, standards_used};
 
