@@ -11,8 +11,8 @@ use halfcell::visit::{Given, open};
 use std::collections::BTreeMap;
 use visits::{Dice, Row, Sheet, file, honest};
 
-const HONEST: usize = 4000;
-const PLANTED: usize = 300;
+const HONEST: usize = 3000;
+const PLANTED: usize = 150;
 /// Codes by which a visit is questioned because of slips.
 const QUESTIONS: [&str; 3] = ["as-left-copied", "copied-from-target", "stated-disagrees"];
 

@@ -144,7 +144,7 @@ pub fn honest(dice: &mut Dice) -> Sheet {
     if dice.chance(0.03) {
         // One bottle came from the van.
         let at = dice.below(set.len());
-        set[at].1 = (t + dice.between(-8.0, 8.0)).clamp(3.0, 42.0);
+        set[at].1 = (t + dice.between(-12.0, 12.0)).clamp(3.0, 42.0);
     }
     if dice.chance(0.15) {
         set.push(set[0]);

@@ -52,7 +52,8 @@ pub(super) const USUAL_C: RangeInclusive<f64> = 0.0..=50.0;
 ///
 /// Source: common practice, no source: they stand side by side.
 const ODD_APART_C: f64 = 5.0;
-/// Buffers of a set that a slip explains stand within, °C.
+/// Buffers of a set that a slip explains stand within, °C; a slip in a temperature explains it only when they then stand
+/// within half of this.
 ///
 /// Source: common practice, no source (25 ± 2 °C in older editions of USP <791>).
 const GOOD_APART_C: f64 = 2.0;
@@ -61,10 +62,14 @@ const GOOD_APART_C: f64 = 2.0;
 ///
 /// Source: common practice, no source.
 const DISPLAY_WITHIN_PH: f64 = 0.15;
-/// What an analyser can hold, percent: manual compensation 15 °C off adds 5 % to 100 %.
+/// What an analyser can hold, percent; some take what a worn probe gives.
 ///
 /// Source: common practice, no source.
-const HELD_PERCENT: RangeInclusive<f64> = 65.0..=105.0;
+const HELD_PERCENT: RangeInclusive<f64> = 55.0..=105.0;
+/// Where manual compensation is left standing, °C.
+///
+/// Source: common practice, no source.
+const MANUAL_C: f64 = 25.0;
 /// What an analyser can hold as offset, mV.
 ///
 /// Source: common practice, no source.
@@ -145,6 +150,11 @@ impl View {
             && self.residual_ph.is_some_and(|ph| ph <= residual)
     }
 
+    /// Whether the buffers stand closely together.
+    pub fn temperatures_are_one(&self) -> bool {
+        self.apart_c <= GOOD_APART_C / 2.0 + 1e-9
+    }
+
     /// Whether the display belongs to these potentials and did not to those as typed.
     pub fn display_speaks_for(&self, typed: &View) -> bool {
         self.display == Some(true) && typed.display == Some(false)
@@ -194,7 +204,10 @@ fn belongs(readings: &[Reading<'_>]) -> Option<bool> {
         return None;
     }
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let [least, most] = [HELD_PERCENT.start() / 100.0, HELD_PERCENT.end() / 100.0];
+    // The display may be compensated by hand: then it takes 25 °C for the temperature of the buffers.
+    let by_hand = |reading: &Reading<'_>| slope_mv_per_ph(MANUAL_C) / slope_mv_per_ph(reading.temperature_c.value);
+    let least = HELD_PERCENT.start() / 100.0 * readings.iter().map(by_hand).fold(1.0, f64::min);
+    let most = HELD_PERCENT.end() / 100.0 * readings.iter().map(by_hand).fold(1.0, f64::max);
     let steps = pairs.iter().enumerate().flat_map(|(at, low)| pairs[at + 1..].iter().map(move |high| (low, high)));
     let rises = |(low, high): (&(f64, f64, f64), &(f64, f64, f64))| {
         let (dx, dy, slack) = (high.0 - low.0, high.1 - low.1, low.2.max(high.2));
