@@ -5,6 +5,7 @@
 #[path = "slips_are_found/visits.rs"]
 mod visits;
 
+use halfcell::problem::Severity;
 use halfcell::record::{SlipRecord, compute};
 use halfcell::reference::buffers::Buffer;
 use halfcell::visit::{Given, open};
@@ -19,14 +20,17 @@ const QUESTIONS: [&str; 3] = ["as-left-copied", "copied-from-target", "stated-di
 struct Folder(tempfile::TempDir);
 
 impl Folder {
-    /// Slips of a sheet, and questions that the check step asks; `None` where it is refused before anything is computed.
-    fn slips(&self, sheet: &Sheet) -> Option<(Vec<SlipRecord>, Vec<&'static str>)> {
+    /// Slips of a sheet and the questions of the check step; where it is refused, the fix of the first error.
+    fn slips(&self, sheet: &Sheet) -> Result<(Vec<SlipRecord>, Vec<&'static str>), String> {
         let path = self.0.path().join("v.yaml");
         std::fs::write(&path, file(sheet)).unwrap();
         let opened = open(&path, &Given::default());
         let asked =
             opened.problems.iter().map(|problem| problem.code).filter(|code| QUESTIONS.contains(code)).collect();
-        Some((compute(&opened.visit?, 0).slips, asked))
+        let error = opened.problems.iter().find(|problem| problem.severity == Severity::Error);
+        let visit =
+            opened.visit.as_ref().ok_or_else(|| error.map(|problem| problem.fix.clone()).unwrap_or_default())?;
+        Ok((compute(visit, 0).slips, asked))
     }
 }
 
@@ -37,14 +41,11 @@ fn honest_visits_are_seldom_questioned() {
     let mut visits_questioned = 0;
     for _ in 0..HONEST {
         let sheet = honest(&mut dice);
-        let (slips, asked) = folder.slips(&sheet).unwrap_or_else(|| panic!("refused:\n{}", file(&sheet)));
+        let (slips, asked) = folder.slips(&sheet).unwrap_or_else(|fix| panic!("refused ({fix}):\n{}", file(&sheet)));
         let mut codes: Vec<&str> = slips.iter().map(|slip| slip.code).chain(asked).collect();
         codes.sort_unstable();
         codes.dedup();
         visits_questioned += usize::from(!codes.is_empty());
-        if !codes.is_empty() && std::env::var_os("SLIPS_SHOW").is_some() {
-            println!("{codes:?}\n{:?}\n{}", slips, file(&sheet).split("probe: P-1").nth(1).unwrap());
-        }
         codes.into_iter().for_each(|code| *questioned.entry(code).or_default() += 1);
     }
     println!("{visits_questioned} of {HONEST} honest visits questioned: {questioned:?}");
@@ -237,9 +238,13 @@ fn stated(_: &mut Dice, sheet: &mut Sheet) -> Option<()> {
 #[derive(Default)]
 struct Tally {
     planted: usize,
+    /// The slip is among those named.
     named: usize,
+    /// Only it is named.
     alone: usize,
+    /// Only others are named.
     other: usize,
+    /// Refused by the check step, which names the slip itself.
     refused: usize,
 }
 
@@ -253,18 +258,22 @@ fn tally(plant: Plant, code: &str, shows: bool, folder: &Folder, dice: &mut Dice
     let mut tally = Tally::default();
     for _ in 0..20 * PLANTED {
         let mut sheet = honest(dice);
+        sheet.stated_slope = None;
         let is_well = (80.0..=101.0).contains(&sheet.slope) && sheet.offset.abs() < 40.0;
         if !is_well || sheet.found.iter().any(|row| row.shown.is_some() != shows) || plant(dice, &mut sheet).is_none() {
             continue;
         }
         tally.planted += 1;
         match folder.slips(&sheet) {
-            None => tally.refused += 1,
-            Some((slips, _)) if slips.iter().any(|slip| slip.code == code) => {
+            Err(fix) => {
+                assert!(fix.contains("°F") || fix.contains("decimal point"), "{code} refused: {fix}");
+                tally.refused += 1;
+            }
+            Ok((slips, _)) if slips.iter().any(|slip| slip.code == code) => {
                 tally.named += 1;
                 tally.alone += usize::from(slips.iter().all(|slip| slip.code == code));
             }
-            Some((slips, _)) => tally.other += usize::from(!slips.is_empty()),
+            Ok((slips, _)) => tally.other += usize::from(!slips.is_empty()),
         }
         if tally.planted == PLANTED {
             break;
@@ -274,30 +283,29 @@ fn tally(plant: Plant, code: &str, shows: bool, folder: &Folder, dice: &mut Dice
 }
 
 /// What is planted, its code, how many percent are named at least with values shown noted, and without.
-const PLANTS: [(&str, Plant, &str, f64, f64); 23] = [
-    ("two buffers exchanged", exchanged, "buffers-exchanged", 0.0, 0.0),
-    ("two potentials exchanged", potentials_exchanged, "buffers-exchanged", 0.0, 0.0),
-    ("one sign", sign, "sign-lost", 0.0, 0.0),
-    ("every sign", every_sign, "sign-lost", 0.0, 0.0),
-    ("two digits of a potential", digits, "digits-exchanged", 0.0, 0.0),
-    ("first two digits of a potential", first_digits, "digits-exchanged", 0.0, 0.0),
-    ("two digits of a temperature", temperature_digits, "digits-exchanged", 0.0, 0.0),
-    ("point of a potential to the left", point_left, "point-moved", 0.0, 0.0),
-    ("point of a potential lost", point_right, "point-moved", 0.0, 0.0),
-    ("point of a temperature to the left", temperature_point, "point-moved", 0.0, 0.0),
-    ("one temperature in °F", fahrenheit, "fahrenheit", 0.0, 0.0),
-    ("every temperature in °F", every_fahrenheit, "fahrenheit", 0.0, 0.0),
-    ("one potential in volts", volts, "volts", 0.0, 0.0),
-    ("every potential in volts", every_volts, "volts", 0.0, 0.0),
-    ("carbonate named borax", carbonate_as_borax, "buffer-family", 0.0, 0.0),
-    ("borax named carbonate", borax_as_carbonate, "buffer-family", 0.0, 0.0),
+const PLANTS: [(&str, Plant, &str, f64, f64); 22] = [
+    ("two buffers exchanged", exchanged, "buffers-exchanged", 90.0, 90.0),
+    ("two potentials exchanged", potentials_exchanged, "buffers-exchanged", 90.0, 90.0),
+    ("one sign", sign, "sign-lost", 60.0, 55.0),
+    ("every sign", every_sign, "sign-lost", 92.0, 92.0),
+    ("two digits of a potential", digits, "digits-exchanged", 45.0, 28.0),
+    ("first two digits of a potential", first_digits, "digits-exchanged", 85.0, 85.0),
+    ("two digits of a temperature", temperature_digits, "digits-exchanged", 20.0, 20.0),
+    ("point of a potential to the left", point_left, "point-moved", 65.0, 55.0),
+    ("point of a potential lost", point_right, "point-moved", 80.0, 78.0),
+    ("point of a temperature to the left", temperature_point, "point-moved", 85.0, 85.0),
+    ("one temperature in °F", fahrenheit, "fahrenheit", 45.0, 45.0),
+    ("every temperature in °F", every_fahrenheit, "fahrenheit", 20.0, 20.0),
+    ("one potential in volts", volts, "volts", 65.0, 50.0),
+    ("every potential in volts", every_volts, "volts", 90.0, 90.0),
+    ("carbonate named borax", carbonate_as_borax, "buffer-family", 90.0, 90.0),
+    ("borax named carbonate", borax_as_carbonate, "buffer-family", 45.0, 50.0),
     ("technical 7.00 named phosphate", seven_as_phosphate, "buffer-family", 0.0, 0.0),
-    ("one pH as potential", ph, "ph-as-mv", 0.0, 0.0),
-    ("every pH as potential", every_ph, "ph-as-mv", 0.0, 0.0),
-    ("as left copied from as found", left_from_found, "copied-from-as-found", 0.0, 0.0),
-    ("values shown copied from the bottles", found_from_target, "copied-from-target", 0.0, 0.0),
-    ("stated slope 5 % off", stated, "stated-disagrees", 0.0, 0.0),
-    ("nothing", |_, _| Some(()), "buffers-exchanged", 0.0, 0.0),
+    ("one pH as potential", ph, "ph-as-mv", 90.0, 0.0),
+    ("every pH as potential", every_ph, "ph-as-mv", 88.0, 0.0),
+    ("as left copied from as found", left_from_found, "copied-from-as-found", 98.0, 98.0),
+    ("values shown copied from the bottles", found_from_target, "copied-from-target", 98.0, 0.0),
+    ("stated slope 5 % off", stated, "stated-disagrees", 95.0, 95.0),
 ];
 
 #[test]
@@ -315,7 +323,7 @@ fn planted_slips_are_named() {
                 tally.percent(tally.other),
                 tally.percent(tally.refused)
             );
-            assert!(tally.percent(tally.named) >= least, "{what}, shown {shows}");
+            assert!(tally.planted == 0 || tally.percent(tally.named) >= least, "{what}, shown {shows}");
         }
     }
 }

@@ -60,6 +60,11 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// Whether digits or display alone tell it.
+    const fn shows_in_a_plausible_line(self) -> bool {
+        matches!(self, Kind::PhAsMv | Kind::BufferFamily)
+    }
+
     /// Code in the record, never given another meaning.
     pub const fn code(self) -> &'static str {
         match self {
@@ -161,13 +166,16 @@ pub const MOST_NAMED: usize = 4;
 pub fn search(readings: &[Reading<'_>], stored: Option<Stored>) -> Option<Suspicion> {
     let now = View::of(readings, stored);
     let published = Buffer::ALL.map(BufferValue::published);
-    let gravity = match now.gravity() {
-        Some(gravity) => gravity,
-        None if changes::is_suspect(readings, &published) => Gravity::Odd,
-        None => return None,
-    };
+    let by_line = now.gravity();
+    if by_line.is_none() && !changes::is_suspect(readings, &published) {
+        return None;
+    }
+    let gravity = by_line.unwrap_or(Gravity::Odd);
+    // Nothing is wrong with a plausible line but what made it suspect.
+    let is_meant = |change: &Change<'_>| by_line.is_some() || change.slip.kind.shows_in_a_plausible_line();
     let mut found: Vec<(f64, Slip)> = changes::of(readings, &now, &published)
         .into_iter()
+        .filter(is_meant)
         .filter_map(|change| judged(change, readings, &now, stored, gravity))
         .collect();
     found.sort_by(|(one, a), (other, b)| one.total_cmp(other).then(a.kind.cmp(&b.kind)));

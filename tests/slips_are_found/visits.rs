@@ -189,7 +189,18 @@ pub fn honest(dice: &mut Dice) -> Sheet {
     let left = (adjusted || remedy.is_some()).then(|| measured(dice, &set, &after, &set_to, &habits));
     let stored = (!adjusted && remedy.is_none() && dice.chance(0.3))
         .then(|| (format!("{:.1}", set_to.slope), format!("{:.1}", set_to.offset)));
-    Sheet { found: rows, left, adjusted, remedy, stored, stated_slope: None, slope: found.slope, offset: found.offset }
+    let stated_slope = (rows.len() == 2 && dice.chance(0.5)).then(|| worked_out(&rows));
+    Sheet { found: rows, left, adjusted, remedy, stored, stated_slope, slope: found.slope, offset: found.offset }
+}
+
+/// The slope that somebody works out from two readings, with the buffers at their temperatures.
+fn worked_out(rows: &[Row]) -> String {
+    let perfect = |row: &Row| {
+        let t: f64 = row.temperature.parse().unwrap();
+        slope_mv_per_ph(t) * (7.0 - row.named.ph(t).unwrap())
+    };
+    let mv = |row: &Row| row.mv.parse::<f64>().unwrap();
+    format!("{:.1}", 100.0 * (mv(&rows[1]) - mv(&rows[0])) / (perfect(&rows[1]) - perfect(&rows[0])))
 }
 
 fn rows(rows: &[Row]) -> String {
