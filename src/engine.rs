@@ -8,6 +8,7 @@
 //! - [`shown`]: what the analyser should have shown,
 //! - [`stated`]: figures that somebody worked out from the readings,
 //! - [`settling`]: how a probe came to its final value,
+//! - [`slips`]: the single slip of the pen that makes an implausible set plausible,
 //! - [`temperature`], [`output`], [`redox`]: the other checks of a loop.
 
 pub mod fit;
@@ -16,6 +17,7 @@ pub mod output;
 pub mod redox;
 pub mod settling;
 pub mod shown;
+pub mod slips;
 pub mod stated;
 pub mod student;
 pub mod temperature;

@@ -11,11 +11,13 @@ mod gather;
 mod judge;
 mod known;
 mod settling;
+mod slips;
 mod states;
 
 pub use compute::compute;
 pub use facts::*;
 pub use figures::*;
+pub use slips::{SlipFigures, SlipRecord, SlipSaid, suspicion};
 
 use serde::Serialize;
 
@@ -44,6 +46,8 @@ pub struct Record {
     pub remedies: Vec<RemedyRecord>,
     pub condition: Option<Condition>,
     pub criteria: Vec<CriterionRecord>,
+    /// What would explain an implausible set; data are never changed.
+    pub slips: Vec<SlipRecord>,
     pub deviations: Vec<Deviation>,
 }
 

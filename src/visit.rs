@@ -5,6 +5,7 @@
 
 mod check;
 mod checks;
+mod copied;
 mod files;
 mod head;
 mod identity;
@@ -20,6 +21,7 @@ mod uses;
 mod words;
 mod zone;
 
+pub use copied::{Copied, from_as_found as copied_from_as_found, from_target as copied_from_target};
 pub use open::{Given, Opened, open};
 pub use uses::{Concern, Concerns, readings_of, standards_used};
 

@@ -3,6 +3,8 @@
 //! Comes in: keys, and texts that are already final (rounded, with unit). Goes out: labels and sentences. Next:
 //! [`crate::document`]. Everything printed on a document stands in a catalogue, except symbols and what people typed.
 
+mod slips;
+
 use handlebars::Handlebars;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::LazyLock;

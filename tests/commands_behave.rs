@@ -80,6 +80,19 @@ fn json_gives_one_record_a_line_in_full_precision() {
 }
 
 #[test]
+fn json_says_what_a_slip_would_be_and_what_speaks_for_it() {
+    let odd = GOOD.replacen("temperature: 21.8", "temperature: 71.2", 1);
+    assert_ne!(odd, GOOD);
+    let folder = folder_with(&[("v.yaml", &odd)]);
+    let text = out(&halfcell(&["check", "--format", "json", "v.yaml"], folder.path()));
+    let record: serde_json::Value = serde_json::from_str(text.trim_end()).unwrap();
+    let slip = &record["slips"][0];
+    assert_eq!((&slip["code"], &slip["figures"]["unit"]), (&"fahrenheit".into(), &"°C".into()));
+    assert!(slip["what"].as_str().unwrap().contains("71.2 in B7 may be in °F, which is 21.8\u{a0}°C"), "{slip}");
+    assert!(slip["evidence"].as_str().unwrap().contains("with this single change slope 9"), "{slip}");
+}
+
+#[test]
 fn a_bad_file_does_not_stop_the_others() {
     let bad = GOOD.replace("V-1", "V-2").replace("mv: 8.3", "mv: 8,3");
     let client = "client: { name: Passed over }\nloops: []\n";

@@ -480,3 +480,51 @@ fn after_a_replacement_the_new_reference_electrode_counts() {
     assert_eq!(standard(record.remedies[0].after.as_ref().unwrap()), 184.0);
     assert_eq!(standard(&record.as_left.as_ref().unwrap().figures), 184.0);
 }
+
+// A slip that leaves a line that computes: told, printed, and taken knowingly.
+#[test]
+fn a_suspected_slip_is_printed_unless_it_is_mended() {
+    let third = ("        # third\n", "        - { in: B9, mv: -121.4, temperature: 25.0, shown: 9.16 }\n");
+    let edits = [("mv: 168.4", "mv: 186.4"), third];
+    let told = problem(&edits, "slip-suspected", "- { in: B4, mv: 186.4");
+    assert_eq!(told.severity, Severity::Warning);
+    assert_eq!(told.place.path, "loops[0].as_found.readings[1].mv");
+    assert!(told.what.contains("`186.4` in `B4` as 168.4 mV (two digits exchanged): slope 94.7 %"), "{}", told.what);
+    let printed = record(&edits);
+    let slip = &printed.slips[0];
+    assert_eq!((slip.code, slip.figures.row, slip.figures.would_be), ("digits-exchanged", Some(1), Some(168.4)));
+    assert_eq!(slip.said, None, "the stored record holds no sentence");
+    assert_eq!(printed.as_found.figures.readings[1].mv, Some(186.4), "data are never changed");
+    assert!(printed.deviations.iter().any(|deviation| deviation.code == "slip-suspected"));
+    let accepted =
+        ("    adjusted: false\n", "    adjusted: false\n    accepted: [{code: slip-suspected, reason: seen twice}]\n");
+    let record = record(&[edits[0], edits[1], accepted]);
+    let deviation = record.deviations.iter().find(|deviation| deviation.code == "slip-suspected").unwrap();
+    assert_eq!(deviation.reason.as_deref(), Some("seen twice"));
+    assert!(reviewed(&[third]).1.records[0].slips.is_empty());
+}
+
+#[test]
+fn a_temperature_in_fahrenheit_is_told_at_the_temperature() {
+    let edits = [("mv: 168.4, temperature: 25.0", "mv: 168.4, temperature: 77")];
+    let told = problem(&edits, "slip-suspected", "- { in: B4");
+    assert_eq!(told.place.path, "loops[0].as_found.readings[1].temperature");
+    assert!(told.what.contains("`77` in `B4` in °F (25 °C)"), "{}", told.what);
+}
+
+#[test]
+fn stated_figures_and_copies_are_slips_of_the_record() {
+    let stated = ("        # third\n", "        # third\n      stated: { slope: 90 % }\n");
+    let left = "    adjusted: true\n    as_left: { readings: [{ in: B7, mv: 8.3, temperature: 25.0, shown: 6.88 }, { in: B4, mv: 168.4, temperature: 25.0, shown: 4.01 }] }\n";
+    let record = record(&[stated, ("    adjusted: false\n", left)]);
+    let codes: Vec<&str> = record.slips.iter().map(|slip| slip.code).collect();
+    assert_eq!(codes, ["stated-disagrees", "copied-from-as-found"]);
+    assert_eq!(record.slips[0].figures.typed.as_deref(), Some("90 %"));
+}
+
+#[test]
+fn a_dead_probe_a_little_below_zero_is_not_reversed() {
+    let (_, dead) = reviewed(&[("mv: 168.4", "mv: 6.9"), ("shown: 4.01", "shown: 6.90")]);
+    assert_eq!(dead.problems, []);
+    assert_eq!(dead.records[0].as_found.verdict, Some(Verdict::Fail));
+}

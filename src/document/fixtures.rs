@@ -308,6 +308,7 @@ fn record(tag: &str, as_found: StateRecord) -> Record {
         remedies: vec![],
         condition: None,
         criteria: vec![],
+        slips: vec![],
         deviations: vec![],
     }
 }

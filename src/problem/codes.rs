@@ -176,6 +176,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("signed-before-end", "a signature is older than the end of the work"),
     ("signed-twice", "a signature of one meaning is given twice"),
     ("site-misspelt", "a site is nearly one of the client file"),
+    ("slip-suspected", "readings that do not fit together and that a single slip of the pen would explain"),
     ("slope-as-fraction", "a slope as a fraction where percent is due"),
     ("slope-in-millivolts", "a slope in mV per pH where percent is due"),
     ("slope-not-percent", "a slope looks like a fraction or like mV per pH"),

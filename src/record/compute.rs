@@ -21,6 +21,7 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
     let verdicts = judging.verdicts(&criteria);
     let condition = judging.condition(&criteria);
     let deviations = deviations::list(visit, &as_found, &remedies, as_left.as_ref());
+    let slips = slips::list(visit, subject, &as_found, as_left.as_ref());
     Record {
         tag: subject.tag.text.clone(),
         quantity: match subject.quantity {
@@ -46,6 +47,7 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
         remedies,
         condition,
         criteria,
+        slips,
         deviations,
     }
 }

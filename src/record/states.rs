@@ -69,7 +69,7 @@ impl<'a> Bench<'a> {
 }
 
 /// The value of a standard that is a buffer.
-fn buffer(visit: &Visit, standard: usize) -> Option<&BufferValue> {
+pub(super) fn buffer(visit: &Visit, standard: usize) -> Option<&BufferValue> {
     match &visit.kit.standards[standard].kind {
         StandardKind::Buffer(value) => Some(value),
         StandardKind::Redox(_) => None,

@@ -13,7 +13,7 @@ use crate::firm::DecimalSign;
 use crate::problem::{Place, Problem};
 use crate::record::{Figures, Record, StateRecord};
 use crate::rounding::{fixed, signed};
-use crate::visit::{Loop, Obtained, Reading, RemedyKind, State, Visit};
+use crate::visit::{Loop, Obtained, Reading, RemedyKind, State, Stored, Visit};
 
 /// Groups of buffers that span less cannot tell a slope.
 ///
@@ -36,9 +36,15 @@ const HALVES_WITHIN_PERCENT: f64 = 5.0;
 /// Source: common practice, no source.
 const WORSE_BY_PERCENT: f64 = 1.0;
 
+/// Below this slope halves say nothing.
+///
+/// Source: common practice, no source: probes below half of the theoretical slope are dead.
+const DEAD_BELOW_PERCENT: f64 = 50.0;
+
 /// One set of readings of a loop with its figures.
 pub(super) struct Set<'a> {
     stage: String,
+    stored: Option<&'a Stored>,
     readings: &'a [Reading],
     figures: &'a Figures,
     /// Rows of the fit: potentials that are not excluded.
@@ -96,19 +102,25 @@ fn obtained(state: &Obtained<State>) -> Option<&State> {
 }
 
 fn sets<'a>(subject: &'a Loop, record: &'a Record, found: Option<&'a State>, left: Option<&'a State>) -> Vec<Set<'a>> {
-    let of = |stage: String, readings: &'a [Reading], figures: &'a Figures| {
+    let of = |stage: String, readings: &'a [Reading], figures: &'a Figures, stored: Option<&'a Stored>| {
         let counted = |row: &usize| readings[*row].mv.is_some() && readings[*row].excluded.is_none();
         let used = (0..readings.len().min(figures.readings.len())).filter(counted).collect();
-        Set { stage, readings, figures, used }
+        Set { stage, stored, readings, figures, used }
     };
     let mut sets = Vec::new();
-    sets.extend(found.map(|state| of("as found".to_owned(), &state.readings, &record.as_found.figures)));
+    sets.extend(
+        found.map(|state| of("as found".to_owned(), &state.readings, &record.as_found.figures, state.stored.as_ref())),
+    );
     for (remedy, computed) in subject.remedies.iter().zip(&record.remedies) {
         let figures = computed.after.as_ref();
-        sets.extend(figures.map(|figures| of(format!("after «{}»", remedy.kind.word()), &remedy.readings, figures)));
+        sets.extend(
+            figures.map(|figures| of(format!("after «{}»", remedy.kind.word()), &remedy.readings, figures, None)),
+        );
     }
     let left = Option::zip(left, record.as_left.as_ref());
-    sets.extend(left.map(|(state, record)| of("as left".to_owned(), &state.readings, &record.figures)));
+    sets.extend(
+        left.map(|(state, record)| of("as left".to_owned(), &state.readings, &record.figures, state.stored.as_ref())),
+    );
     sets
 }
 
@@ -201,7 +213,7 @@ fn temperatures(set: &Set<'_>) -> Option<Problem> {
 fn halves(set: &Set<'_>) -> Option<Problem> {
     let slopes = || set.figures.segments.iter().map(|segment| segment.slope_percent);
     let (low, high) = (slopes().fold(f64::INFINITY, f64::min), slopes().fold(f64::NEG_INFINITY, f64::max));
-    let dead = set.figures.slope_percent.is_none_or(|slope| slope < slip::PLAUSIBLE_AT_ALL_PERCENT);
+    let dead = set.figures.slope_percent.is_none_or(|slope| slope < DEAD_BELOW_PERCENT);
     if set.figures.segments.len() < 2 || dead || high - low <= HALVES_WITHIN_PERCENT {
         return None;
     }

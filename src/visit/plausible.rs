@@ -1,5 +1,6 @@
 //! Values that can be true but seldom are: off the scale of a probe, copied, or outside what a method is for.
 
+use super::copied::Copied;
 use super::head::Head;
 use super::loops::Work;
 use super::{Obtained, Outcome, Reading, State, standards};
@@ -88,11 +89,10 @@ pub(super) fn whole_loop(at: &At<'_>, of: &Work, identity: &Identity, head: &Hea
     let (found, left) = (of.found(), of.left());
     not_obtained(at, of);
     if let Some(found) = found {
-        copied_from_target(at, found, 2, &head.kit);
+        copied_from_target(at, found, false, &head.kit);
     }
     if let Some(left) = left {
-        // After an adjustment the display shows the buffer's value to its two digits: that is what adjusting does.
-        copied_from_target(at, left, if of.adjusted == Some(true) { 3 } else { 2 }, &head.kit);
+        copied_from_target(at, left, of.adjusted == Some(true), &head.kit);
     }
     if let (Some(found), Some(left)) = (found, left) {
         copied_from_as_found(at, of, found, left);
@@ -126,59 +126,36 @@ fn not_obtained(at: &At<'_>, of: &Work) {
     }
 }
 
-/// Decimals of a number as typed.
-fn decimals(value: &Measured<Plain>) -> i32 {
-    (-value.step.log10()).round() as i32
-}
-
-/// All values shown equal the standards to the last digit, at the temperature or at 25 °C.
-fn copied_from_target(at: &At<'_>, state: &State, least_decimals: i32, kit: &Kit) {
-    let shown: Vec<(&Reading, &Measured<Plain>)> =
-        state.readings.iter().filter_map(|reading| Some((reading, reading.shown.as_ref()?))).collect();
-    let equals = |reading: &Reading, shown: &Measured<Plain>, temperature_c: f64| {
-        let target = standards::ph(kit, reading.standard, temperature_c);
-        // Tables print three decimals, so that a half may be rounded either way.
-        let slack = 0.5 * shown.step + 0.001;
-        decimals(shown) >= least_decimals && target.is_some_and(|target| (target - shown.value).abs() <= slack)
+/// All values shown equal the standards to the last digit.
+fn copied_from_target(at: &At<'_>, state: &State, adjusted: bool, kit: &Kit) {
+    let Some(shown) = super::copied::from_target(kit, state, adjusted) else {
+        return;
     };
-    let at_its_own = shown.iter().all(|(reading, value)| equals(reading, value, reading.temperature.value));
-    let at_25 = shown.iter().all(|(reading, value)| equals(reading, value, 25.0));
-    if shown.len() >= 2 && (at_its_own || at_25) {
-        at.tell(Problem::warning(
-            "copied-from-target",
-            &shown[0].1.place,
-            "every value shown equals its buffer to the last digit",
-            "an instrument seldom does that: were the values copied from the bottle?",
-            "write what the analyser showed; accept it with the reason if it did show this",
-        ));
-    }
+    at.tell(Problem::warning(
+        "copied-from-target",
+        &shown.place,
+        "every value shown equals its buffer to the last digit",
+        "an instrument seldom does that: were the values copied from the bottle?",
+        "write what the analyser showed; accept it with the reason if it did show this",
+    ));
 }
 
-/// As left is as found to the last digit, although something was done.
+/// As left is as found to the last digit.
 fn copied_from_as_found(at: &At<'_>, of: &Work, found: &State, left: &State) {
     let worked = of.adjusted == Some(true) || !of.remedies.is_empty();
-    let potential_touched = of.remedies.iter().any(|remedy| remedy.kind.touches_potential());
-    let pairs = || found.readings.iter().zip(&left.readings);
-    let value = |shown: &Option<Measured<Plain>>| shown.as_ref().map(|shown| shown.value);
-    let potential = |reading: &Reading| reading.mv.as_ref().map(|mv| mv.value);
-    let same_length = found.readings.len() == left.readings.len();
-    let same_mv = same_length && pairs().all(|(a, b)| a.standard == b.standard && potential(a) == potential(b));
-    let any_mv = found.readings.iter().any(|reading| reading.mv.is_some());
-    let same_shown = pairs().all(|(a, b)| value(&a.shown) == value(&b.shown));
-    let identical = same_mv && (same_shown || any_mv && potential_touched);
-    if !identical {
+    let Some(copied) = super::copied::from_as_found(found, left, &of.remedies) else {
         return;
-    }
-    let (what, why) = match (worked, same_shown) {
-        (_, false) => (
+    };
+    let (what, why) = match (worked, copied) {
+        (_, Copied::Potentials) => (
             "every potential as left equals that as found",
             "a remedy was performed, which seldom changes nothing at all",
         ),
-        (true, true) => (
+        (true, Copied::Everything) => (
             "every reading as left equals that as found",
             "something was done to the loop, which seldom changes nothing at all",
         ),
-        (false, true) => (
+        (false, Copied::Everything) => (
             "every reading as left equals that as found",
             "nothing was done to the loop: one set of readings is enough",
         ),

@@ -140,6 +140,8 @@ fn outside(temperature: &Measured<Celsius>, standard: &Standard, range: Range) -
         format!("with its unit if it is in kelvin: `{} K`", temperature.text)
     } else if is_bare && inside((t - 32.0) / 1.8) {
         format!("with its unit if it is in °F: `{} °F`", temperature.text)
+    } else if is_bare && inside(t / 10.0) && t > 0.0 {
+        format!("the decimal point, if it is missing: `{}`", t / 10.0)
     } else {
         "the temperature as read, in °C".to_owned()
     };

@@ -1,120 +1,119 @@
-//! A reversed response, and the single slip of the pen that would explain an implausible set.
+//! A reversed response, and the single slips of the pen that would explain an implausible set.
 
 use super::Set;
-use crate::engine::fit::{Fit, Point, fit};
+use crate::engine::slips::{Figure, Gravity, Kind, Slip, Suspicion};
 use crate::firm::DecimalSign;
-use crate::problem::Problem;
+use crate::problem::{Place, Problem};
+use crate::record::suspicion;
 use crate::rounding::fixed;
-use crate::visit::Visit;
-
-/// Below this slope, or above [`MOST_PERCENT`], a set is implausible enough to look for a slip.
-///
-/// Source: common practice, no source: probes below half of the theoretical slope are dead.
-pub(super) const PLAUSIBLE_AT_ALL_PERCENT: f64 = 50.0;
-/// Source: common practice, no source: a slope above 105 % comes from a buffer or a reading, not from a probe.
-const MOST_PERCENT: f64 = 110.0;
-/// A set that a slip explains has its slope within, percent. Source: common practice, no source.
-const GOOD_PERCENT: std::ops::RangeInclusive<f64> = 70.0..=105.0;
-/// … its offset within, mV. Source: common practice, no source: in pH 7 within ±50 mV, with some room.
-const GOOD_OFFSET_MV: f64 = 60.0;
-/// … and its residuals within, pH. Source: common practice, no source.
-const GOOD_RESIDUAL_PH: f64 = 0.1;
-/// Residuals beyond make a set implausible, pH. Source: common practice, no source.
-const POOR_RESIDUAL_PH: f64 = 0.3;
-/// The sign of a potential smaller than this says nothing, mV. Source: our own choice.
-const SIGN_TELLS_MV: f64 = 10.0;
-
-/// A single change and what it would give.
-struct Change {
-    row: usize,
-    told: String,
-}
+use crate::visit::{Reading, Visit};
 
 /// The problem of a set with a reversed response, or one that a single slip would explain.
 pub(super) fn problem(visit: &Visit, set: &Set<'_>) -> Option<Problem> {
-    let points: Vec<Point> = set.used.iter().map(|&row| point(set, row)).collect();
-    let now = fit(&points)?;
-    let slope = now.slope_percent?;
-    if plausible_at_all(&now, slope) {
-        return None;
-    }
-    let changes = explaining(visit, set, &points);
-    let reversed = slope < 0.0;
-    let row = changes.first().map_or(set.used[0], |change| change.row);
-    if changes.is_empty() && !reversed {
-        return None;
-    }
-    let (code, what, why) = match reversed {
-        true => (
-            "response-reversed",
-            format!("{}: the response is reversed: slope {} %", set.stage, fixed(slope, 1, DecimalSign::Point)),
-            "a probe gives more millivolts in acid: pH 4 must be positive against pH 7",
-        ),
-        false => (
-            "one-slip-explains",
-            format!("{}: slope {} % is implausible", set.stage, fixed(slope, 1, DecimalSign::Point)),
-            "a single slip of the pen would explain it",
-        ),
-    };
-    let told: Vec<String> = changes.into_iter().map(|change| change.told).collect();
+    let (suspicion, rows) = suspicion(visit, set.readings, set.stored)?;
+    let readings: Vec<&Reading> = rows.iter().map(|&row| &set.readings[row]).collect();
+    let first = suspicion.slips.first();
+    let place = first.map_or(set.place(set.used[0]), |slip| place(readings[slip.row], slip.figure));
+    let told: Vec<String> = suspicion.slips.iter().map(|slip| told(visit, &readings, slip)).collect();
+    let slope = suspicion.slope_percent.map_or_else(|| "–".to_owned(), one_decimal);
+    let stage = &set.stage;
+    Some(match suspicion.gravity {
+        Gravity::Reversed => {
+            let what = format!("{stage}: the response is reversed: slope {slope} %");
+            let why = "a probe gives more millivolts in acid: pH 4 must be positive against pH 7";
+            let code = "response-reversed";
+            Problem::error(code, place, what, why, fix(code, &told)).acceptable()
+        }
+        Gravity::Impossible if !told.is_empty() => {
+            let what = format!("{stage}: {} is implausible", line(&suspicion));
+            let why = "a single slip of the pen would explain it";
+            let code = "one-slip-explains";
+            Problem::error(code, place, what, why, fix(code, &told)).acceptable()
+        }
+        Gravity::Odd if !told.is_empty() => {
+            let what = format!("{stage}: a slip is suspected: {}", told.join("; or "));
+            let why = "the readings as typed do not fit together; a single slip of the pen would explain it";
+            let fix = "compare with the sheet; if it is right as typed, accept it with the reason: it is printed as a deviation";
+            Problem::warning("slip-suspected", place, what, why, fix)
+        }
+        Gravity::Impossible | Gravity::Odd => return None,
+    })
+}
+
+fn fix(code: &str, told: &[String]) -> String {
     let check = "check the sheet: signs and buffers as typed, leads exchanged, electrode type set in the analyser";
     let accept =
         format!("if the readings are right, accept it with a reason: `accepted: [{{code: {code}, reason: …}}]`");
-    let fix = match told.is_empty() {
+    match told.is_empty() {
         true => format!("{check}; {accept}"),
         false => format!("{}; {check}; {accept}", told.join("; or ")),
+    }
+}
+
+/// Where the figure stands that a slip concerns.
+fn place(reading: &Reading, figure: Figure) -> &Place {
+    match figure {
+        Figure::Standard => &reading.place,
+        Figure::Mv => reading.mv.as_ref().map_or(&reading.place, |mv| &mv.place),
+        Figure::Temperature => &reading.temperature.place,
+    }
+}
+
+fn one_decimal(figure: f64) -> String {
+    fixed(figure, 1, DecimalSign::Point)
+}
+
+/// The line as typed, in words.
+fn line(suspicion: &Suspicion) -> String {
+    let [slope, offset] =
+        [suspicion.slope_percent, suspicion.offset_mv].map(|figure| figure.map_or_else(|| "–".to_owned(), one_decimal));
+    format!("a line with slope {slope} %, offset {offset} mV")
+}
+
+/// A slip with the figures it would give, in words.
+fn told(visit: &Visit, readings: &[&Reading], slip: &Slip) -> String {
+    let name = |at: usize| &visit.kit.standards[readings[at].standard].name.text;
+    let reading = readings[slip.row];
+    let typed = match slip.figure {
+        Figure::Standard => name(slip.row).as_str(),
+        Figure::Mv => reading.mv.as_ref().map_or("", |mv| mv.text.as_str()),
+        Figure::Temperature => reading.temperature.text.as_str(),
     };
-    Some(Problem::error(code, set.place(row), what, why, fix).acceptable())
-}
-
-fn point(set: &Set<'_>, row: usize) -> Point {
-    let reading = &set.figures.readings[row];
-    Point { mv: reading.mv.unwrap_or(0.0), temperature_c: reading.temperature_c, ph: set.ph(row) }
-}
-
-fn plausible_at_all(now: &Fit, slope: f64) -> bool {
-    (PLAUSIBLE_AT_ALL_PERCENT..=MOST_PERCENT).contains(&slope) && residuals_within(now, POOR_RESIDUAL_PH)
-}
-
-fn residuals_within(fit: &Fit, ph: f64) -> bool {
-    fit.points.iter().filter_map(|point| point.residual_ph).all(|residual| residual.abs() <= ph)
-}
-
-/// Every single change (all signs, one sign, two buffers exchanged) that makes the set plausible.
-fn explaining(visit: &Visit, set: &Set<'_>, points: &[Point]) -> Vec<Change> {
-    let name = |at: usize| &visit.kit.standards[set.readings[set.used[at]].standard].name.text;
-    let typed = |at: usize| set.readings[set.used[at]].mv.as_ref().map_or("", |mv| mv.text.as_str());
-    let mut changes = Vec::new();
-    let all: Vec<Point> = points.iter().map(|p| Point { mv: -p.mv, ..*p }).collect();
-    changes.extend(
-        told(&all).map(|figures| Change { row: set.used[0], told: format!("with every sign turned: {figures}") }),
-    );
-    for at in (0..points.len()).filter(|&at| points[at].mv.abs() >= SIGN_TELLS_MV) {
-        let mut turned = points.to_vec();
-        turned[at].mv = -turned[at].mv;
-        let change = told(&turned)
-            .map(|figures| format!("with the sign of {} mV in `{}` turned: {figures}", typed(at), name(at)));
-        changes.extend(change.map(|told| Change { row: set.used[at], told }));
-    }
-    for first in 0..points.len() {
-        for second in (first + 1..points.len()).filter(|&second| name(second) != name(first)) {
-            let mut exchanged = points.to_vec();
-            exchanged[first].mv = points[second].mv;
-            exchanged[second].mv = points[first].mv;
-            let change = told(&exchanged)
-                .map(|figures| format!("with `{}` and `{}` exchanged: {figures}", name(first), name(second)));
-            changes.extend(change.map(|told| Change { row: set.used[first], told }));
+    let unit = match slip.figure {
+        Figure::Standard => "",
+        Figure::Mv => " mV",
+        Figure::Temperature => " °C",
+    };
+    let here = format!("`{typed}` in `{}`", name(slip.row));
+    let would_be = slip.would_be.map_or_else(String::new, |would_be| {
+        let decimals = (-would_be.step.log10()).round().clamp(0.0, 6.0) as usize;
+        fixed(would_be.value, decimals, DecimalSign::Point) + unit
+    });
+    let change = match (slip.kind, slip.all) {
+        (Kind::BuffersExchanged, _) => {
+            format!("with `{}` and `{}` exchanged", name(slip.row), name(slip.other.unwrap_or(slip.row)))
         }
+        (Kind::SignLost, true) => "with every sign turned".to_owned(),
+        (Kind::SignLost, false) => format!("with the sign of {typed} mV in `{}` turned", name(slip.row)),
+        (Kind::DigitsExchanged, _) => format!("with {here} as {would_be} (two digits exchanged)"),
+        (Kind::PointMoved, _) => format!("with {here} as {would_be} (decimal point moved)"),
+        (Kind::Fahrenheit, true) => "with every temperature in °F".to_owned(),
+        (Kind::Fahrenheit, false) => format!("with {here} in °F ({would_be})"),
+        (Kind::Volts, true) => "with every potential in volts".to_owned(),
+        (Kind::Volts, false) => format!("with {here} in volts ({would_be})"),
+        (Kind::BufferFamily, _) => {
+            format!("with `{typed}` being {}", slip.buffer.map_or("another buffer", |buffer| buffer.name()))
+        }
+        (Kind::PhAsMv, true) => "the potentials look like pH, not mV".to_owned(),
+        (Kind::PhAsMv, false) => format!("without {here}, which looks like a pH and not mV"),
+        (Kind::CopiedFromAsFound | Kind::CopiedFromTarget | Kind::StatedDisagrees, _) => {
+            slip.kind.code().replace('-', " ")
+        }
+    };
+    match Option::zip(slip.slope_percent, slip.offset_mv) {
+        Some((slope, offset)) => {
+            format!("{change}: slope {} %, offset {} mV", one_decimal(slope), one_decimal(offset))
+        }
+        None => change,
     }
-    changes
-}
-
-/// Slope and offset in words where the points make a plausible set.
-fn told(points: &[Point]) -> Option<String> {
-    let fit = fit(points)?;
-    let (slope, offset) = (fit.slope_percent?, fit.offset_mv?);
-    let good =
-        GOOD_PERCENT.contains(&slope) && offset.abs() <= GOOD_OFFSET_MV && residuals_within(&fit, GOOD_RESIDUAL_PH);
-    let [slope, offset] = [slope, offset].map(|figure| fixed(figure, 1, DecimalSign::Point));
-    good.then(|| format!("slope {slope} %, offset {offset} mV"))
 }
