@@ -7,8 +7,10 @@
 //! - [`fit`]: slope and offset of a pH probe,
 //! - [`shown`]: what the analyser should have shown,
 //! - [`stated`]: figures that somebody worked out from the readings,
-//! - [`temperature`], [`output`], [`redox`]: the other checks of a loop.
+//! - [`temperature`], [`output`], [`redox`]: the other checks of a loop,
+//! - [`diagnosis`]: what the figures point to, and what each remedy did.
 
+pub mod diagnosis;
 pub mod fit;
 pub mod line;
 pub mod output;

@@ -5,8 +5,10 @@
 
 mod compute;
 mod deviations;
+mod evidence;
 mod facts;
 mod figures;
+mod findings;
 mod gather;
 mod judge;
 mod states;
@@ -14,6 +16,7 @@ mod states;
 pub use compute::compute;
 pub use facts::*;
 pub use figures::*;
+pub use findings::*;
 
 use serde::Serialize;
 
@@ -42,6 +45,7 @@ pub struct Record {
     pub remedies: Vec<RemedyRecord>,
     pub condition: Option<Condition>,
     pub criteria: Vec<CriterionRecord>,
+    pub findings: Vec<FindingRecord>,
     pub deviations: Vec<Deviation>,
 }
 

@@ -7,7 +7,9 @@ use crate::paint::pdf::Press;
 use crate::problem::Problem;
 use crate::record::Record;
 use crate::requirements::{Reviewed, has_error, review};
+use crate::rounding::DecimalSign;
 use crate::visit;
+use crate::wording::english;
 use serde::Serialize;
 use std::io::IsTerminal;
 use std::path::Path;
@@ -104,9 +106,13 @@ pub fn show(file: &Path, reviewed: &Reviewed, format: Format, style: table::Styl
     }
 }
 
-/// One record as one line of JSON.
+/// One record as one line of JSON, its findings with their sentences.
 pub fn json(file: &Path, record: &Record) -> String {
-    let line = Line { file: file.display().to_string(), record };
+    let mut said = record.clone();
+    for finding in &mut said.findings {
+        finding.sentences = Some(english().finding(record, finding, DecimalSign::Point));
+    }
+    let line = Line { file: file.display().to_string(), record: &said };
     let text = serde_json::to_string(&line).expect("a record has text keys and finite numbers only");
     format!("{text}\n")
 }

@@ -304,6 +304,7 @@ fn record(tag: &str, as_found: StateRecord) -> Record {
         remedies: vec![],
         condition: None,
         criteria: vec![],
+        findings: vec![],
         deviations: vec![],
     }
 }

@@ -1,6 +1,6 @@
 //! Figures in the record: readings, fit, checks, remedies.
 
-use super::{ProbeFacts, Verdict};
+use super::{EffectRecord, ProbeFacts, Verdict};
 use serde::Serialize;
 
 /// Readings and figures of one state.
@@ -227,4 +227,6 @@ pub struct RemedyRecord {
     pub slope_gained_percent: Option<f64>,
     /// Offset after minus offset before, mV.
     pub offset_moved_mv: Option<f64>,
+    /// What it did to what was wrong; null where that was not measured, or nothing was wrong.
+    pub effect: Option<EffectRecord>,
 }

@@ -116,6 +116,7 @@ pub fn remedies(bench: &Bench<'_>, as_found: &StateRecord) -> Vec<RemedyRecord> 
             slope_gained_percent: gained(|figures| figures.slope_percent),
             offset_moved_mv: gained(|figures| figures.offset_mv),
             after: after.clone(),
+            effect: None,
         });
         if let Some(after) = after {
             before = after;
