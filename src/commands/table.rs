@@ -177,7 +177,7 @@ fn foot(record: &Record, style: Style) -> String {
     out + &format!("{}\n", style.paint(&wrapped(&line, 2), DIM))
 }
 
-/// `  serious  Low slope, gone as left`: the weight of an opinion, its name, and whether it is still there.
+/// `  serious  Low slope (resolved)`: the weight of an opinion, its name, and whether it is still there.
 fn of_finding(finding: &FindingRecord, style: Style) -> String {
     let (word, code) = match finding.severity {
         Severity::Note => ("note", DIM),
@@ -185,12 +185,12 @@ fn of_finding(finding: &FindingRecord, style: Style) -> String {
         Severity::Serious => ("serious", RED),
     };
     let state = match (finding.stage, finding.resolved) {
-        (Stage::AsLeft, _) => "seen as left",
-        (Stage::AsFound, Some(true)) => "gone as left",
-        (Stage::AsFound, Some(false)) => "still there",
+        (Stage::AsLeft, _) => "as left",
+        (Stage::AsFound, Some(true)) => "resolved",
+        (Stage::AsFound, Some(false)) => "open",
         (Stage::AsFound, None) => "not measured as left",
     };
-    format!("  {}  {}, {state}\n", style.paint(word, code), english().finding_title(finding.code))
+    format!("  {}  {} ({state})\n", style.paint(word, code), english().finding_title(finding.code))
 }
 
 /// Warned and failed criteria, and those that could not be judged although a value was due.

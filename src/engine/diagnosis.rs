@@ -12,8 +12,6 @@ mod probe;
 mod redox;
 mod rest;
 mod table;
-#[cfg(test)]
-mod tests;
 
 pub use effect::{Effect, On, Outcome, effect};
 pub use evidence::{Evidence, OutputCheck, Reading, SampleCheck, Snapshot, State, Step, TemperatureCheck};

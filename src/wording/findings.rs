@@ -13,6 +13,11 @@ use crate::rounding::{DecimalSign, beside, fixed, signed, with_unit};
 /// Source: the thresholds that the sentences name (common practice, no source).
 const SAID_PERCENT: [f64; 2] = [70.0, 90.0];
 
+/// Figures whose absence has something to say.
+///
+/// Source: the keys of the catalogue; a test holds that there are no others.
+const WITHOUT: [&str; 3] = ["wiring_step", "other_error_mv", "several_outputs"];
+
 impl Wording {
     /// The name of a finding.
     pub fn finding_title(&self, code: &str) -> &str {
@@ -27,7 +32,6 @@ impl Wording {
         let mut evidence = vec![told("evidence")];
         evidence.extend(self.helped(record, finding, sign));
         let is_gone = finding.resolved == Some(true);
-        evidence.extend(cause.filter(|_| is_gone).map(|cause| self.of_finding(&format!("cause {cause}"), &fill)));
         if finding.resolved == Some(false) && finding.figures.get("left_slope_percent").is_some() {
             evidence.push(self.of_finding("shared left-slope", &fill));
         }
@@ -43,7 +47,14 @@ impl Wording {
             }
         };
         let caution = (!is_gone).then(|| self.cautions(&hazards(finding.code))).flatten();
-        Sentences { what: told("what"), evidence: evidence.join(" "), advice, caution }
+        let means: Vec<String> = self.finding_cause(record, finding).into_iter().chain([told("what")]).collect();
+        Sentences { what: means.join(" "), evidence: evidence.join(" "), advice, caution }
+    }
+
+    /// What the remedies say was the cause, where it is gone.
+    pub fn finding_cause(&self, record: &Record, finding: &FindingRecord) -> Option<String> {
+        let cause = cause_of(record, finding).filter(|_| finding.resolved == Some(true))?;
+        Some(self.of_finding(&format!("cause {cause}"), &[]))
     }
 
     /// Cautions before what the advice may hurt; none where nothing can be hurt.
@@ -60,15 +71,17 @@ impl Wording {
         (!hazards.is_empty()).then(|| said.join(" "))
     }
 
-    /// The sentence of a field, then those of its figures, in the order of the figures.
+    /// The sentence of a field, then those of its figures, in the order of the figures, then those of figures it lacks.
     fn field(&self, finding: &FindingRecord, field: &str, fill: &[(String, String)]) -> Vec<String> {
         let code = finding.code;
         let of_figure = |(name, _): (&str, f64)| {
             let keys = [format!("{code} {field} {name}"), format!("shared {field} {name}")];
             keys.into_iter().find(|key| self.has_finding(key))
         };
+        let lacking = WITHOUT.iter().filter(|name| finding.figures.get(name).is_none());
+        let lacking = lacking.map(|name| format!("{code} {field} without {name}")).filter(|key| self.has_finding(key));
         let base = Some(format!("{code} {field}")).filter(|key| self.has_finding(key));
-        let keys = base.into_iter().chain(finding.figures.iter().filter_map(of_figure));
+        let keys = base.into_iter().chain(finding.figures.iter().filter_map(of_figure)).chain(lacking);
         keys.map(|key| self.of_finding(&key, fill)).collect()
     }
 
@@ -179,6 +192,7 @@ fn figure(name: &str, value: f64, sign: DecimalSign) -> String {
         "percent" if name.contains("output") || name.contains("room") => with_unit(&number(2), "%"),
         "percent" => with_unit(&number(beside(value, 1, &SAID_PERCENT)), "%"),
         "min" => with_unit(&number(1), "mV/min"),
+        "mv" if name.starts_with("fouling") => with_unit(&number(0), "mV"),
         "mv" => with_unit(&number(1), "mV"),
         "ph" if name.starts_with("cost") => number(3),
         "ph" => number(2),

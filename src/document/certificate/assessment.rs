@@ -12,14 +12,18 @@ const LEADING: usize = 2;
 
 /// The leading findings in short, for the first part.
 pub(super) fn in_short(sheet: &Sheet) -> Option<Block> {
-    let findings = &sheet.record.findings;
-    let named: Vec<String> = findings.iter().take(LEADING).map(|finding| titled(sheet, finding)).collect();
-    let more = findings.len().saturating_sub(LEADING);
-    let mut text = named.join("; ");
-    if more > 0 {
-        text = sheet.print.say("assessment-more", &[("named", &text), ("count", &more.to_string())]);
-    }
-    (!named.is_empty()).then(|| Block::Paragraph(led(sheet.label("assessment-short"), format!("{text}."))))
+    let record = sheet.record;
+    let named = |finding: &FindingRecord| {
+        let cause = sheet.print.words.finding_cause(record, finding);
+        let titled = format!("{}.", titled(sheet, finding));
+        [Some(titled), cause].into_iter().flatten().collect::<Vec<_>>().join(" ")
+    };
+    let leading: Vec<String> = record.findings.iter().take(LEADING).map(named).collect();
+    let text = match record.findings.len().saturating_sub(LEADING) {
+        0 => leading.join(" "),
+        more => sheet.print.say("assessment-more", &[("named", &leading.join(" ")), ("count", &more.to_string())]),
+    };
+    (!text.is_empty()).then(|| Block::Paragraph(led(sheet.label("assessment-short"), text)))
 }
 
 /// Every finding with evidence, meaning and advice; whose opinion it is and on what it rests.
@@ -54,13 +58,12 @@ fn whose(sheet: &Sheet) -> String {
     authorised.or(by).or(performed).unwrap_or_else(|| super::author(&sheet.print, sheet.firm))
 }
 
-/// `Low slope and moved offset, gone as left`.
+/// `Low slope and moved offset (resolved)`.
 fn titled(sheet: &Sheet, finding: &FindingRecord) -> String {
     let state = match (finding.stage, finding.resolved) {
         (Stage::AsLeft, _) => "finding-as-left",
         (Stage::AsFound, Some(true)) => "finding-gone",
-        (Stage::AsFound, Some(false)) if sheet.record.as_left.is_none() => "finding-open",
-        (Stage::AsFound, Some(false)) => "finding-still",
+        (Stage::AsFound, Some(false)) => "finding-open",
         (Stage::AsFound, None) => "finding-unknown",
     };
     let title = sheet.print.words.finding_title(finding.code);

@@ -1,7 +1,7 @@
 //! Rules over a pH probe in its buffers: slope, offset, response, repeats, resistances.
 
 use super::effect::{On, Outcome, effect};
-use super::{Answer, Evidence, Figure, Severity, State, figures, weighed};
+use super::{Answer, Evidence, Figure, Severity, State, Step, figures, weighed};
 use crate::visit::RemedyKind;
 
 /// Slopes from here on are good, percent. Source: common practice, no source: a new probe gives at least 90 %.
@@ -193,7 +193,7 @@ fn same_everywhere(state: &State) -> Option<(f64, f64)> {
 }
 
 /// About 0 mV in every buffer: crack or short.
-pub(super) fn no_response(_: &Evidence, state: &State) -> Answer {
+pub(super) fn no_response(evidence: &Evidence, state: &State) -> Answer {
     if state.slope_percent.is_none() {
         return Answer::Unknown;
     }
@@ -204,6 +204,7 @@ pub(super) fn no_response(_: &Evidence, state: &State) -> Answer {
             ("most_mv", Some(high)),
             ("slope_percent", state.slope_percent),
             ("glass_mohm", state.glass.map(|(mohm, _)| mohm)),
+            ("wiring_step", wiring_step(evidence)),
         ];
         (Severity::Serious, with_ends(state, figures(own)))
     }))
@@ -297,9 +298,15 @@ fn glass_at_25(glass: (f64, Option<f64>)) -> f64 {
 }
 
 /// Glass near zero: crack or moisture.
-pub(super) fn glass_low(_: &Evidence, state: &State) -> Answer {
+pub(super) fn glass_low(evidence: &Evidence, state: &State) -> Answer {
     let Some(glass) = state.glass else { return Answer::Unknown };
-    let own = || figures([("glass_mohm", Some(glass.0)), ("slope_percent", state.slope_percent)]);
+    let own = || {
+        figures([
+            ("glass_mohm", Some(glass.0)),
+            ("slope_percent", state.slope_percent),
+            ("wiring_step", wiring_step(evidence)),
+        ])
+    };
     Answer::of((glass_at_25(glass) < GLASS_LOW_MOHM).then(|| (Severity::Serious, own())))
 }
 
@@ -321,20 +328,28 @@ pub(super) fn reference_high(_: &Evidence, state: &State) -> Answer {
     Answer::of(severity.map(|severity| (severity, own())))
 }
 
+/// Work on what lies between probe and analyser.
+fn is_wiring(kind: RemedyKind) -> bool {
+    matches!(kind, RemedyKind::ConnectorDried | RemedyKind::CableReplaced | RemedyKind::WiringCorrected)
+}
+
+/// The first step of work on the wiring that did not help, counted from 1.
+fn wiring_step(evidence: &Evidence) -> Option<f64> {
+    let idle = |step: &Step| effect(step).is_some_and(|effect| !effect.outcome.helped());
+    let position = evidence.steps.iter().position(|step| is_wiring(step.kind) && idle(step))?;
+    Some(position as f64 + 1.0)
+}
+
 /// Honest attempts gained nothing and the slope is still low: wiring once more, then condemn.
 pub(super) fn remedies_failed(evidence: &Evidence, state: &State) -> Answer {
     let Some(slope) = state.slope_percent else { return Answer::Unknown };
     let of_this_probe = evidence.steps.iter().take_while(|step| step.kind != RemedyKind::ProbeReplaced);
     let tried: Vec<_> = of_this_probe.filter_map(|step| Some((step, effect(step)?))).collect();
-    let is_wiring = |kind: RemedyKind| {
-        matches!(kind, RemedyKind::ConnectorDried | RemedyKind::CableReplaced | RemedyKind::WiringCorrected)
-    };
     let idle = tried
         .iter()
         .filter(|(step, effect)| effect.on == On::Slope && !effect.outcome.helped() && !is_wiring(step.kind));
     let (idle, worse) = (idle.clone().count(), idle.filter(|(_, effect)| effect.outcome == Outcome::Worse).count());
     let helped = tried.iter().any(|(_, effect)| effect.outcome.helped());
-    let wiring = evidence.steps.iter().position(|step| is_wiring(step.kind));
     let last = tried.iter().filter_map(|(step, _)| step.after.slope_percent).next_back();
     let failed = slope < GOOD_FROM_PERCENT && !state.new_probe && idle >= HONEST_ATTEMPTS && !helped;
     let own = || {
@@ -343,8 +358,7 @@ pub(super) fn remedies_failed(evidence: &Evidence, state: &State) -> Answer {
             ("last_slope_percent", last),
             ("attempts", Some(idle as f64)),
             ("worse_attempts", (worse > 0).then_some(worse as f64)),
-            ("wiring_step", wiring.map(|at| at as f64 + 1.0)),
-            ("wiring_unchecked", wiring.is_none().then_some(1.0)),
+            ("wiring_step", wiring_step(evidence)),
         ])
     };
     Answer::of(failed.then(|| (Severity::Serious, own())))

@@ -25,14 +25,9 @@ pub(super) fn off(_: &Evidence, state: &State) -> Answer {
     let other = errors().filter(|(standard, _)| Some(*standard) != worst).map(|(_, error)| error);
     let severity = weighed(error.abs(), ERROR_TOLD_MV, ERROR_ATTENTION_MV, ERROR_SERIOUS_MV);
     let other = other.reduce(|a, b| if b.abs() > a.abs() || (b.abs() == a.abs() && b > a) { b } else { a });
-    let only = other.is_none().then_some(error);
     Answer::of(severity.map(|severity| {
-        let rest = figures([
-            ("error_mv", Some(error)),
-            ("other_error_mv", other),
-            ("gain_percent", state.gain_percent),
-            ("only_error_mv", only),
-        ]);
+        let rest =
+            figures([("error_mv", Some(error)), ("other_error_mv", other), ("gain_percent", state.gain_percent)]);
         (severity, rest)
     }))
 }

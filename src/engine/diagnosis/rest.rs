@@ -122,7 +122,6 @@ pub(super) fn output_off(_: &Evidence, state: &State) -> Answer {
             ("output_expected_ma", check.expected_ma),
             ("output_error_percent", Some(error)),
             ("several_outputs", Some(outputs(state).count() as f64).filter(|count| *count > 1.0)),
-            ("one_output", Some(outputs(state).count() as f64).filter(|count| *count == 1.0)),
         ]);
         (severity, own)
     }))

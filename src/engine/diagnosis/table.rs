@@ -1,6 +1,7 @@
 //! The rules, one a line: what is looked for, in which loops, what it explains, and what its advice may hurt.
 
-use super::On::{self, Offset, Response, Slope};
+use self::Hazard::*;
+use super::On::{self, Error, Offset, Response, Slope};
 use super::{Answer, Evidence, State, probe, redox, rest};
 use crate::client::LoopQuantity::{self, Ph, Redox};
 
@@ -36,23 +37,28 @@ pub struct Rule {
     pub hazards: &'static [Hazard],
 }
 
-type Test = fn(&Evidence, &State) -> Answer;
 type Codes = &'static [&'static str];
 
-const fn rule(code: &'static str, on_loop: Option<LoopQuantity>, test: Test, on: &'static [On]) -> Rule {
-    Rule { code, quantity: on_loop, test, explains: &[], on, hazards: &[] }
+const fn rule(code: &'static str, quantity: Option<LoopQuantity>, test: fn(&Evidence, &State) -> Answer) -> Rule {
+    Rule { code, quantity, test, explains: &[], on: &[], hazards: &[] }
 }
 
-const fn explains(codes: Codes, rule: Rule) -> Rule {
-    Rule { explains: codes, ..rule }
+impl Rule {
+    const fn on(self, on: &'static [On]) -> Rule {
+        Rule { on, ..self }
+    }
+
+    const fn explains(self, explains: Codes) -> Rule {
+        Rule { explains, ..self }
+    }
+
+    const fn may_hurt(self, hazards: &'static [Hazard]) -> Rule {
+        Rule { hazards, ..self }
+    }
 }
 
-const fn careful(hazards: &'static [Hazard], rule: Rule) -> Rule {
-    Rule { hazards, ..rule }
-}
-
-/// What a probe that does not follow its buffers at all shows besides. Source: common practice, no source.
-const ALL_OF_THE_PROBE: Codes = &[
+/// What a probe that does not follow its buffers at all shows in the fit besides. Source: common practice, no source.
+const ALL_OF_THE_FIT: Codes = &[
     "slope-low",
     "slope-low-offset-moved",
     "acid-half-low",
@@ -65,7 +71,7 @@ const ALL_OF_THE_PROBE: Codes = &[
     "check-standard-off",
 ];
 /// The same, where the glass or the connector is known to be the cause. Source: common practice, no source.
-const ALL_AND_NO_RESPONSE: Codes = &[
+const ALL_OF_THE_PROBE: Codes = &[
     "no-response",
     "off-scale",
     "slope-low",
@@ -78,87 +84,68 @@ const ALL_AND_NO_RESPONSE: Codes = &[
     "noisy",
     "remedies-failed",
 ];
+/// What a probe that no remedy helped shows besides. Source: common practice, no source.
+const ALL_OF_A_DEAD_ONE: Codes = &[
+    "no-response",
+    "slope-low",
+    "slope-low-offset-moved",
+    "acid-half-low",
+    "alkaline-half-low",
+    "offset-off",
+    "response-slow",
+];
+/// What one half, or a new probe, explains. Source: common practice, no source.
 const LOW_SLOPES: Codes = &["slope-low", "slope-low-offset-moved", "response-slow"];
 
 /// Every rule, in the order in which findings of the same weight are told.
+///
+/// Source: symptoms and what explains them are common practice, no source; thresholds name theirs where they stand.
 pub const RULES: &[Rule] = &[
-    careful(
-        &[Hazard::Wiring],
-        explains(ALL_OF_THE_PROBE, rule("response-reversed", Some(Ph), probe::reversed, &[Slope])),
-    ),
-    careful(
-        &[Hazard::Glass],
-        explains(ALL_AND_NO_RESPONSE, rule("glass-resistance-low", Some(Ph), probe::glass_low, &[Slope])),
-    ),
-    careful(
-        &[Hazard::Glass],
-        explains(ALL_AND_NO_RESPONSE, rule("glass-resistance-high", Some(Ph), probe::glass_high, &[Slope])),
-    ),
-    careful(
-        &[Hazard::Glass],
-        explains(
-            &[
-                "slope-low",
-                "slope-low-offset-moved",
-                "acid-half-low",
-                "alkaline-half-low",
-                "offset-off",
-                "response-slow",
-                "no-response",
-            ],
-            rule("remedies-failed", Some(Ph), probe::remedies_failed, &[Slope]),
-        ),
-    ),
-    careful(&[Hazard::Glass], explains(ALL_OF_THE_PROBE, rule("no-response", Some(Ph), probe::no_response, &[Slope]))),
-    careful(
-        &[Hazard::Glass, Hazard::Wiring],
-        explains(ALL_OF_THE_PROBE, rule("off-scale", Some(Ph), probe::off_scale, &[Slope])),
-    ),
-    explains(LOW_SLOPES, rule("new-probe-low", Some(Ph), probe::new_probe_low, &[])),
-    careful(
-        &[Hazard::Acid, Hazard::Glass],
-        explains(&["response-slow"], rule("slope-low", Some(Ph), probe::slope_low, &[Slope, Response])),
-    ),
-    careful(
-        &[Hazard::Acid, Hazard::Glass],
-        explains(
-            &["response-slow"],
-            rule("slope-low-offset-moved", Some(Ph), probe::slope_and_offset, &[Slope, Offset]),
-        ),
-    ),
-    explains(LOW_SLOPES, rule("alkaline-half-low", Some(Ph), probe::alkaline_half, &[Slope])),
-    careful(&[Hazard::Acid], explains(LOW_SLOPES, rule("acid-half-low", Some(Ph), probe::acid_half, &[Slope]))),
-    rule("slope-high", Some(Ph), probe::slope_high, &[]),
-    careful(&[Hazard::Glass], rule("offset-off", Some(Ph), probe::offset_off, &[Offset])),
-    explains(
-        &["offset-off", "response-slow", "noisy"],
-        rule("reference-resistance-high", Some(Ph), probe::reference_high, &[Offset, Response]),
-    ),
-    careful(&[Hazard::Acid, Hazard::Glass], rule("response-slow", Some(Ph), probe::slow, &[Response])),
-    rule("not-settled", Some(Ph), probe::not_settled, &[]),
-    explains(&["repeat-differs", "not-settled"], rule("noisy", Some(Ph), probe::noisy, &[])),
-    rule("repeat-differs", Some(Ph), probe::repeat, &[]),
-    careful(
-        &[Hazard::Acid, Hazard::Solutions],
-        explains(&["redox-off"], rule("redox-gain-off", Some(Redox), redox::gain, &[On::Error])),
-    ),
-    careful(&[Hazard::Acid, Hazard::Solutions], rule("redox-off", Some(Redox), redox::off, &[On::Error])),
-    careful(&[Hazard::Wiring], rule("process-offset", None, rest::process_offset, &[])),
-    careful(
-        &[Hazard::Wiring],
-        explains(&["shown-not-as-stored"], rule("temperature-off", None, rest::temperature, &[])),
-    ),
-    careful(
-        &[Hazard::Control],
-        explains(&["output-off", "control-room-off"], rule("output-fault", None, rest::output_fault, &[])),
-    ),
-    careful(
-        &[Hazard::Control],
-        explains(&["output-off", "control-room-off"], rule("output-reversed", None, rest::output_reversed, &[])),
-    ),
-    careful(&[Hazard::Control], explains(&["control-room-off"], rule("output-off", None, rest::output_off, &[]))),
-    careful(&[Hazard::Control], rule("control-room-off", None, rest::control_room, &[])),
-    rule("shown-not-as-stored", Some(Ph), rest::stored, &[]),
-    rule("check-standard-off", Some(Ph), rest::check_standard, &[]),
-    rule("fouling", None, rest::fouling, &[]),
+    rule("response-reversed", Some(Ph), probe::reversed).on(&[Slope]).explains(ALL_OF_THE_FIT).may_hurt(&[Wiring]),
+    rule("glass-resistance-low", Some(Ph), probe::glass_low).on(&[Slope]).explains(ALL_OF_THE_PROBE).may_hurt(&[Glass]),
+    rule("glass-resistance-high", Some(Ph), probe::glass_high)
+        .on(&[Slope])
+        .explains(ALL_OF_THE_PROBE)
+        .may_hurt(&[Glass]),
+    rule("remedies-failed", Some(Ph), probe::remedies_failed)
+        .on(&[Slope])
+        .explains(ALL_OF_A_DEAD_ONE)
+        .may_hurt(&[Glass]),
+    rule("no-response", Some(Ph), probe::no_response).on(&[Slope]).explains(ALL_OF_THE_FIT).may_hurt(&[Glass]),
+    rule("off-scale", Some(Ph), probe::off_scale).on(&[Slope]).explains(ALL_OF_THE_FIT).may_hurt(&[Glass, Wiring]),
+    rule("new-probe-low", Some(Ph), probe::new_probe_low).explains(LOW_SLOPES),
+    rule("slope-low", Some(Ph), probe::slope_low)
+        .on(&[Slope, Response])
+        .explains(&["response-slow"])
+        .may_hurt(&[Acid, Glass]),
+    rule("slope-low-offset-moved", Some(Ph), probe::slope_and_offset)
+        .on(&[Slope, Offset])
+        .explains(&["response-slow"])
+        .may_hurt(&[Acid, Glass]),
+    rule("alkaline-half-low", Some(Ph), probe::alkaline_half).on(&[Slope]).explains(LOW_SLOPES),
+    rule("acid-half-low", Some(Ph), probe::acid_half).on(&[Slope]).explains(LOW_SLOPES).may_hurt(&[Acid]),
+    rule("slope-high", Some(Ph), probe::slope_high),
+    rule("offset-off", Some(Ph), probe::offset_off).on(&[Offset]).may_hurt(&[Glass]),
+    rule("reference-resistance-high", Some(Ph), probe::reference_high).on(&[Offset, Response]).explains(&[
+        "offset-off",
+        "response-slow",
+        "noisy",
+    ]),
+    rule("response-slow", Some(Ph), probe::slow).on(&[Response]).may_hurt(&[Acid, Glass]),
+    rule("not-settled", Some(Ph), probe::not_settled),
+    rule("noisy", Some(Ph), probe::noisy).explains(&["repeat-differs", "not-settled"]),
+    rule("repeat-differs", Some(Ph), probe::repeat),
+    rule("redox-gain-off", Some(Redox), redox::gain).on(&[Error]).explains(&["redox-off"]).may_hurt(&[Acid, Solutions]),
+    rule("redox-off", Some(Redox), redox::off).on(&[Error]).may_hurt(&[Acid, Solutions]),
+    rule("process-offset", None, rest::process_offset).may_hurt(&[Wiring]),
+    rule("temperature-off", None, rest::temperature).explains(&["shown-not-as-stored"]).may_hurt(&[Wiring]),
+    rule("output-fault", None, rest::output_fault).explains(&["output-off", "control-room-off"]).may_hurt(&[Control]),
+    rule("output-reversed", None, rest::output_reversed)
+        .explains(&["output-off", "control-room-off"])
+        .may_hurt(&[Control]),
+    rule("output-off", None, rest::output_off).explains(&["control-room-off"]).may_hurt(&[Control]),
+    rule("control-room-off", None, rest::control_room).may_hurt(&[Control]),
+    rule("shown-not-as-stored", Some(Ph), rest::stored),
+    rule("check-standard-off", Some(Ph), rest::check_standard),
+    rule("fouling", None, rest::fouling),
 ];
