@@ -273,7 +273,7 @@ fn a_gain_is_judged_against_its_uncertainty_where_that_is_known() {
 #[test]
 fn offset_waiting_time_and_redox_error_are_confronted_too() {
     let offset = |mv: f64| Snapshot { slope_percent: Some(96.0), offset_mv: Some(mv), ..Snapshot::default() };
-    let told = |kind, before, after| effect(&step(kind, before, after)).map(|e| (e.outcome, e.on, e.gain));
+    let told = |kind, before, after| effect(&step(kind, before, after)).map(|e| (e.outcome, e.on, e.gain()));
     assert_eq!(told(JunctionCleaned, offset(40.0), offset(8.0)), Some((Outcome::Worked, On::Offset, -32.0)));
     assert_eq!(told(JunctionCleaned, offset(40.0), offset(-35.0)), Some((Outcome::Helped, On::Offset, -5.0)));
     assert_eq!(told(EarthingCorrected, offset(40.0), offset(41.0)), Some((Outcome::DoesNotAct, On::Offset, 1.0)));
@@ -291,7 +291,10 @@ fn offset_waiting_time_and_redox_error_are_confronted_too() {
 fn remedies_without_readings_share_the_gain_of_the_next() {
     let mut step = steps(&[70.0, 94.0], &[AcidSoak])[0];
     step.unmeasured_before = 2;
-    assert_eq!(effect(&step), Some(Effect { outcome: Outcome::Worked, on: On::Slope, gain: 24.0, together: 2 }));
+    assert_eq!(
+        effect(&step),
+        Some(Effect { outcome: Outcome::Worked, on: On::Slope, before: 70.0, after: 94.0, together: 2 })
+    );
 }
 
 #[test]

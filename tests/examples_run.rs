@@ -101,17 +101,17 @@ fn the_special_cases_are_there() {
 
 /// Findings that a person expects of a story: code, whether it is gone as left, and words of what is told.
 const EXPECTED: &[(&str, &[(&str, bool, &str)])] = &[
-    ("HM-2026-062 QT-41", &[("slope-low-offset-moved", true, "The reference solution was the cause.")]),
-    ("HM-2026-063 AT-101", &[("slope-low-offset-moved", true, "The glass had dried out.")]),
+    ("HM-2026-062 QT-41", &[("slope-low-offset-moved", true, "The reference solution was the cause")]),
+    ("HM-2026-063 AT-101", &[("slope-low-offset-moved", true, "The glass had dried out")]),
     ("HM-2026-064 QT-31", &[("remedies-failed", true, "The old probe was at its end.")]),
     (
         "HM-2026-066 AT-142",
-        &[("redox-off", true, "A coat on the metal was the cause."), ("fouling", true, "it is not drift")],
+        &[("redox-off", true, "A coat on the metal was the cause"), ("fouling", true, "it is not drift")],
     ),
-    ("HM-2026-069 QT-24", &[("slope-low", true, "A film on the glass was the cause.")]),
+    ("HM-2026-069 QT-24", &[("slope-low", true, "A film on the glass was the cause")]),
     ("HM-2026-074 AT-113", &[("glass-resistance-low", false, "the bulb is cracked")]),
     ("HM-2026-077 AT-112", &[("slope-low", true, "A film on the glass"), ("fouling", true, "it is not drift")]),
-    ("HM-2026-077 AT-150", &[("slope-low-offset-moved", true, "The reference solution was the cause.")]),
+    ("HM-2026-077 AT-150", &[("slope-low-offset-moved", true, "The reference solution was the cause")]),
 ];
 
 #[test]

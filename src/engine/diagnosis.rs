@@ -134,17 +134,15 @@ fn what_followed(evidence: &Evidence, rule: &Rule, finding: &Finding) -> Vec<Fig
     let helped = |on: &On| {
         let helpful = |(_, effect): &&(usize, Effect)| effect.on == *on && effect.outcome.helped();
         let mut helped: Vec<&(usize, Effect)> = effects.iter().filter(helpful).collect();
-        helped.sort_by(|a, b| b.1.gain.abs().total_cmp(&a.1.gain.abs()));
+        helped.sort_by(|a, b| b.1.gain().abs().total_cmp(&a.1.gain().abs()));
         helped
     };
     let best = rule.on.iter().map(helped).find(|helped| !helped.is_empty()).unwrap_or_default();
     let step = |place: usize| best.get(place).map(|(number, _)| *number as f64);
-    let together = best.first().map(|(_, effect)| effect.together).filter(|together| *together > 0);
     let left = evidence.left.as_ref();
     let about_slope = rule.on.contains(&On::Slope);
     figures([
         ("helped_step", step(0)),
-        ("helped_with_steps", together.map(|steps| steps as f64)),
         ("helped_too_step", step(1)),
         ("left_slope_percent", left.and_then(|left| left.slope_percent).filter(|_| about_slope)),
         ("left_offset_mv", left.and_then(|left| left.offset_mv).filter(|_| rule.on.contains(&On::Offset))),

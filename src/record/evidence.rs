@@ -175,5 +175,6 @@ fn finding_record(finding: diagnosis::Finding) -> FindingRecord {
 }
 
 fn effect_record(effect: Effect) -> EffectRecord {
-    EffectRecord { outcome: effect.outcome, on: effect.on, change: effect.gain, together_with: effect.together }
+    let Effect { outcome, on, before, after, together } = effect;
+    EffectRecord { outcome, on, before, after, together_with: together }
 }

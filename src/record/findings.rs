@@ -69,8 +69,9 @@ impl Serialize for FindingFigures {
 pub struct EffectRecord {
     pub outcome: Outcome,
     pub on: On,
-    /// After minus before, in percent points, mV or s; of offset and redox error the change of the magnitude.
-    pub change: f64,
+    /// Before and after it, in percent, mV or s; of an offset the distance from its place, of a redox error the magnitude.
+    pub before: f64,
+    pub after: f64,
     /// How many remedies directly before it, which have no readings of their own, share it.
     pub together_with: usize,
 }

@@ -4,9 +4,9 @@
 //! that figure; `shared` stands for every code.
 
 use super::Wording;
-use crate::engine::diagnosis::{Hazard, RULES};
+use crate::engine::diagnosis::{Hazard, On, RULES};
 use crate::record::{EffectRecord, FindingRecord, Quantity, Record, RemedyRecord, Sentences};
-use crate::rounding::{DecimalSign, beside, fixed, signed, with_unit};
+use crate::rounding::{DecimalSign, beside, change, fixed, signed, with_unit};
 
 /// Slopes are printed so that they never contradict these, percent.
 ///
@@ -28,7 +28,7 @@ impl Wording {
     pub fn finding(&self, record: &Record, finding: &FindingRecord, sign: DecimalSign) -> Sentences {
         let fill = filled(finding, sign);
         let told = |field: &str| self.field(finding, field, &fill).join(" ");
-        let cause = cause_of(record, finding);
+        let [cause, _] = causes(record, finding);
         let mut evidence = vec![told("evidence")];
         evidence.extend(self.helped(record, finding, sign));
         let is_gone = finding.resolved == Some(true);
@@ -47,14 +47,16 @@ impl Wording {
             }
         };
         let caution = (!is_gone).then(|| self.cautions(&hazards(finding.code))).flatten();
-        let means: Vec<String> = self.finding_cause(record, finding).into_iter().chain([told("what")]).collect();
-        Sentences { what: means.join(" "), evidence: evidence.join(" "), advice, caution }
+        let what = self.finding_cause(record, finding).unwrap_or_else(|| told("what"));
+        Sentences { what, evidence: evidence.join(" "), advice, caution }
     }
 
-    /// What the remedies say was the cause, where it is gone.
+    /// What the remedies say was the cause, and what took its part in it, where it is gone.
     pub fn finding_cause(&self, record: &Record, finding: &FindingRecord) -> Option<String> {
-        let cause = cause_of(record, finding).filter(|_| finding.resolved == Some(true))?;
-        Some(self.of_finding(&format!("cause {cause}"), &[]))
+        let [first, second] = causes(record, finding).map(|cause| cause.filter(|_| finding.resolved == Some(true)));
+        let main = self.of_finding(&format!("cause {}", first?), &[]);
+        let too = second.map(|cause| self.of_finding(&format!("cause {cause} too"), &[]));
+        Some([Some(main), too].into_iter().flatten().collect::<Vec<_>>().join(" "))
     }
 
     /// Cautions before what the advice may hurt; none where nothing can be hurt.
@@ -101,7 +103,7 @@ impl Wording {
 
     /// Which remedies helped, and by how much.
     fn helped(&self, record: &Record, finding: &FindingRecord, sign: DecimalSign) -> Vec<String> {
-        let said = |figure: &str, shared: Option<&str>| {
+        let said = |figure: &str| {
             let (step, remedy, effect) = helper(record, finding, figure)?;
             let (on, change) = changed(&effect, sign);
             let fill = [
@@ -109,9 +111,9 @@ impl Wording {
                 ("remedy".to_owned(), self.word("remedy", &remedy.remedy).to_owned()),
                 ("change".to_owned(), change),
             ];
-            Some(self.of_finding(&format!("shared {}", shared.unwrap_or(on)), &fill))
+            Some(self.of_finding(&format!("shared helped {on}"), &fill))
         };
-        [said("helped_step", None), said("helped_too_step", Some("helped-too"))].into_iter().flatten().collect()
+        ["helped_step", "helped_too_step"].into_iter().filter_map(said).collect()
     }
 }
 
@@ -133,43 +135,58 @@ fn helper<'a>(
 
 /// Key and text of what a remedy changed.
 fn changed(effect: &EffectRecord, sign: DecimalSign) -> (&'static str, String) {
-    use crate::engine::diagnosis::On;
-    match effect.on {
-        On::Slope => ("helped slope", with_unit(&signed(effect.change, 1, sign), "%")),
-        On::Offset => ("helped offset", with_unit(&fixed(effect.change.abs(), 1, sign), "mV")),
-        On::Response => ("helped response", with_unit(&fixed(effect.change.abs(), 0, sign), "s")),
-        On::Error => ("helped error", with_unit(&fixed(effect.change.abs(), 0, sign), "mV")),
-    }
+    let (on, decimals, unit) = match effect.on {
+        On::Slope => ("slope", 1, "%"),
+        On::Offset => ("offset", 1, "mV"),
+        On::Response => ("response", 0, "s"),
+        On::Error => ("error", 0, "mV"),
+    };
+    let change = change(effect.before, effect.after, decimals);
+    let text = match effect.on {
+        On::Slope => signed(change, decimals, sign),
+        On::Offset | On::Response | On::Error => fixed(change.abs(), decimals, sign),
+    };
+    (on, with_unit(&text, unit))
 }
 
-/// What the remedies that helped say of the cause. A glass that gained from a soak had dried out, whatever cleaned it after.
-fn cause_of(record: &Record, finding: &FindingRecord) -> Option<&'static str> {
-    let causes = ["helped_step", "helped_too_step"].map(|figure| {
-        let (_, remedy, _) = helper(record, finding, figure)?;
-        cause(&remedy.remedy)
+/// What the remedies that helped say of the cause: the first and, where it is another, the second. A glass that gained
+/// from a soak had dried out, whatever cleaned it after. Remedies without readings between them tell only what they share.
+fn causes(record: &Record, finding: &FindingRecord) -> [Option<&'static str>; 2] {
+    let both = ["helped_step", "helped_too_step"].map(|figure| {
+        let (step, remedy, effect) = helper(record, finding, figure)?;
+        let shared = &record.remedies[step.saturating_sub(1 + effect.together_with)..step];
+        let cause = cause(&remedy.remedy, record.quantity);
+        cause.filter(|_| shared.iter().all(|other| self::cause(&other.remedy, record.quantity) == cause))
     });
-    match causes {
-        [Some("film"), Some("dry")] => Some("dry"),
-        [best, _] => best,
+    match both {
+        [Some("film"), Some("dry")] | [Some("dry"), Some("film")] => [Some("dry"), None],
+        [first, second] if first == second => [first, None],
+        [None, second] => [second, None],
+        both => both,
     }
 }
 
 /// What a remedy that helped says of the cause, by its word in the record.
-fn cause(remedy: &str) -> Option<&'static str> {
-    match remedy {
+fn cause(remedy: &str, quantity: Quantity) -> Option<&'static str> {
+    let cause = match remedy {
         "rinsed"
         | "wiped"
         | "cleaned with detergent and soft brush"
         | "acid soak"
         | "pepsin soak"
-        | "disinfected with bleach" => Some("film"),
-        "rehydrated in buffer" | "storage solution soak" => Some("dry"),
-        "bubble removed" | "electrolyte topped up" | "reference solution replaced" => Some("reference"),
-        "junction cleaned" | "junction renewed" => Some("junction"),
-        "metal polished" => Some("metal"),
-        "connector dried" | "cable replaced" | "wiring corrected" | "analyser replaced" => Some("wiring"),
-        "probe replaced" => Some("probe"),
-        _ => None,
+        | "disinfected with bleach" => "film",
+        "rehydrated in buffer" | "storage solution soak" => "dry",
+        "bubble removed" | "electrolyte topped up" | "reference solution replaced" => "reference",
+        "junction cleaned" | "junction renewed" => "junction",
+        "metal polished" => "metal",
+        "connector dried" | "cable replaced" | "wiring corrected" | "analyser replaced" => "wiring",
+        "probe replaced" => "probe",
+        _ => return None,
+    };
+    match (quantity, cause) {
+        (Quantity::Redox, "film") => Some("metal"),
+        (Quantity::Redox, "dry") => None,
+        (Quantity::Redox | Quantity::Ph, cause) => Some(cause),
     }
 }
 

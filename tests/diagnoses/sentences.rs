@@ -23,7 +23,8 @@ fn catalogue() -> BTreeMap<String, String> {
 fn record() -> Record {
     let visit = root().join("examples/visits/2026-03-10-lone-file.yaml");
     let mut record = review(open(&visit, &Given::default())).records.remove(0);
-    let effect = EffectRecord { outcome: Outcome::Worked, on: On::Slope, change: 12.34, together_with: 0 };
+    let effect =
+        EffectRecord { outcome: Outcome::Worked, on: On::Slope, before: 80.04, after: 92.36, together_with: 0 };
     record.remedies = RemedyKind::WORDS
         .iter()
         .map(|(word, _)| RemedyRecord { remedy: (*word).to_owned(), effect: Some(effect), ..RemedyRecord::default() })
@@ -194,11 +195,28 @@ fn a_cause_is_named_by_what_helped_and_only_when_it_is_gone() {
         let mut low = as_recorded(&low, Some(true));
         low.figures = low.figures.iter().chain([("helped_step", position as f64 + 1.0)]).collect();
         let said = english().finding(&record, &low, DecimalSign::Comma);
-        assert!(said.evidence.contains("+12,3\u{a0}%"), "{}", said.evidence);
+        assert!(said.evidence.contains("+12,4\u{a0}%"), "{}", said.evidence);
         let silent = ["earthing corrected", "temperature element replaced", "output rescaled", "other"];
         let named = english().finding_cause(&record, &low);
         assert_eq!(named.is_none(), silent.contains(word), "{word}: {named:?}");
         low.resolved = Some(false);
         assert_eq!(english().finding_cause(&record, &low), None);
     }
+}
+
+#[test]
+fn remedies_without_readings_between_them_name_only_a_cause_that_they_share() {
+    let low = findings().into_iter().find(|finding| finding.code == "slope-low").unwrap();
+    let mut low = as_recorded(&low, Some(true));
+    low.figures = low.figures.iter().chain([("helped_step", 2.0)]).collect();
+    let cause = |first: &str, second: &str| {
+        let mut record = record();
+        record.remedies.truncate(2);
+        record.remedies[0] = RemedyRecord { remedy: first.to_owned(), ..RemedyRecord::default() };
+        record.remedies[1].remedy = second.to_owned();
+        record.remedies[1].effect.as_mut().unwrap().together_with = 1;
+        english().finding_cause(&record, &low)
+    };
+    assert!(cause("wiped", "acid soak").unwrap().contains("film"));
+    assert_eq!(cause("connector dried", "acid soak"), None);
 }

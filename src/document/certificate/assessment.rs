@@ -5,6 +5,7 @@ use crate::document::Block;
 use crate::document::print::{led, plain};
 use crate::engine::diagnosis::{Hazard, On, Outcome};
 use crate::record::{FindingRecord, RemedyRecord, Stage};
+use crate::rounding::change;
 use crate::wording::hazards;
 
 /// How many findings the first part names.
@@ -73,12 +74,13 @@ fn titled(sheet: &Sheet, finding: &FindingRecord) -> String {
 /// What a remedy did, in a few words: `worked: +12.3 %`, `no effect`, `does not act on the slope`.
 pub(super) fn effect(sheet: &Sheet, remedy: &RemedyRecord) -> Option<String> {
     let (print, effect) = (&sheet.print, remedy.effect?);
-    let (word, change) = match effect.on {
-        On::Slope => ("slope", print.signed(effect.change, 1, "%")),
-        On::Offset => ("offset", print.signed(effect.change, 1, "mV")),
-        On::Response => ("response", print.signed(effect.change, 0, "s")),
-        On::Error => ("error", print.signed(effect.change, 0, "mV")),
+    let (word, unit, decimals) = match effect.on {
+        On::Slope => ("slope", "%", 1),
+        On::Offset => ("offset", "mV", 1),
+        On::Response => ("response", "s", 0),
+        On::Error => ("error", "mV", 0),
     };
+    let change = print.signed(change(effect.before, effect.after, decimals), decimals, unit);
     let on = print.word("effect-on", word);
     let key = match effect.outcome {
         Outcome::Worked => "effect-worked",

@@ -78,27 +78,34 @@ pub struct Effect {
     pub outcome: Outcome,
     /// What it was judged on.
     pub on: On,
-    /// After minus before in the unit of `on`; of offset and error the change of the magnitude, so that less is negative.
-    pub gain: f64,
+    /// Before it, in the unit of `on`; of offset the distance from its place, of error the magnitude.
+    pub before: f64,
+    /// After it.
+    pub after: f64,
     /// How many remedies before it without readings of their own share the gain.
     pub together: usize,
 }
 
-/// What a step did; `None` where readings are missing or nothing was wrong and nothing changed.
-pub fn effect(step: &Step) -> Option<Effect> {
-    let together = step.unmeasured_before;
-    let effect = |(on, outcome, gain): (On, Outcome, f64)| Effect { outcome, on, gain, together };
-    let changed = [on_slope(step), on_error(step), on_offset(step), on_response(step)];
-    let told = changed.iter().flatten().find(|(_, outcome, _)| *outcome != Outcome::NoEffect);
-    told.or(changed.iter().flatten().next()).copied().map(not_blamed(step.kind)).map(effect)
+impl Effect {
+    /// After minus before; less is better but for the slope.
+    pub fn gain(&self) -> f64 {
+        self.after - self.before
+    }
 }
 
-/// A remedy that cannot act on what was wrong is told so instead of «no effect».
-fn not_blamed(kind: RemedyKind) -> impl Fn((On, Outcome, f64)) -> (On, Outcome, f64) {
-    move |(on, outcome, gain)| match outcome {
-        Outcome::NoEffect if !acts_on(kind, on) => (on, Outcome::DoesNotAct, gain),
-        outcome => (on, outcome, gain),
-    }
+/// Outcome, what it was judged on, before and after.
+type Judged = (On, Outcome, f64, f64);
+
+/// What a step did; `None` where readings are missing or nothing was wrong and nothing changed.
+pub fn effect(step: &Step) -> Option<Effect> {
+    let judged = [on_slope(step), on_error(step), on_offset(step), on_response(step)];
+    let told = judged.iter().flatten().find(|(_, outcome, ..)| *outcome != Outcome::NoEffect);
+    let (on, outcome, before, after) = *told.or(judged.iter().flatten().next())?;
+    let outcome = match outcome {
+        Outcome::NoEffect if !acts_on(step.kind, on) => Outcome::DoesNotAct,
+        outcome => outcome,
+    };
+    Some(Effect { outcome, on, before, after, together: step.unmeasured_before })
 }
 
 /// What a remedy can act on in a standard.
@@ -123,7 +130,7 @@ fn both(step: &Step, of: fn(&Snapshot) -> Option<f64>) -> Option<(f64, f64)> {
 }
 
 /// The slope where it was low, or changed.
-fn on_slope(step: &Step) -> Option<(On, Outcome, f64)> {
+fn on_slope(step: &Step) -> Option<Judged> {
     let (before, after) = both(step, |snapshot| snapshot.slope_percent)?;
     let (gain, telling) = (after - before, step.slope_gained_uncertainty.unwrap_or(TELLING_SLOPE_PERCENT));
     let was_low = before < GOOD_FROM_PERCENT;
@@ -134,7 +141,7 @@ fn on_slope(step: &Step) -> Option<(On, Outcome, f64)> {
         _ if was_low => Outcome::NoEffect,
         _ => return None,
     };
-    Some((On::Slope, outcome, gain))
+    Some((On::Slope, outcome, before, after))
 }
 
 /// How far an offset is from where it belongs: from the stored one where that is known, else from 0.
@@ -143,39 +150,41 @@ fn off_place(step: &Step, offset: f64) -> f64 {
 }
 
 /// The offset where it had moved away.
-fn on_offset(step: &Step) -> Option<(On, Outcome, f64)> {
+fn on_offset(step: &Step) -> Option<Judged> {
     let (before, after) = both(step, |snapshot| snapshot.offset_mv)?;
     let telling = step.offset_moved_uncertainty.unwrap_or(TELLING_OFFSET_MV);
     let good = if step.stored_offset_mv.is_some() { OFFSET_MOVED_MV } else { OFFSET_USUAL_MV };
-    let gain = off_place(step, after) - off_place(step, before);
-    let was_off = off_place(step, before) > good || before.abs() > OFFSET_USUAL_MV;
+    let was_beyond = before.abs() > OFFSET_USUAL_MV;
+    let (before, after) = (off_place(step, before), off_place(step, after));
+    let (gain, was_off) = (after - before, before > good || was_beyond);
     let outcome = match gain {
         _ if !was_off && gain < good => return None,
-        gain if gain <= -telling && off_place(step, after) <= good => Outcome::Worked,
+        gain if gain <= -telling && after <= good => Outcome::Worked,
         gain if gain <= -telling => Outcome::Helped,
         gain if gain >= telling => Outcome::Worse,
         _ => Outcome::NoEffect,
     };
-    Some((On::Offset, outcome, gain))
+    Some((On::Offset, outcome, before, after))
 }
 
 /// The waiting time where it was long.
-fn on_response(step: &Step) -> Option<(On, Outcome, f64)> {
+fn on_response(step: &Step) -> Option<Judged> {
     let (before, after) = both(step, |snapshot| snapshot.waited_s)?;
     let faster = before >= WAIT_TELLS_FROM_S && after <= FASTER_PART * before;
-    faster.then_some((On::Response, Outcome::Worked, after - before))
+    faster.then_some((On::Response, Outcome::Worked, before, after))
 }
 
 /// Redox: the largest error where it was large.
-fn on_error(step: &Step) -> Option<(On, Outcome, f64)> {
+fn on_error(step: &Step) -> Option<Judged> {
     let (before, after) = both(step, |snapshot| snapshot.worst_error_mv)?;
-    let gain = after.abs() - before.abs();
+    let (before, after) = (before.abs(), after.abs());
+    let gain = after - before;
     let outcome = match gain {
-        _ if before.abs() <= ERROR_TOLD_MV && gain.abs() < TELLING_REDOX_MV => return None,
-        gain if gain <= -TELLING_REDOX_MV && after.abs() <= ERROR_TOLD_MV => Outcome::Worked,
+        _ if before <= ERROR_TOLD_MV && gain.abs() < TELLING_REDOX_MV => return None,
+        gain if gain <= -TELLING_REDOX_MV && after <= ERROR_TOLD_MV => Outcome::Worked,
         gain if gain <= -TELLING_REDOX_MV => Outcome::Helped,
         gain if gain >= TELLING_REDOX_MV => Outcome::Worse,
         _ => Outcome::NoEffect,
     };
-    Some((On::Error, outcome, gain))
+    Some((On::Error, outcome, before, after))
 }
