@@ -9,8 +9,11 @@
 //! - [`stated`]: figures that somebody worked out from the readings,
 //! - [`settling`]: how a probe came to its final value,
 //! - [`slips`]: the single slip of the pen that makes an implausible set plausible,
-//! - [`temperature`], [`output`], [`redox`]: the other checks of a loop.
+//! - [`student`], [`uncertainty`]: how well the figures are known,
+//! - [`temperature`], [`output`], [`redox`]: the other checks of a loop,
+//! - [`diagnosis`]: what the figures point to, and what each remedy did.
 
+pub mod diagnosis;
 pub mod fit;
 pub mod line;
 pub mod output;

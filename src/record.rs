@@ -5,8 +5,10 @@
 
 mod compute;
 mod deviations;
+mod evidence;
 mod facts;
 mod figures;
+mod findings;
 mod gather;
 mod judge;
 mod known;
@@ -17,6 +19,7 @@ mod states;
 pub use compute::compute;
 pub use facts::*;
 pub use figures::*;
+pub use findings::*;
 pub use slips::{SlipFigures, SlipRecord, SlipSaid, suspicion};
 
 use serde::Serialize;
@@ -48,6 +51,7 @@ pub struct Record {
     pub criteria: Vec<CriterionRecord>,
     /// What would explain an implausible set; data are never changed.
     pub slips: Vec<SlipRecord>,
+    pub findings: Vec<FindingRecord>,
     pub deviations: Vec<Deviation>,
 }
 

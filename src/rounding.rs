@@ -36,6 +36,16 @@ pub fn signed(value: f64, decimals: usize, sign: DecimalSign) -> String {
     }
 }
 
+/// After minus before as a reader finds it from both as printed with `decimals`.
+///
+/// ```
+/// assert_eq!(format!("{:.1}", halfcell::rounding::change(89.851, 95.829, 1)), "5.9"); // 95.8 − 89.9
+/// ```
+pub fn change(before: f64, after: f64, decimals: usize) -> f64 {
+    let printed = |value: f64| format!("{value:.decimals$}").parse().unwrap_or(value);
+    printed(after) - printed(before)
+}
+
 /// A number as a person typed it, digits untouched: true minus sign, decimal sign of the firm, no-break spaces.
 ///
 /// ```

@@ -3,7 +3,10 @@
 //! Comes in: keys, and texts that are already final (rounded, with unit). Goes out: labels and sentences. Next:
 //! [`crate::document`]. Everything printed on a document stands in a catalogue, except symbols and what people typed.
 
+mod findings;
 mod slips;
+
+pub use findings::hazards;
 
 use handlebars::Handlebars;
 use std::collections::{BTreeMap, HashMap};
@@ -11,6 +14,8 @@ use std::sync::LazyLock;
 
 /// The English catalogue: key to sentence, placeholders in double braces.
 const ENGLISH: &str = include_str!("../templates/wording/en.yaml");
+/// The English sentences of findings, keys without the leading `finding`.
+const ENGLISH_FINDINGS: &str = include_str!("../templates/wording/findings-en.yaml");
 
 /// The words of one language.
 #[derive(Debug)]
@@ -25,18 +30,23 @@ pub struct Wording {
 
 /// The English words.
 pub fn english() -> &'static Wording {
-    static WORDING: LazyLock<Wording> =
-        LazyLock::new(|| Wording::read("en", ENGLISH).expect("the catalogue is part of the program; a test reads it"));
+    static WORDING: LazyLock<Wording> = LazyLock::new(|| {
+        Wording::read("en", ENGLISH, ENGLISH_FINDINGS).expect("the catalogue is part of the program; a test reads it")
+    });
     &WORDING
 }
 
 impl Wording {
-    /// Reads a catalogue.
+    /// Reads a catalogue and that of the findings.
     ///
     /// # Errors
     /// The parser's message when it is no mapping of texts, or a sentence no template.
-    fn read(language: &'static str, catalogue: &str) -> Result<Self, String> {
-        let catalogue: BTreeMap<String, String> = serde_yaml::from_str(catalogue).map_err(|error| error.to_string())?;
+    fn read(language: &'static str, catalogue: &str, findings: &str) -> Result<Self, String> {
+        let texts = |catalogue: &str| -> Result<BTreeMap<String, String>, String> {
+            serde_yaml::from_str(catalogue).map_err(|error| error.to_string())
+        };
+        let mut catalogue = texts(catalogue)?;
+        catalogue.extend(texts(findings)?.into_iter().map(|(key, text)| (format!("finding {key}"), text)));
         let mut sentences = Handlebars::new();
         sentences.set_strict_mode(true);
         sentences.register_escape_fn(handlebars::no_escape);

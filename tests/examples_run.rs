@@ -115,3 +115,53 @@ fn a_clogged_junction_is_slow_and_a_clean_one_is_not() {
     let outcomes: Vec<&Value> = criteria.map(|criterion| &criterion["outcome"]).collect();
     assert_eq!(outcomes, ["warn", "pass"]);
 }
+
+/// Findings that a person expects of a story: code, whether it is gone as left, and words of what is told.
+const EXPECTED: &[(&str, &[(&str, bool, &str)])] = &[
+    ("HM-2026-062 QT-41", &[("slope-low-offset-moved", true, "The reference solution was the cause")]),
+    ("HM-2026-063 AT-101", &[("slope-low-offset-moved", true, "The glass had dried out")]),
+    ("HM-2026-064 QT-31", &[("remedies-failed", true, "The old probe was at its end.")]),
+    (
+        "HM-2026-066 AT-142",
+        &[("redox-off", true, "A coat on the metal was the cause"), ("fouling", true, "it is not drift")],
+    ),
+    ("HM-2026-069 QT-24", &[("slope-low", true, "A film on the glass was the cause")]),
+    ("HM-2026-074 AT-113", &[("glass-resistance-low", false, "the bulb is cracked")]),
+    ("HM-2026-077 AT-112", &[("slope-low", true, "A film on the glass"), ("fouling", true, "it is not drift")]),
+    ("HM-2026-077 AT-150", &[("slope-low-offset-moved", true, "The reference solution was the cause")]),
+];
+
+#[test]
+fn findings_are_those_that_a_person_expects_and_healthy_loops_have_none() {
+    for (name, record) in &records() {
+        let expected = EXPECTED.iter().find(|(expected, _)| expected == name).map_or(&[][..], |(_, findings)| findings);
+        let findings = record["findings"].as_array().unwrap();
+        let codes: Vec<&str> = findings.iter().map(|finding| finding["code"].as_str().unwrap()).collect();
+        assert_eq!(codes, expected.iter().map(|(code, ..)| *code).collect::<Vec<_>>(), "{name}");
+        for (finding, (code, gone, words)) in findings.iter().zip(expected) {
+            assert_eq!(finding["resolved"], *gone, "{name} {code}");
+            let what = finding["what"].as_str().unwrap();
+            assert!(what.contains(words), "{name} {code}: {what}");
+            for field in ["evidence", "advice"] {
+                assert!(!finding[field].as_str().unwrap().is_empty(), "{name} {code} {field}");
+            }
+            assert_eq!(finding["caution"].is_null(), *gone, "{name} {code}");
+        }
+    }
+}
+
+#[test]
+fn remedies_are_confronted_with_what_they_did() {
+    let records = records();
+    let effects = |name: &str| -> Vec<String> {
+        let remedies = records[name]["remedies"].as_array().unwrap();
+        let effects = remedies.iter().map(|remedy| remedy["effect"]["outcome"].as_str().unwrap_or("–").to_owned());
+        effects.collect()
+    };
+    assert_eq!(effects("HM-2026-062 QT-41"), ["no effect", "worked"]);
+    assert_eq!(effects("HM-2026-063 AT-101"), ["helped", "worked", "–"]);
+    assert_eq!(effects("HM-2026-064 QT-31"), ["no effect", "no effect", "worse", "worked"]);
+    assert_eq!(effects("HM-2026-066 AT-142"), ["helped", "worked"]);
+    assert_eq!(effects("HM-2026-074 AT-113"), ["no effect"]);
+    assert_eq!(records["HM-2026-077 AT-112"]["remedies"][1]["effect"]["together_with"], 1);
+}

@@ -108,11 +108,14 @@ pub fn show(file: &Path, reviewed: &Reviewed, format: Format, style: table::Styl
 
 /// One record as one line of JSON, with the sentences that the stored record does not hold.
 pub fn json(file: &Path, record: &Record) -> String {
-    let mut record = record.clone();
-    for slip in &mut record.slips {
+    let mut said = record.clone();
+    for slip in &mut said.slips {
         slip.said = Some(english().slip(slip, DecimalSign::Point));
     }
-    let line = Line { file: file.display().to_string(), record: &record };
+    for finding in &mut said.findings {
+        finding.sentences = Some(english().finding(record, finding, DecimalSign::Point));
+    }
+    let line = Line { file: file.display().to_string(), record: &said };
     let text = serde_json::to_string(&line).expect("a record has text keys and finite numbers only");
     format!("{text}\n")
 }

@@ -1,8 +1,12 @@
 //! The result of a visit as a person reads it at a terminal of 80 columns: words first, colour never alone.
 
-use crate::record::{CriterionRecord, Figures, OutcomeWord, Quantity, Record, StateRecord, Verdict};
+use crate::engine::diagnosis::Severity;
+use crate::record::{
+    CriterionRecord, Figures, FindingRecord, OutcomeWord, Quantity, Record, Stage, StateRecord, Verdict,
+};
 use crate::requirements::Reviewed;
 use crate::rounding::{DecimalSign, fixed, signed};
+use crate::wording::english;
 use std::path::Path;
 use unicode_width::UnicodeWidthStr;
 
@@ -163,7 +167,7 @@ fn verdict(verdict: Option<Verdict>, style: Style) -> String {
     }
 }
 
-/// What did not pass, then the condition, what became of the loop, how many deviations are printed, and the limits.
+/// What did not pass, what it points to, then the condition, what became of the loop, how many deviations are printed, and the limits.
 fn foot(record: &Record, style: Style) -> String {
     let mut out = String::new();
     for criterion in record.criteria.iter().filter(|criterion| told(criterion)) {
@@ -176,6 +180,9 @@ fn foot(record: &Record, style: Style) -> String {
             OutcomeWord::NotJudged => ("not judged", DIM),
         };
         out += &format!("  {}  {}\n", style.paint(word, code), described(criterion));
+    }
+    for finding in &record.findings {
+        out += &of_finding(finding, style);
     }
     let condition = match record.condition {
         Some(crate::record::Condition::Fit) => "probe fit · ",
@@ -194,6 +201,22 @@ fn foot(record: &Record, style: Style) -> String {
     out + &format!("{}\n", style.paint(&wrapped(&line, 2), DIM))
 }
 
+/// `  serious  Low slope (resolved)`: the weight of an opinion, its name, and whether it is still there.
+fn of_finding(finding: &FindingRecord, style: Style) -> String {
+    let (word, code) = match finding.severity {
+        Severity::Note => ("note", DIM),
+        Severity::Attention => ("attention", YELLOW),
+        Severity::Serious => ("serious", RED),
+    };
+    let state = match (finding.stage, finding.resolved) {
+        (Stage::AsLeft, _) => "as left",
+        (Stage::AsFound, Some(true)) => "resolved",
+        (Stage::AsFound, Some(false)) => "open",
+        (Stage::AsFound, None) => "not measured as left",
+    };
+    format!("  {}  {} ({state})\n", style.paint(word, code), english().finding_title(finding.code))
+}
+
 /// Warned and failed criteria, and those that could not be judged although a value was due.
 fn told(criterion: &CriterionRecord) -> bool {
     match criterion.outcome {
@@ -206,8 +229,8 @@ fn told(criterion: &CriterionRecord) -> bool {
 /// `as found: error in B4 +1.29 pH, limit ±0.20`.
 fn described(criterion: &CriterionRecord) -> String {
     let stage = match criterion.stage {
-        crate::record::Stage::AsFound => "as found",
-        crate::record::Stage::AsLeft => "as left",
+        Stage::AsFound => "as found",
+        Stage::AsLeft => "as left",
     };
     let is_error = criterion.name.ends_with("_error");
     let name = if is_error { "error".to_owned() } else { criterion.name.replace('_', " ") };

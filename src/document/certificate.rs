@@ -1,5 +1,6 @@
 //! The certificate of one loop: a first part for who reads it, a second for who audits it.
 
+mod assessment;
 mod checks;
 mod drawings;
 mod head;
@@ -218,6 +219,7 @@ fn for_the_reader(sheet: &Sheet) -> Part {
         false => blocks.push(columns([(1, chart), (1, beside)])),
     }
     blocks.extend(below);
+    blocks.extend(assessment::in_short(sheet));
     blocks.extend(remedies::caution(sheet));
     let record = sheet.record;
     let signatures = signatures(&sheet.print, sheet.firm, &record.visit, record.measuring_loop.by.as_deref());
@@ -241,6 +243,7 @@ fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
     blocks.extend(uncertainty::section(sheet));
     blocks.extend(readings::stated(sheet));
     blocks.extend(remedies::in_full(sheet));
+    blocks.extend(assessment::in_full(sheet));
     blocks.extend(kit::standards(sheet));
     blocks.extend(kit::instruments(sheet));
     blocks.extend(checks::in_detail(sheet));

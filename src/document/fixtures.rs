@@ -309,6 +309,7 @@ fn record(tag: &str, as_found: StateRecord) -> Record {
         condition: None,
         criteria: vec![],
         slips: vec![],
+        findings: vec![],
         deviations: vec![],
     }
 }

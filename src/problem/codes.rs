@@ -10,6 +10,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("acid-and-bleach", "acid and bleach were used one directly after the other"),
     ("ambient-off-scale", "an ambient temperature at which nobody works: a unit is missing"),
     ("ambiguous-date", "a date reads in two ways"),
+    ("ammonia-used", "a remedy names ammonia"),
     ("as-found-not-obtained", "there are no readings as found, for a reason given"),
     ("as-left-copied", "the readings as left equal those as found although something was done"),
     ("as-left-missing", "the loop was worked on and returned to service without readings as left"),

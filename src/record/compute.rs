@@ -9,13 +9,14 @@ use crate::visit::Visit;
 
 /// The record of loop `index` (from 0) of a valid visit, before it has a number.
 ///
-/// Order: figures of each state → remedies with what they gained → criteria → verdicts → condition → deviations.
+/// Order: figures of each state → remedies with what they gained → findings → criteria → verdicts → condition → deviations.
 pub fn compute(visit: &Visit, index: usize) -> Record {
     let subject = &visit.loops[index];
     let bench = Bench::new(visit, subject);
     let as_found = states::as_found(&bench);
-    let remedies = states::remedies(&bench, &as_found);
+    let mut remedies = states::remedies(&bench, &as_found);
     let as_left = states::as_left(&bench);
+    let findings = evidence::findings(subject, &as_found, &mut remedies, as_left.as_ref());
     let judging = Judging { visit, subject, as_found: &as_found, remedies: &remedies, as_left: as_left.as_ref() };
     let criteria = judging.criteria();
     let verdicts = judging.verdicts(&criteria);
@@ -48,6 +49,7 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
         condition,
         criteria,
         slips,
+        findings,
         deviations,
     }
 }

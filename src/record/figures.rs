@@ -1,6 +1,6 @@
 //! Figures in the record: readings, fit, checks, remedies.
 
-use super::{ProbeFacts, Verdict};
+use super::{EffectRecord, ProbeFacts, Verdict};
 use serde::Serialize;
 
 /// Readings and figures of one state.
@@ -341,4 +341,6 @@ pub struct RemedyRecord {
     pub offset_moved_mv: Option<f64>,
     /// Expanded, 95.45 %.
     pub offset_moved_uncertainty: Option<f64>,
+    /// What it did to what was wrong; null where that was not measured, or nothing was wrong.
+    pub effect: Option<EffectRecord>,
 }

@@ -139,6 +139,7 @@ pub fn remedies(bench: &Bench<'_>, as_found: &StateRecord) -> Vec<RemedyRecord> 
             offset_moved_mv: gained(|figures| figures.offset_mv),
             offset_moved_uncertainty,
             after: after.clone(),
+            effect: None,
         });
         if let Some(after) = after {
             (before, uncertain_before) = (after, uncertain_after);

@@ -76,6 +76,7 @@ fn remedy(at: &At<'_>, old_serial: Option<&str>, here: &mut Here<'_>) -> Option<
         readings: readings?,
     };
     hydrofluoric(at, &remedy);
+    ammonia(at, &remedy);
     Some(remedy)
 }
 
@@ -176,6 +177,21 @@ fn hydrofluoric(at: &At<'_>, remedy: &Remedy) {
             ));
             return;
         }
+    }
+}
+
+/// Ammonia as an agent: kept as recorded, never advised.
+fn ammonia(at: &At<'_>, remedy: &Remedy) {
+    let named = says(remedy, &["ammonia", "ammonium hydroxide", "nh4oh", "nh3"]);
+    if let Some(text) = remedy.solution.as_ref().filter(|_| named) {
+        at.tell(Problem::warning(
+            "ammonia-used",
+            &text.place,
+            format!("`{}` names ammonia", text.text),
+            "strong ammonia harms lungs and eyes, gives off poisonous gas with bleach, and attacks glass and reference",
+            "the fact is kept as recorded; detergent or dilute acid is the usual way; the safety data sheet and the site's \
+             rules decide",
+        ));
     }
 }
 

@@ -221,6 +221,15 @@ fn remedies() {
             fix: "medical help",
         },
         Case {
+            number: "82 strong ammonia",
+            from: "solution: 0.1 mol/L HCl",
+            to: "solution: 25 % ammonia",
+            class: Warning,
+            code: "ammonia-used",
+            mark: "solution: |25",
+            fix: "safety data sheet",
+        },
+        Case {
             number: "polished glass",
             from: "{remedy: rinsed,",
             to: "{remedy: metal polished,",

@@ -1,6 +1,6 @@
 //! What was done: the ladder of what it gained, every remedy in full, and the caution where one can be hurt.
 
-use super::Sheet;
+use super::{Sheet, assessment};
 use crate::document::Block;
 use crate::document::chart::{LadderFacts, Rung, ladder as draw, limit_of};
 use crate::document::print::{ended, joined, led, plain};
@@ -126,11 +126,11 @@ fn value(sheet: &Sheet, figures: &Figures) -> Option<f64> {
     }
 }
 
-/// Remedies about which more was written down than the first part shows; agent and duration stand there.
+/// Remedies about which there is more to say than the first part shows: what they did, and what was written down.
 pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
     let more = |remedy: &RemedyRecord| {
         let texts = [&remedy.note, &remedy.at, &remedy.by, &remedy.old_probe, &remedy.reason];
-        texts.into_iter().any(Option::is_some)
+        remedy.effect.is_some() || texts.into_iter().any(Option::is_some)
     };
     if !sheet.record.remedies.iter().any(more) {
         return Vec::new();
@@ -141,6 +141,7 @@ pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
         let old = remedy.old_probe.as_ref().map(|word| print.word("old-probe", word));
         let note = remedy.note.as_deref().filter(|_| remedy.remedy != "other");
         let text = joined([
+            assessment::effect(sheet, remedy),
             Some(detail(sheet, remedy)),
             remedy.at.as_ref().map(|at| print.clock(at)),
             by,
