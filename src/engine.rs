@@ -7,14 +7,17 @@
 //! - [`fit`]: slope and offset of a pH probe,
 //! - [`shown`]: what the analyser should have shown,
 //! - [`stated`]: figures that somebody worked out from the readings,
-//! - [`temperature`], [`output`], [`redox`]: the other checks of a loop.
+//! - [`temperature`], [`output`], [`redox`]: the other checks of a loop,
+//! - [`history`]: how a probe ages over several visits, with [`student`].
 
 pub mod fit;
+pub mod history;
 pub mod line;
 pub mod output;
 pub mod redox;
 pub mod shown;
 pub mod stated;
+pub mod student;
 pub mod temperature;
 
 /// A figure as typed: its value and the step of its last digit, both in the unit of its key (`168` → 1, `168.0` → 0.1).

@@ -8,12 +8,16 @@ mod deviations;
 mod facts;
 mod figures;
 mod gather;
+pub mod history;
 mod judge;
 mod states;
+mod trend;
 
 pub use compute::compute;
 pub use facts::*;
 pub use figures::*;
+pub use history::{HistoryRecord, Point, PointFigures, RemedyGain};
+pub use trend::*;
 
 use serde::Serialize;
 
@@ -43,6 +47,10 @@ pub struct Record {
     pub condition: Option<Condition>,
     pub criteria: Vec<CriterionRecord>,
     pub deviations: Vec<Deviation>,
+    /// Earlier visits of the loop, in the order of time; hung on by [`history::attach`].
+    pub history: Vec<HistoryRecord>,
+    /// What three or more visits say together.
+    pub trend: Option<Trend>,
 }
 
 /// pH or redox.

@@ -4,13 +4,14 @@
 //! Comes in: an [`Opened`] visit. Goes out: its records and every problem; warnings, and errors accepted with a reason, hang
 //! on the records as deviations; a regime has turned some warnings into errors. Next: [`crate::document`].
 
+mod history;
 mod plausible;
 mod regimes;
 
 use crate::firm::Firm;
 use crate::limits::Regime;
 use crate::problem::{Problem, Severity};
-use crate::record::{Deviation, Record, compute};
+use crate::record::{Deviation, Point, Record, compute, history::attach};
 use crate::visit::{Loop, Opened, Visit};
 use crate::yaml::{Text, nearest};
 
@@ -27,21 +28,69 @@ pub struct Reviewed {
     pub problems: Vec<Problem>,
 }
 
-/// Computes the records of an opened visit, completes its problems and hangs remarks on the records as deviations.
-pub fn review(opened: Opened) -> Reviewed {
+/// A visit with its computed records and every problem that its own files show, before earlier visits are looked at.
+#[derive(Debug)]
+pub struct Weighed {
+    visit: Option<Visit>,
+    firm: Firm,
+    records: Vec<Record>,
+    found: Vec<Found>,
+}
+
+/// Computes the records of an opened visit and completes its problems.
+pub fn weigh(opened: Opened) -> Weighed {
     let Opened { visit, firm, mut problems, accepted: _ } = opened;
     let Some(visit) = visit else {
-        return Reviewed { visit: None, records: Vec::new(), firm, problems };
+        let found = problems.into_iter().map(|problem| Found { problem, concerned: Vec::new() });
+        return Weighed { visit: None, firm, records: Vec::new(), found: found.collect() };
     };
-    let mut records: Vec<Record> = (0..visit.loops.len()).map(|index| compute(&visit, index)).collect();
+    let records: Vec<Record> = (0..visit.loops.len()).map(|index| compute(&visit, index)).collect();
     for (index, record) in records.iter().enumerate() {
         problems.extend(plausible::problems(&visit, index, record));
         problems.extend(regimes::missing(&visit, index, &firm));
     }
-    let mut found: Vec<Found> =
-        problems.into_iter().map(|problem| Found { concerned: visit.concerned(&problem), problem }).collect();
-    for Found { problem, concerned } in &mut found {
-        regimes::raise(problem, strictest(&visit, concerned));
+    let found = problems.into_iter().map(|problem| placed(&visit, problem)).collect();
+    Weighed { visit: Some(visit), firm, records, found }
+}
+
+impl Weighed {
+    /// The visit; none where a file could not be read at all.
+    pub fn visit(&self) -> Option<&Visit> {
+        self.visit.as_ref()
+    }
+
+    /// What later visits need of this one, a point a loop.
+    ///
+    /// # Errors
+    /// How many errors its files have: their figures serve no other visit.
+    pub fn points(&self) -> Result<Vec<Point>, usize> {
+        let open = |found: &&Found| {
+            let accepted = self.visit.as_ref().is_some_and(|visit| accepted(visit, found));
+            found.problem.severity == Severity::Error && !accepted
+        };
+        match self.found.iter().filter(open).count() {
+            0 => Ok(self.records.iter().map(Point::of).collect()),
+            errors => Err(errors),
+        }
+    }
+}
+
+/// Hangs remarks on the records of an opened visit as deviations; earlier visits are not looked at.
+pub fn review(opened: Opened) -> Reviewed {
+    review_among(weigh(opened), &[])
+}
+
+/// The same among the points of other visits, from which the history of each loop is taken.
+pub fn review_among(weighed: Weighed, points: &[Point]) -> Reviewed {
+    let Weighed { visit, firm, mut records, mut found } = weighed;
+    let Some(visit) = visit else {
+        let problems = found.into_iter().map(|found| found.problem).collect();
+        return Reviewed { visit: None, records: Vec::new(), firm, problems };
+    };
+    for (index, record) in records.iter_mut().enumerate() {
+        let told = history::problems(&visit, index, record, points);
+        found.extend(told.into_iter().map(|problem| placed(&visit, problem)));
+        attach(record, points);
     }
     let unmet: Vec<Problem> = (0..visit.loops.len()).flat_map(|index| meets_nothing(&visit, index, &found)).collect();
     for (index, record) in records.iter_mut().enumerate() {
@@ -62,7 +111,15 @@ pub fn review(opened: Opened) -> Reviewed {
     Reviewed { visit: Some(visit), records, firm, problems }
 }
 
+/// A problem as severe as the strictest regime that it concerns makes it.
+fn placed(visit: &Visit, mut problem: Problem) -> Found {
+    let concerned = visit.concerned(&problem);
+    regimes::raise(&mut problem, strictest(visit, &concerned));
+    Found { problem, concerned }
+}
+
 /// A problem with the positions of the loops it concerns.
+#[derive(Debug)]
 struct Found {
     problem: Problem,
     concerned: Vec<usize>,

@@ -6,6 +6,7 @@
 mod check;
 mod checks;
 mod files;
+mod glance;
 mod head;
 mod identity;
 mod limits_of;
@@ -19,6 +20,7 @@ mod times;
 mod uses;
 mod words;
 
+pub use glance::{Glance, glance};
 pub use open::{Given, Opened, open};
 pub use uses::{readings_of, standards_used};
 

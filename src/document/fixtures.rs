@@ -305,5 +305,7 @@ fn record(tag: &str, as_found: StateRecord) -> Record {
         condition: None,
         criteria: vec![],
         deviations: vec![],
+        history: vec![],
+        trend: None,
     }
 }

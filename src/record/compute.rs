@@ -47,5 +47,7 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
         condition,
         criteria,
         deviations,
+        history: Vec::new(),
+        trend: None,
     }
 }
