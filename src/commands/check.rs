@@ -28,13 +28,19 @@ pub fn run(order: &Check) -> u8 {
     let press = Press::new();
     let earlier = Earlier::among(&visits, &given);
     let finish = |file: &Path, weighed: Weighed| issuable(earlier.reviewed(file, weighed), &press);
-    files::each(&visits, common, |file| earlier.weighed(file), finish, |file, reviewed| {
-        refused += usize::from(has_error(&reviewed.problems));
-        tell_problems(&reviewed.problems, common);
-        if !common.quiet {
-            show(file, &reviewed, common.format, style);
-        }
-    });
+    files::each(
+        &visits,
+        common,
+        |file| earlier.weighed(file),
+        finish,
+        |file, reviewed| {
+            refused += usize::from(has_error(&reviewed.problems));
+            tell_problems(&reviewed.problems, common);
+            if !common.quiet {
+                show(file, &reviewed, common.format, style);
+            }
+        },
+    );
     earlier.tell_left_out();
     tell_lost(&lost);
     if !common.quiet && common.format == Format::Text && visits.len() > 1 {

@@ -122,7 +122,8 @@ impl<'g> Earlier<'g> {
         let candidates: BTreeSet<usize> = by_tag.chain(&self.of_any_tag).copied().collect();
         let folder = &self.entries[own].folder;
         let mut points = Vec::new();
-        for entry in candidates.into_iter().filter(|position| *position != own).map(|position| &self.entries[position]) {
+        for entry in candidates.into_iter().filter(|position| *position != own).map(|position| &self.entries[position])
+        {
             let is_beside = entry.folder == *folder;
             let is_before = entry.started.is_none_or(|started| started <= visit.started.instant);
             if !is_before || !(entry.is_given || is_beside) {

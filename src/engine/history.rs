@@ -160,8 +160,9 @@ mod tests {
     #[test]
     fn a_made_up_line_is_recovered() {
         for (at_break, per_day) in [(98.0, -0.02), (-3.0, 0.05), (99.4, -0.0031)] {
-            let stops: Vec<Stop> =
-                [20_000, 20_091, 20_180, 20_300].map(|day| stop(day, 0.0, at_break + per_day * (day - 20_000) as f64)).into();
+            let stops: Vec<Stop> = [20_000, 20_091, 20_180, 20_300]
+                .map(|day| stop(day, 0.0, at_break + per_day * (day - 20_000) as f64))
+                .into();
             let (origin, points) = since_last_break(&stops).unwrap();
             let ageing = ageing(&points).unwrap();
             assert_eq!(origin, 20_000);

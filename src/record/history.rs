@@ -84,10 +84,14 @@ impl Point {
         let touched =
             record.as_left.is_some() || facts.adjusted || facts.standardised.is_some() || !record.remedies.is_empty();
         let left = if touched { record.as_left.as_ref().and_then(figures) } else { found };
+        // Of a single remedy the readings as left tell what it gained: an adjustment does not move the potential.
+        let alone = record.remedies.len() == 1;
+        let gained =
+            |of: fn(&PointFigures) -> Option<f64>| Some(of(left.as_ref()?)? - of(found.as_ref()?)?).filter(|_| alone);
         let remedies = record.remedies.iter().map(|remedy| RemedyGain {
             remedy: remedy.remedy.clone(),
-            slope_gained_percent: remedy.slope_gained_percent,
-            offset_moved_mv: remedy.offset_moved_mv,
+            slope_gained_percent: remedy.slope_gained_percent.or(gained(|f| f.slope_percent)),
+            offset_moved_mv: remedy.offset_moved_mv.or(gained(|f| f.offset_mv)),
         });
         Point {
             client: record.client.name.clone(),

@@ -28,6 +28,8 @@ pub struct TrendVisit {
     pub found: Option<PointFigures>,
     /// Null where nothing was done or nothing was read after it.
     pub left: Option<PointFigures>,
+    /// Whether nothing was done, so that what was found was left.
+    pub untouched: bool,
     /// Remedies in the order performed.
     pub done: Vec<String>,
 }
@@ -164,6 +166,7 @@ fn visit(point: &Point) -> TrendVisit {
         serial: point.serial_left.clone(),
         found: point.found,
         left: point.left.filter(|_| point.touched),
+        untouched: !point.touched,
         done: point.remedies.iter().map(|remedy| remedy.remedy.clone()).collect(),
     }
 }
@@ -285,7 +288,12 @@ fn ageing_record(line: &Ageing, origin: i64, limit: &LimitRecord) -> AgeingRecor
         // Whole days, so that date and value belong together.
         let x = (first + (end - first) * step as f64 / (BAND_DAYS - 1) as f64).round();
         let (value, half) = (line.line.at(x), line.half_band(x));
-        BandRecord { date: date(origin, x), value, low: half.map(|half| value - half), high: half.map(|half| value + half) }
+        BandRecord {
+            date: date(origin, x),
+            value,
+            low: half.map(|half| value - half),
+            high: half.map(|half| value + half),
+        }
     });
     AgeingRecord {
         at_break: line.line.at(0.0),

@@ -25,9 +25,8 @@ pub fn problems(visit: &Visit, index: usize, record: &Record, points: &[Point]) 
 /// Visits of this loop that begin together or carry one number, in files that differ.
 fn twice(subject: &Loop, own: &Point, points: &[Point]) -> Vec<Problem> {
     let others = || points.iter().filter(|point| point.is_same_loop(own) && point.source.sha256 != own.source.sha256);
-    let mut told: Vec<&Point> = others()
-        .filter(|point| point.visit == own.visit || point.instant() == own.instant())
-        .collect();
+    let mut told: Vec<&Point> =
+        others().filter(|point| point.visit == own.visit || point.instant() == own.instant()).collect();
     told.sort_by_key(|point| (&point.source.name, &point.source.sha256));
     let with_own = told.into_iter().map(|point| {
         Problem::warning(
@@ -45,11 +44,8 @@ fn twice(subject: &Loop, own: &Point, points: &[Point]) -> Vec<Problem> {
 
 /// Earlier visits that carry one number in two files that differ: neither counts.
 fn doubtful(subject: &Loop, own: &Point, others: &[&Point]) -> Vec<Problem> {
-    let mut before: Vec<&Point> = others
-        .iter()
-        .copied()
-        .filter(|point| point.visit != own.visit && point.instant() < own.instant())
-        .collect();
+    let mut before: Vec<&Point> =
+        others.iter().copied().filter(|point| point.visit != own.visit && point.instant() < own.instant()).collect();
     before.sort_by_key(|point| (&point.visit, &point.source.name, &point.source.sha256));
     let pairs = before.windows(2);
     let pairs = pairs.filter(|pair| pair[0].visit == pair[1].visit && pair[0].source.sha256 != pair[1].source.sha256);
@@ -59,7 +55,10 @@ fn doubtful(subject: &Loop, own: &Point, others: &[&Point]) -> Vec<Problem> {
             Problem::warning(
                 "earlier-visit-twice",
                 &subject.tag.place,
-                format!("the earlier visit {} to this loop stands in two files that differ: {a} and {b}", pair[0].visit),
+                format!(
+                    "the earlier visit {} to this loop stands in two files that differ: {a} and {b}",
+                    pair[0].visit
+                ),
                 "nobody can tell which of them holds, so neither counts in the history of this loop",
                 "move the file that does not hold elsewhere, or correct its number",
             )
@@ -93,10 +92,18 @@ fn not_the_last_good(subject: &Loop, before: &[&Point]) -> Option<Problem> {
     let on_the_day: Vec<&&Point> = before.iter().filter(|point| point.day() == Some(said.date)).collect();
     let what = match (later, on_the_day.last()) {
         (Some(later), _) => {
-            format!("last good check on {}, but visit {} left the loop good on {}", said.text, later.visit, &later.started[..10])
+            format!(
+                "last good check on {}, but visit {} left the loop good on {}",
+                said.text,
+                later.visit,
+                &later.started[..10]
+            )
         }
         (None, Some(that)) if !on_the_day.iter().any(|point| is_good(&point)) => {
-            format!("last good check on {}, but visit {} of that day did not leave the loop good", said.text, that.visit)
+            format!(
+                "last good check on {}, but visit {} of that day did not leave the loop good",
+                said.text, that.visit
+            )
         }
         (None, _) => return None,
     };

@@ -65,7 +65,7 @@ fn tags(text: &str) -> Option<Vec<String>> {
     let mut before = ' ';
     for (position, after) in text.split("tag").enumerate() {
         let is_word = before.is_alphanumeric() || before == '_';
-        before = after.chars().next_back().unwrap_or('g');
+        before = after.chars().next_back().unwrap_or(if position == 0 { ' ' } else { 'g' });
         let Some(value) = value(after).filter(|_| position > 0 && !is_word) else {
             continue;
         };
