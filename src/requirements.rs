@@ -6,7 +6,10 @@
 
 mod history;
 mod plausible;
+mod presence;
 mod regimes;
+
+pub use presence::{Presence, clashes, presences};
 
 use crate::firm::Firm;
 use crate::limits::Regime;

@@ -41,6 +41,7 @@ pub fn run(order: &Check) -> u8 {
             }
         },
     );
+    tell_problems(&earlier.clashes(), common);
     earlier.tell_left_out();
     tell_lost(&lost);
     if !common.quiet && common.format == Format::Text && visits.len() > 1 {

@@ -1,12 +1,15 @@
 //! Where the history of a loop comes from: the other visit files of the same run, and those beside a visit.
 //!
+//! It also sees who was where over the files of the run.
+//!
 //! Each file is opened once where the files stand in the order of their dates, as dated names do; what is kept of it are a
 //! few points a loop. A look at the text ([`glance`]) tells which files can matter, so that a folder of thousands costs little.
 
 use super::files::{self, is_visit_file};
 use super::tell;
+use crate::problem::Problem;
 use crate::record::{Point, SourceFacts};
-use crate::requirements::{Reviewed, Weighed, review_among, weigh};
+use crate::requirements::{Presence, Reviewed, Weighed, clashes, presences, review_among, weigh};
 use crate::visit::{Given, Glance, Visit, glance, open};
 use chrono::{DateTime, FixedOffset};
 use std::collections::{BTreeMap, BTreeSet};
@@ -23,6 +26,7 @@ pub struct Earlier<'g> {
     of_any_tag: Vec<usize>,
     positions: BTreeMap<PathBuf, usize>,
     left_out: Mutex<BTreeSet<(PathBuf, String)>>,
+    present: Mutex<Vec<Presence>>,
 }
 
 /// One file.
@@ -45,6 +49,7 @@ impl<'g> Earlier<'g> {
             of_any_tag: Vec::new(),
             positions: BTreeMap::new(),
             left_out: Mutex::default(),
+            present: Mutex::default(),
         };
         let mut folders = BTreeMap::new();
         for path in visits {
@@ -99,6 +104,9 @@ impl<'g> Earlier<'g> {
     /// Opens a file of the run and keeps its points for the others.
     pub fn weighed(&self, file: &Path) -> Weighed {
         let weighed = weigh(open(file, self.given));
+        if let Some(visit) = weighed.visit() {
+            self.present.lock().unwrap_or_else(PoisonError::into_inner).extend(presences(visit));
+        }
         if let Some(position) = self.positions.get(file) {
             // Kept already where another visit asked first: the same points.
             let _ = self.entries[*position].found.set(points(&weighed));
@@ -144,6 +152,11 @@ impl<'g> Earlier<'g> {
             }
         }
         points
+    }
+
+    /// Who was at two places at once, over the files of the run.
+    pub fn clashes(&self) -> Vec<Problem> {
+        clashes(std::mem::take(&mut self.present.lock().unwrap_or_else(PoisonError::into_inner)))
     }
 
     /// Tells the files that were left out, one a line.

@@ -60,10 +60,10 @@ fn folder(path: &Path) -> std::io::Result<Vec<PathBuf>> {
 
 /// The YAML files of a folder, by name.
 pub fn yaml_files(folder: &Path) -> std::io::Result<Vec<PathBuf>> {
-    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    let here = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     let mut files = Vec::new();
-    for entry in std::fs::read_dir(folder)? {
-        let path = entry?.path();
+    for entry in std::fs::read_dir(here)? {
+        let path = folder.join(entry?.file_name());
         let is_yaml = path.extension().is_some_and(|ending| ending == "yaml" || ending == "yml");
         if is_yaml && path.is_file() {
             files.push(path);

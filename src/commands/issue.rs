@@ -53,6 +53,7 @@ pub fn run(order: &Issue) -> u8 {
     let make = |file: &Path, weighed: Weighed| made(earlier.reviewed(file, weighed), issued.as_ref(), &press);
     let done = |file: &Path, result| finish(order, file, result, &mut tally);
     files::each(&visits, &order.common, |file| earlier.weighed(file), make, done);
+    tell_problems(&earlier.clashes(), &order.common);
     earlier.tell_left_out();
     tell_lost(&lost);
     if !order.common.quiet && order.common.format == Format::Text {

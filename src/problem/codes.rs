@@ -187,6 +187,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("tag-looks-alike", "two tags differ only in what the eye does not see"),
     ("tag-not-in-roster", "a tag is not in the roster of the client file"),
     ("tag-twice", "a tag stands twice in the visit"),
+    ("technician-at-two-places", "one person is at two places at once, over the files of a batch"),
     ("technician-twice", "a technician stands twice in the visit"),
     ("temperature-outside-electrode", "a temperature at which the reference electrode is not tabulated"),
     ("temperature-outside-standard", "a temperature at which the standard has no value"),

@@ -337,3 +337,105 @@ fn gains(visits: &[&Point]) -> Vec<GainRecord> {
 fn mean(values: &[f64]) -> Option<f64> {
     (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::{RemedyGain, SourceFacts};
+
+    fn point(date: &str, serial: &str, found: f64, left: f64) -> Point {
+        let figures = |slope: f64| Some(PointFigures { slope_percent: Some(slope), ..PointFigures::default() });
+        Point {
+            client: "Ebbersand Water".into(),
+            tag: "AT-1".into(),
+            quantity: Quantity::Ph,
+            visit: format!("V {date}"),
+            started: format!("{date} 08:00 +00:00"),
+            source: SourceFacts::default(),
+            serial: Some(serial.into()),
+            serial_left: Some(serial.into()),
+            installed: None,
+            junction_renewed: None,
+            found: figures(found),
+            left: figures(left),
+            touched: true,
+            remedies: vec![],
+            verdict: None,
+        }
+    }
+
+    fn done(remedy: &str, gained: Option<f64>) -> RemedyGain {
+        RemedyGain { remedy: remedy.into(), slope_gained_percent: gained, offset_moved_mv: None }
+    }
+
+    fn slope(points: &[Point]) -> FigureTrend {
+        let visits: Vec<&Point> = points.iter().collect();
+        let limit = LimitRecord { warn_low: Some(80.0), fail_low: Some(70.0), ..LimitRecord::default() };
+        let (_, stops) = breaks(&visits);
+        figure(&visits, &stops, ("slope_percent", "%"), limit, |f| f.slope_percent).unwrap()
+    }
+
+    fn told(points: &[Point]) -> Vec<(String, String, Option<String>)> {
+        let visits: Vec<&Point> = points.iter().collect();
+        breaks(&visits).0.into_iter().map(|b| (b.date, b.what, b.visit)).collect()
+    }
+
+    #[test]
+    fn breaks_are_remedies_another_serial_and_a_later_junction() {
+        let mut points = [
+            point("2025-01-01", "S1", 97.0, 97.0),
+            point("2025-04-01", "S1", 95.0, 98.0),
+            point("2025-07-01", "S2", 97.0, 97.0),
+            point("2025-10-01", "S2", 95.0, 96.0),
+        ];
+        points[1].remedies = vec![done("rinsed", None), done("junction renewed", Some(3.0))];
+        points[2].installed = Some("2025-05-20".into());
+        points[3].junction_renewed = Some("2025-09-01".into());
+        let expected = [
+            ("2025-04-01", "junction renewed", Some("V 2025-04-01")),
+            ("2025-05-20", "probe changed", None),
+            ("2025-09-01", "junction renewed", None),
+        ];
+        let expected = expected.map(|(date, what, visit)| (date.to_owned(), what.to_owned(), visit.map(str::to_owned)));
+        assert_eq!(told(&points), expected);
+        assert_eq!(slope(&points).since, "2025-09-01");
+        assert_eq!(slope(&points).fouling.len(), 1, "none across a break");
+        // Without a day of installation the change is seen on the day of the visit.
+        points[2].installed = None;
+        assert_eq!(told(&points)[1].0, "2025-07-01");
+    }
+
+    #[test]
+    fn the_day_of_the_warn_limit_is_on_the_line_and_in_the_band() {
+        // 98 % on the first day, 0.02 % a day: 80 % after 900 days. Visits over 500 days.
+        let days = ["2025-01-01", "2025-05-11", "2025-09-18", "2026-01-26", "2026-05-16"];
+        let wobble = [0.05, -0.05, 0.0, -0.05, 0.05];
+        let first: NaiveDate = days[0].parse().unwrap();
+        let left = |day: &str| 98.0 - 0.02 * (day.parse::<NaiveDate>().unwrap() - first).num_days() as f64;
+        let points: Vec<Point> =
+            days.iter().zip(wobble).map(|(day, w)| point(day, "S1", left(day) - 1.0 + w, left(day) + w)).collect();
+        let trend = slope(&points);
+        let ageing = trend.ageing.unwrap();
+        assert!((ageing.per_30_days + 0.6).abs() < 0.01, "{}", ageing.per_30_days);
+        let on: NaiveDate = ageing.warn_on.as_deref().unwrap().parse().unwrap();
+        assert!(((on - first).num_days() - 900).abs() < 8, "{on}");
+        assert_eq!((ageing.fail_on, ageing.fail_limit), (None, None), "beyond twice the span");
+        let end = ageing.band.last().unwrap();
+        assert_eq!(end.date, on.to_string());
+        assert!((end.value - 80.0).abs() < 0.02 && end.low.unwrap() < 80.0 && end.high.unwrap() > 80.0);
+        assert!(ageing.band.windows(2).all(|pair| pair[0].date < pair[1].date));
+        // Each visit finds 1 % less than the one before left, less what the line lost on the way.
+        assert!(trend.fouling.iter().all(|f| f.change < -1.0));
+    }
+
+    #[test]
+    fn what_a_remedy_gained_is_the_mean_of_what_was_read() {
+        let mut points = [point("2025-01-01", "S1", 90.0, 93.0), point("2025-04-01", "S1", 90.0, 95.0)];
+        points[0].remedies = vec![done("acid soak", Some(3.0)), done("rinsed", None)];
+        points[1].remedies = vec![done("acid soak", Some(5.0))];
+        let visits: Vec<&Point> = points.iter().collect();
+        let gains: Vec<_> =
+            gains(&visits).into_iter().map(|g| (g.remedy, g.times, g.measured, g.slope_gained_percent)).collect();
+        assert_eq!(gains, [("acid soak".into(), 2, 2, Some(4.0)), ("rinsed".into(), 1, 0, None)]);
+    }
+}
