@@ -84,7 +84,7 @@ pub fn review(opened: Opened) -> Reviewed {
 }
 
 /// The same among the points of other visits, from which the history of each loop is taken.
-pub fn review_among(weighed: Weighed, points: &[Point]) -> Reviewed {
+pub fn review_among(weighed: Weighed, points: &[&Point]) -> Reviewed {
     let Weighed { visit, firm, mut records, mut found } = weighed;
     let Some(visit) = visit else {
         let problems = found.into_iter().map(|found| found.problem).collect();

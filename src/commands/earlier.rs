@@ -37,6 +37,8 @@ struct Entry {
     is_given: bool,
     started: Option<DateTime<FixedOffset>>,
     found: OnceLock<Result<Vec<Point>, String>>,
+    /// The same as visits of other folders see it.
+    from_afar: OnceLock<Vec<Point>>,
 }
 
 impl<'g> Earlier<'g> {
@@ -98,7 +100,14 @@ impl<'g> Earlier<'g> {
             self.positions.insert(path.to_owned(), position);
         }
         let (path, started) = (path.to_owned(), glance.started);
-        self.entries.push(Entry { path, folder, is_given, started, found: OnceLock::new() });
+        self.entries.push(Entry {
+            path,
+            folder,
+            is_given,
+            started,
+            found: OnceLock::new(),
+            from_afar: OnceLock::new(),
+        });
     }
 
     /// Opens a file of the run and keeps its points for the others.
@@ -116,35 +125,31 @@ impl<'g> Earlier<'g> {
 
     /// The records of a file of the run with the history of their loops, and every problem.
     pub fn reviewed(&self, file: &Path, weighed: Weighed) -> Reviewed {
-        let points = weighed.visit().map_or_else(Vec::new, |visit| self.points(file, visit));
+        let points: Vec<&Point> = weighed.visit().map_or_else(Vec::new, |visit| self.points(file, visit));
         review_among(weighed, &points)
     }
 
     /// The points of other visits to the loops of a visit of the run that began before it or with it.
-    fn points(&self, file: &Path, visit: &Visit) -> Vec<Point> {
+    fn points(&self, file: &Path, visit: &Visit) -> Vec<&Point> {
         let Some(&own) = self.positions.get(file) else {
             return Vec::new();
         };
-        let tags: BTreeSet<&str> = visit.loops.iter().map(|of| of.tag.text.as_str()).collect();
-        let by_tag = tags.iter().filter_map(|tag| self.by_tag.get(Glance::key(tag))).flatten();
-        let candidates: BTreeSet<usize> = by_tag.chain(&self.of_any_tag).copied().collect();
         let folder = &self.entries[own].folder;
+        let client = &visit.client.name.text;
         let mut points = Vec::new();
-        for entry in candidates.into_iter().filter(|position| *position != own).map(|position| &self.entries[position])
+        for entry in self.candidates(visit).into_iter().filter(|position| *position != own).map(|at| &self.entries[at])
         {
             let is_beside = entry.folder == *folder;
             let is_before = entry.started.is_none_or(|started| started <= visit.started.instant);
             if !is_before || !(entry.is_given || is_beside) {
                 continue;
             }
-            let found = entry.found.get_or_init(|| points_of(&entry.path, self.given));
-            match found {
-                Ok(found) => points.extend(
-                    found
-                        .iter()
-                        .filter(|point| point.client == visit.client.name.text && tags.contains(point.tag.as_str()))
-                        .map(|point| named(point, is_beside)),
-                ),
+            match entry.found.get_or_init(|| points_of(&entry.path, self.given)) {
+                Ok(found) if is_beside => points.extend(found.iter().filter(|point| point.client == *client)),
+                Ok(found) => {
+                    let found = entry.from_afar.get_or_init(|| found.iter().map(from_afar).collect());
+                    points.extend(found.iter().filter(|point| point.client == *client));
+                }
                 Err(why) => {
                     let mut left_out = self.left_out.lock().unwrap_or_else(PoisonError::into_inner);
                     left_out.insert((entry.path.clone(), why.clone()));
@@ -152,6 +157,21 @@ impl<'g> Earlier<'g> {
             }
         }
         points
+    }
+
+    /// Positions of the files that can hold one of the visit's loops, each once.
+    fn candidates(&self, visit: &Visit) -> Vec<usize> {
+        let tags: BTreeSet<&str> = visit.loops.iter().map(|of| Glance::key(&of.tag.text)).collect();
+        let by_tag = tags.iter().filter_map(|tag| self.by_tag.get(*tag));
+        let mut lists: Vec<&Vec<usize>> = by_tag.chain([&self.of_any_tag]).collect();
+        lists.retain(|list| !list.is_empty());
+        if let [only] = lists[..] {
+            return only.clone();
+        }
+        let mut all: Vec<usize> = lists.into_iter().flatten().copied().collect();
+        all.sort_unstable();
+        all.dedup();
+        all
     }
 
     /// Who was at two places at once, over the files of the run.
@@ -175,12 +195,8 @@ fn points(weighed: &Weighed) -> Result<Vec<Point>, String> {
     weighed.points().map_err(|errors| super::check::counted(errors, "error"))
 }
 
-/// The point with its file named as the visit sees it: beside it, or given on the command line.
-fn named(point: &Point, is_beside: bool) -> Point {
-    let mut point = point.clone();
-    if !is_beside {
-        let name = format!("{} (given)", point.source.name);
-        point.source = SourceFacts { name, ..point.source };
-    }
-    point
+/// The point as a visit of another folder sees it: its file was given on the command line.
+fn from_afar(point: &Point) -> Point {
+    let name = format!("{} (given)", point.source.name);
+    Point { source: SourceFacts { name, ..point.source.clone() }, ..point.clone() }
 }

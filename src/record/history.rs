@@ -9,6 +9,7 @@ use crate::problem::Place;
 use crate::quantity::Moment;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// One loop at one visit, as later visits need it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -22,6 +23,9 @@ pub struct Point {
     pub visit: String,
     /// Begin of the visit, as printed.
     pub started: String,
+    /// The same as a moment.
+    #[serde(skip)]
+    pub instant: Option<DateTime<FixedOffset>>,
     /// The visit file.
     pub source: SourceFacts,
     /// Serial of the probe found.
@@ -76,6 +80,9 @@ pub struct HistoryRecord {
 /// Fewest visits, this one included, that are told as a history.
 const VISITS_NEEDED: usize = 3;
 
+/// Most earlier visits of a loop that are looked at, the last ones: years of weekly visits.
+const MOST_VISITS: usize = 250;
+
 impl Point {
     /// What later visits need of this record.
     pub fn of(record: &Record) -> Point {
@@ -99,6 +106,7 @@ impl Point {
             quantity: record.quantity,
             visit: record.visit.number.clone(),
             started: record.visit.started.clone(),
+            instant: Moment::parse(&record.visit.started, &Place::default()).ok().map(|moment| moment.instant),
             source: record.sources.first().cloned().unwrap_or_default(),
             serial: facts.probe.serial.clone(),
             serial_left: facts.probe_left.as_ref().unwrap_or(&facts.probe).serial.clone(),
@@ -110,11 +118,6 @@ impl Point {
             remedies: remedies.collect(),
             verdict: record.verdict,
         }
-    }
-
-    /// Begin of the visit.
-    pub fn instant(&self) -> Option<DateTime<FixedOffset>> {
-        Moment::parse(&self.started, &Place::default()).ok().map(|moment| moment.instant)
     }
 
     /// Day of the visit, where it took place.
@@ -167,36 +170,47 @@ fn figures(state: &StateRecord) -> Option<PointFigures> {
     (followed != PointFigures::default()).then_some(followed)
 }
 
-/// The earlier visits of the loop of `own` among points of any loop and day, in the order of time. Left out are a copy of
-/// this visit's or of another file, files that carry this visit's number, and files that carry one number between them.
-pub fn earlier<'p>(own: &Point, points: &'p [Point]) -> Vec<&'p Point> {
-    let Some(began) = own.instant() else {
-        return Vec::new();
-    };
-    let before = |point: &&Point| {
-        point.is_same_loop(own) && point.visit != own.visit && point.instant().is_some_and(|instant| instant < began)
-    };
-    let mut found: Vec<&Point> = points.iter().filter(before).collect();
-    found.sort_by_key(|point| (point.instant(), &point.visit, &point.source.sha256, &point.source.name));
+/// The earlier visits of one loop.
+#[derive(Debug, Default)]
+pub struct Earlier<'p> {
+    /// In the order of time.
+    pub visits: Vec<&'p Point>,
+    /// Visits that stand in two files that differ: neither counts.
+    pub doubtful: Vec<[&'p Point; 2]>,
+    /// How many visits before these were not looked at.
+    pub before: usize,
+}
+
+/// The earlier visits of the loop of `own` among points of any loop and day, in any order. A copy of a file counts once;
+/// files that carry this visit's number do not count, nor do files that carry one number between them.
+pub fn earlier<'p>(own: &Point, points: &[&'p Point]) -> Earlier<'p> {
+    let before = |point: &&Point| point.instant < own.instant && point.visit != own.visit && point.is_same_loop(own);
+    let mut found: Vec<&Point> = points.iter().copied().filter(before).collect();
+    found.sort_by_key(|point| (point.instant, &point.visit, &point.source.sha256, &point.source.name));
     found.dedup_by(|a, b| a.source.sha256 == b.source.sha256);
-    let numbers: Vec<&str> = found.iter().map(|point| point.visit.as_str()).collect();
-    let once = |point: &&Point| numbers.iter().filter(|number| **number == point.visit).count() == 1;
-    found.iter().copied().filter(once).collect()
+    let cut = found.len().saturating_sub(MOST_VISITS);
+    let mut files: BTreeMap<&str, Vec<&Point>> = BTreeMap::new();
+    for &point in &found[cut..] {
+        files.entry(&point.visit).or_default().push(point);
+    }
+    let doubtful = files.values().filter_map(|of_one| Some([*of_one.first()?, *of_one.get(1)?])).collect();
+    let visits = found[cut..].iter().copied().filter(|point| files[point.visit.as_str()].len() == 1).collect();
+    Earlier { visits, doubtful, before: cut }
 }
 
 /// Hangs the earlier visits of its loop on a record: [`Record::history`] and their files under [`Record::sources`], and, from
 /// three visits on, this one included, [`Record::trend`]. `points` may hold any loops and days, in any order.
-pub fn attach(record: &mut Record, points: &[Point]) {
+pub fn attach(record: &mut Record, points: &[&Point]) {
     if points.is_empty() {
         return;
     }
     let own = Point::of(record);
-    let mut visits = earlier(&own, points);
+    let Earlier { mut visits, before, doubtful: _ } = earlier(&own, points);
     record.history = visits.iter().flat_map(|point| point.states()).collect();
     record.sources.extend(visits.iter().map(|point| point.source.clone()));
     visits.push(&own);
     if visits.len() >= VISITS_NEEDED {
-        record.trend = Some(Trend::of(&visits, record));
+        record.trend = Some(Trend::of(&visits, before, record));
     }
 }
 
@@ -211,6 +225,7 @@ mod tests {
             quantity: Quantity::Ph,
             visit: visit.into(),
             started: started.into(),
+            instant: Some(Moment::parse(started, &Place::default()).unwrap().instant),
             source: SourceFacts { name: format!("{visit}.yaml"), sha256: sha256.into() },
             serial: Some("S1".into()),
             serial_left: Some("S1".into()),
@@ -225,7 +240,8 @@ mod tests {
     }
 
     fn numbers(own: &Point, points: &[Point]) -> Vec<String> {
-        earlier(own, points).iter().map(|point| point.visit.clone()).collect()
+        let points: Vec<&Point> = points.iter().collect();
+        earlier(own, &points).visits.iter().map(|point| point.visit.clone()).collect()
     }
 
     #[test]
@@ -257,5 +273,16 @@ mod tests {
         let doubtful = [point("V-1", "2026-01-01 08:00 +00:00", "a"), point("V-1", "2026-01-02 08:00 +00:00", "b")];
         assert!(numbers(&own, &doubtful).is_empty());
         assert!(numbers(&own, &[point("V-9", "2026-01-01 08:00 +00:00", "a")]).is_empty());
+    }
+
+    #[test]
+    fn of_very_many_visits_the_last_count() {
+        let own = point("V-9999", "2026-05-01 08:00 +00:00", "z");
+        let day = |day: usize| format!("2025-{:02}-{:02} 08:00 +00:00", 1 + day / 28, 1 + day % 28);
+        let points: Vec<Point> = (0..300).map(|n| point(&format!("V-{n:04}"), &day(n), &format!("{n}"))).collect();
+        let points: Vec<&Point> = points.iter().rev().collect();
+        let found = earlier(&own, &points);
+        assert_eq!((found.visits.len(), found.before), (250, 50));
+        assert_eq!((&*found.visits[0].visit, &*found.visits[249].visit), ("V-0050", "V-0299"));
     }
 }

@@ -15,6 +15,8 @@ pub struct Trend {
     /// One entry a figure: slope and offset (pH) or error (redox).
     pub figures: Vec<FigureTrend>,
     pub gains: Vec<GainRecord>,
+    /// How many still earlier visits were not looked at.
+    pub before: usize,
 }
 
 /// One visit, as found and as left side by side.
@@ -139,7 +141,7 @@ const CARRIED_ON: f64 = 0.25;
 
 impl Trend {
     /// Of visits in the order of time, the last of which is that of `record`.
-    pub(super) fn of(visits: &[&Point], record: &Record) -> Trend {
+    pub(super) fn of(visits: &[&Point], before: usize, record: &Record) -> Trend {
         let (breaks, stops) = breaks(visits);
         let figures = match record.quantity {
             Quantity::Ph => vec![
@@ -155,6 +157,7 @@ impl Trend {
             breaks,
             figures: figures.into_iter().flatten().collect(),
             gains: gains(visits),
+            before,
         }
     }
 }
@@ -351,6 +354,7 @@ mod tests {
             quantity: Quantity::Ph,
             visit: format!("V {date}"),
             started: format!("{date} 08:00 +00:00"),
+            instant: None,
             source: SourceFacts::default(),
             serial: Some(serial.into()),
             serial_left: Some(serial.into()),

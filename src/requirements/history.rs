@@ -2,68 +2,62 @@
 //! not the last, one visit in two files.
 
 use crate::problem::Problem;
-use crate::record::history::earlier;
+use crate::record::history::{Earlier, earlier};
 use crate::record::{Point, Record, Verdict, is_other_probe};
 use crate::visit::{Loop, Visit};
 
 /// Problems of loop `index` that the points of other visits show.
-pub fn problems(visit: &Visit, index: usize, record: &Record, points: &[Point]) -> Vec<Problem> {
+pub fn problems(visit: &Visit, index: usize, record: &Record, points: &[&Point]) -> Vec<Problem> {
     if points.is_empty() {
         return Vec::new();
     }
     let subject = &visit.loops[index];
     let own = Point::of(record);
-    let before = earlier(&own, points);
-    let mut found: Vec<Problem> = twice(subject, &own, points);
-    if let Some(last) = before.last() {
-        found.extend(other_probe(subject, &own, last));
-    }
-    found.extend(not_the_last_good(subject, &before));
+    let Earlier { visits, doubtful, before: _ } = earlier(&own, points);
+    let mut found: Vec<Problem> = twice(subject, &own, points).into_iter().collect();
+    found.extend(doubtful.iter().map(|files| earlier_twice(subject, files)));
+    found.extend(visits.last().and_then(|last| other_probe(subject, &own, last)));
+    found.extend(not_the_last_good(subject, &visits));
     found
 }
 
-/// Visits of this loop that begin together or carry one number, in files that differ.
-fn twice(subject: &Loop, own: &Point, points: &[Point]) -> Vec<Problem> {
-    let others = || points.iter().filter(|point| point.is_same_loop(own) && point.source.sha256 != own.source.sha256);
-    let mut told: Vec<&Point> =
-        others().filter(|point| point.visit == own.visit || point.instant() == own.instant()).collect();
-    told.sort_by_key(|point| (&point.source.name, &point.source.sha256));
-    let with_own = told.into_iter().map(|point| {
-        Problem::warning(
-            "visit-twice",
-            &subject.tag.place,
-            format!("{} holds visit {} to this loop too, begun {}", point.source.name, point.visit, point.started),
-            "two visits of one loop cannot have one number or begin at one moment: is it the same visit, or a wrong date?",
-            "correct number or begin of one of them; if one file replaces the other, move the old one elsewhere",
-        )
-    });
-    let mut found: Vec<Problem> = with_own.collect();
-    found.extend(doubtful(subject, own, &others().collect::<Vec<_>>()));
-    found
+/// Another visit of this loop, in a file that differs, begins at the same moment or carries the same number.
+fn twice(subject: &Loop, own: &Point, points: &[&Point]) -> Option<Problem> {
+    let is_twin = |point: &&&Point| {
+        (point.instant == own.instant || point.visit == own.visit)
+            && point.source.sha256 != own.source.sha256
+            && point.is_same_loop(own)
+    };
+    let twins: Vec<&&Point> = points.iter().filter(is_twin).collect();
+    let first = twins.iter().min_by_key(|point| (&point.source.name, &point.source.sha256))?;
+    let more = match twins.len() - 1 {
+        0 => String::new(),
+        more => format!(" (and {more} more)"),
+    };
+    Some(Problem::warning(
+        "visit-twice",
+        &subject.tag.place,
+        format!("{}{more} holds visit {} to this loop too, begun {}", first.source.name, first.visit, first.started),
+        "two visits of one loop cannot have one number or begin at one moment: is it the same visit, or a wrong date?",
+        "correct number or begin of one of them; if one file replaces the other, move the old one elsewhere",
+    ))
 }
 
-/// Earlier visits that carry one number in two files that differ: neither counts.
-fn doubtful(subject: &Loop, own: &Point, others: &[&Point]) -> Vec<Problem> {
-    let mut before: Vec<&Point> =
-        others.iter().copied().filter(|point| point.visit != own.visit && point.instant() < own.instant()).collect();
-    before.sort_by_key(|point| (&point.visit, &point.source.name, &point.source.sha256));
-    let pairs = before.windows(2);
-    let pairs = pairs.filter(|pair| pair[0].visit == pair[1].visit && pair[0].source.sha256 != pair[1].source.sha256);
-    pairs
-        .map(|pair| {
-            let (a, b) = (&pair[0].source.name, &pair[1].source.name);
-            Problem::warning(
-                "earlier-visit-twice",
-                &subject.tag.place,
-                format!(
-                    "the earlier visit {} to this loop stands in two files that differ: {a} and {b}",
-                    pair[0].visit
-                ),
-                "nobody can tell which of them holds, so neither counts in the history of this loop",
-                "move the file that does not hold elsewhere, or correct its number",
-            )
-        })
-        .collect()
+/// An earlier visit stands in two files that differ: neither counts.
+fn earlier_twice(subject: &Loop, [a, b]: &[&Point; 2]) -> Problem {
+    let mut names = [&a.source.name, &b.source.name];
+    names.sort();
+    let what = format!(
+        "the earlier visit {} to this loop stands in two files that differ: {} and {}",
+        a.visit, names[0], names[1]
+    );
+    Problem::warning(
+        "earlier-visit-twice",
+        &subject.tag.place,
+        what,
+        "nobody can tell which of them holds, so neither counts in the history of this loop",
+        "move the file that does not hold elsewhere, or correct its number",
+    )
 }
 
 /// Another probe than the one that was left, and nothing says who changed it.

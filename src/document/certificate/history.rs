@@ -131,7 +131,7 @@ fn words(sheet: &Sheet, trend: &Trend) -> Vec<Paragraph> {
     if !gains.is_empty() {
         list.push(led(print.label("history-gains"), format!("{}.", gains.join("; "))));
     }
-    let more = trend.visits.len().saturating_sub(ROWS);
+    let more = trend.before + trend.visits.len().saturating_sub(ROWS);
     if more > 0 {
         list.push(led(print.label("history-more"), print.say("history-more-visits", &[("count", &more.to_string())])));
     }

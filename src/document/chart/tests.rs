@@ -115,7 +115,7 @@ fn followed(made: &mut Made) -> Record {
             crate::record::Point::of(&earlier)
         })
         .collect();
-    crate::record::history::attach(&mut record, &points);
+    crate::record::history::attach(&mut record, &points.iter().collect::<Vec<_>>());
     record
 }
 
