@@ -98,7 +98,7 @@ pub struct Ageing {
 /// use halfcell::engine::history::ageing;
 /// let line = ageing(&[(0.0, 98.0), (100.0, 96.1), (200.0, 93.9), (300.0, 92.0)]).unwrap();
 /// assert!((line.line.slope + 0.0202).abs() < 1e-9);
-/// assert_eq!(line.meets(90.0).map(f64::round), Some(399.0));
+/// assert_eq!(line.meets(90.0).map(f64::round), Some(398.0));
 /// assert_eq!(line.meets(80.0), None); // more than twice the span away
 /// ```
 pub fn ageing(points: &[(f64, f64)]) -> Option<Ageing> {

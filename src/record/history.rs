@@ -80,8 +80,8 @@ pub struct HistoryRecord {
 /// Fewest visits, this one included, that are told as a history.
 const VISITS_NEEDED: usize = 3;
 
-/// Most earlier visits of a loop that are looked at, the last ones: years of weekly visits.
-const MOST_VISITS: usize = 250;
+/// Most earlier visits of a loop that are looked at, the last ones: two years of weekly visits.
+const MOST_VISITS: usize = 100;
 
 impl Point {
     /// What later visits need of this record.
@@ -282,7 +282,7 @@ mod tests {
         let points: Vec<Point> = (0..300).map(|n| point(&format!("V-{n:04}"), &day(n), &format!("{n}"))).collect();
         let points: Vec<&Point> = points.iter().rev().collect();
         let found = earlier(&own, &points);
-        assert_eq!((found.visits.len(), found.before), (250, 50));
-        assert_eq!((&*found.visits[0].visit, &*found.visits[249].visit), ("V-0050", "V-0299"));
+        assert_eq!((found.visits.len(), found.before), (100, 200));
+        assert_eq!((&*found.visits[0].visit, &*found.visits[99].visit), ("V-0200", "V-0299"));
     }
 }

@@ -8,8 +8,8 @@ use crate::record::{AgeingRecord, BreakRecord, FigureTrend, GainRecord, PointFig
 use crate::rounding::{fixed, signed};
 use chrono::NaiveDate;
 
-/// Visits that the table shows, the last ones; the record holds all.
-const ROWS: usize = 12;
+/// Visits that the table shows and the words for a chart name, the last ones; the record holds all.
+const ROWS: usize = 8;
 
 /// Charts, table and words; nothing below three visits.
 pub(super) fn history(sheet: &Sheet) -> Vec<Block> {
@@ -46,6 +46,11 @@ fn value(figure: &FigureTrend, figures: &Option<PointFigures>) -> Option<f64> {
     }
 }
 
+/// The visits that are told one by one.
+fn last_rows(trend: &Trend) -> &[TrendVisit] {
+    &trend.visits[trend.visits.len().saturating_sub(ROWS)..]
+}
+
 fn day(text: &str) -> Option<NaiveDate> {
     text.parse().ok()
 }
@@ -62,7 +67,7 @@ fn facts(sheet: &Sheet, trend: &Trend, figure: &FigureTrend, title: &str) -> His
     let band = band.filter_map(|point| {
         Some(LineDay { day: day(&point.date)?, value: point.value, band: Option::zip(point.low, point.high) })
     });
-    let said = trend.visits.iter().map(|visit| {
+    let said = last_rows(trend).iter().map(|visit| {
         let said = |key: &str, figures| {
             let value = value(figure, figures)?;
             Some(format!("{} {}", print.label(key), print.fixed(value, 1, figure.unit)))
@@ -99,8 +104,7 @@ fn table(sheet: &Sheet, trend: &Trend) -> Table {
     });
     heads.push(("done", Align::Left, 1));
     let mut table = sheet.print.table("history-visits", &heads);
-    let from = trend.visits.len().saturating_sub(ROWS);
-    table.rows = trend.visits[from..].iter().map(|visit| row(sheet, visit, is_ph)).collect();
+    table.rows = last_rows(trend).iter().map(|visit| row(sheet, visit, is_ph)).collect();
     table
 }
 
