@@ -93,7 +93,7 @@ fn not_the_last_good(subject: &Loop, before: &[&Point]) -> Option<Problem> {
                 &later.started[..10]
             )
         }
-        (None, Some(that)) if !on_the_day.iter().any(|point| is_good(point)) => {
+        (None, Some(that)) if !on_the_day.iter().any(is_good) => {
             format!(
                 "last good check on {}, but visit {} of that day did not leave the loop good",
                 said.text, that.visit
