@@ -5,6 +5,7 @@
 
 mod arguments;
 mod check;
+mod earlier;
 mod files;
 mod issue;
 mod new;

@@ -11,10 +11,12 @@
 //! - [`slips`]: the single slip of the pen that makes an implausible set plausible,
 //! - [`student`], [`uncertainty`]: how well the figures are known,
 //! - [`temperature`], [`output`], [`redox`]: the other checks of a loop,
-//! - [`diagnosis`]: what the figures point to, and what each remedy did.
+//! - [`diagnosis`]: what the figures point to, and what each remedy did,
+//! - [`history`]: how a probe ages over several visits.
 
 pub mod diagnosis;
 pub mod fit;
+pub mod history;
 pub mod line;
 pub mod output;
 pub mod redox;

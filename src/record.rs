@@ -10,17 +10,21 @@ mod facts;
 mod figures;
 mod findings;
 mod gather;
+pub mod history;
 mod judge;
 mod known;
 mod settling;
 mod slips;
 mod states;
+mod trend;
 
 pub use compute::compute;
 pub use facts::*;
 pub use figures::*;
 pub use findings::*;
+pub use history::{HistoryRecord, Point, PointFigures, RemedyGain};
 pub use slips::{SlipFigures, SlipRecord, SlipSaid, suspicion};
+pub use trend::*;
 
 use serde::Serialize;
 
@@ -53,6 +57,10 @@ pub struct Record {
     pub slips: Vec<SlipRecord>,
     pub findings: Vec<FindingRecord>,
     pub deviations: Vec<Deviation>,
+    /// Earlier visits of the loop, in the order of time; hung on by [`history::attach`].
+    pub history: Vec<HistoryRecord>,
+    /// What three or more visits say together.
+    pub trend: Option<Trend>,
 }
 
 /// pH or redox.

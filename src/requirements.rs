@@ -4,13 +4,17 @@
 //! Comes in: an [`Opened`] visit. Goes out: its records and every problem; warnings, and errors accepted with a reason, hang
 //! on the records as deviations; a regime has turned some warnings into errors. Next: [`crate::document`].
 
+mod history;
 mod plausible;
+mod presence;
 mod regimes;
+
+pub use presence::{Presence, clashes, presences};
 
 use crate::firm::Firm;
 use crate::limits::Regime;
 use crate::problem::{Place, Problem, Severity};
-use crate::record::{Deviation, Record, compute};
+use crate::record::{Deviation, Point, Record, compute, history::attach};
 use crate::visit::{Concern, Concerns, Loop, Opened, Visit};
 use crate::yaml::{Text, nearest};
 
@@ -27,25 +31,75 @@ pub struct Reviewed {
     pub problems: Vec<Problem>,
 }
 
-/// Computes the records of an opened visit, completes its problems and hangs remarks on the records as deviations.
+/// A visit with its computed records and every problem that its own files show, before earlier visits are looked at.
+#[derive(Debug)]
+pub struct Weighed {
+    visit: Option<Visit>,
+    firm: Firm,
+    records: Vec<Record>,
+    found: Vec<Found>,
+    /// The problems of a visit that is refused; empty where there is a visit.
+    refused: Vec<Problem>,
+}
+
+/// Computes the records of an opened visit and completes its problems.
 ///
 /// Of a visit that is refused, the loops that could be read without an error are questioned as well, so that everything
 /// comes in one run; nothing is asked that an error told already may explain, and there are no records.
-pub fn review(opened: Opened) -> Reviewed {
+pub fn weigh(opened: Opened) -> Weighed {
     let Opened { visit, fragment, firm, problems, accepted: _ } = opened;
-    match (visit, fragment) {
-        (Some(visit), _) => whole(visit, firm, problems),
-        (None, Some(fragment)) => {
-            let problems = in_part(fragment, &firm, problems);
-            Reviewed { visit: None, records: Vec::new(), firm, problems }
+    let Some(visit) = visit else {
+        let refused = match fragment {
+            Some(fragment) => in_part(fragment, &firm, problems),
+            None => problems,
+        };
+        return Weighed { visit: None, firm, records: Vec::new(), found: Vec::new(), refused };
+    };
+    let records = records(&visit);
+    let found = found(&visit, &records, problems, &firm, true);
+    Weighed { visit: Some(visit), firm, records, found, refused: Vec::new() }
+}
+
+impl Weighed {
+    /// The visit; none where a file could not be read at all.
+    pub fn visit(&self) -> Option<&Visit> {
+        self.visit.as_ref()
+    }
+
+    /// What later visits need of this one, a point a loop.
+    ///
+    /// # Errors
+    /// How many errors its files have: their figures serve no other visit.
+    pub fn points(&self) -> Result<Vec<Point>, usize> {
+        let open = |found: &&Found| {
+            let accepted = self.visit.as_ref().is_some_and(|visit| accepted(visit, found));
+            found.problem.severity == Severity::Error && !accepted
+        };
+        let refused = self.refused.iter().filter(|problem| problem.severity == Severity::Error).count();
+        match self.found.iter().filter(open).count() + refused {
+            0 => Ok(self.records.iter().map(Point::of).collect()),
+            errors => Err(errors),
         }
-        (None, None) => Reviewed { visit: None, records: Vec::new(), firm, problems },
     }
 }
 
-fn whole(visit: Visit, firm: Firm, problems: Vec<Problem>) -> Reviewed {
-    let mut records = records(&visit);
-    let mut found = found(&visit, &records, problems, &firm, true);
+/// Hangs remarks on the records of an opened visit as deviations; earlier visits are not looked at.
+pub fn review(opened: Opened) -> Reviewed {
+    review_among(weigh(opened), &[])
+}
+
+/// The same among the points of other visits, from which the history of each loop is taken.
+pub fn review_among(weighed: Weighed, points: &[&Point]) -> Reviewed {
+    let Weighed { visit, firm, mut records, mut found, refused } = weighed;
+    let Some(visit) = visit else {
+        return Reviewed { visit: None, records: Vec::new(), firm, problems: refused };
+    };
+    let mut told = Vec::new();
+    for (index, record) in records.iter_mut().enumerate() {
+        told.extend(history::problems(&visit, index, record, points));
+        attach(record, points);
+    }
+    found.extend(placed(&visit, told));
     let by_loop = by_loop(&found, visit.loops.len());
     let unmet = (0..visit.loops.len()).flat_map(|index| meets_nothing(&visit, index, &found, &by_loop[index]));
     let unmet: Vec<Problem> = unmet.take(MAX_TOLD).collect();
@@ -87,6 +141,7 @@ fn records(visit: &Visit) -> Vec<Record> {
 }
 
 /// A problem with whom it concerns.
+#[derive(Debug)]
 struct Found {
     problem: Problem,
     concern: Concern,
@@ -107,6 +162,14 @@ fn found(
         problems.extend(plausible::problems(visit, index, record));
         problems.extend(regimes::missing(visit, index, firm, asks_of_visit));
         problems.extend(regimes::undecided(visit, index, record));
+    }
+    placed(visit, problems)
+}
+
+/// Problems with whom they concern, as severe as the strictest regime that they concern makes them.
+fn placed(visit: &Visit, problems: Vec<Problem>) -> Vec<Found> {
+    if problems.is_empty() {
+        return Vec::new();
     }
     let concerns = Concerns::new(visit);
     let found = problems.into_iter().map(|mut problem| {

@@ -7,6 +7,7 @@ mod check;
 mod checks;
 mod copied;
 mod files;
+mod glance;
 mod head;
 mod identity;
 mod limits_of;
@@ -22,6 +23,7 @@ mod words;
 mod zone;
 
 pub use copied::{Copied, from_as_found as copied_from_as_found, from_target as copied_from_target};
+pub use glance::{Glance, glance};
 pub use open::{Given, Opened, open};
 pub use uses::{Concern, Concerns, readings_of, standards_used};
 

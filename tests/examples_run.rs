@@ -23,6 +23,12 @@ fn records() -> BTreeMap<String, Value> {
 type Story<'a> = (&'a str, (&'a str, f64, f64), Option<(&'a str, f64, f64)>, &'a str);
 
 const STORIES: &[Story] = &[
+    ("HM-2024-088 AT-118", ("pass", 98.6, -1.6), None, "fit"),
+    ("HM-2025-012 AT-118", ("pass", 94.6, -5.4), Some(("pass", 97.0, -5.0)), "fit"),
+    ("HM-2025-047 AT-118", ("fail", 87.8, -20.3), Some(("pass", 97.1, -7.4)), "fit"),
+    ("HM-2025-083 AT-118", ("pass", 92.5, -9.8), Some(("pass", 94.2, -9.5)), "fit"),
+    ("HM-2026-009 AT-118", ("pass", 89.3, -11.6), Some(("pass", 90.6, -11.2)), "fit"),
+    ("HM-2026-046 AT-118", ("pass", 86.3, -13.9), Some(("pass", 87.7, -13.6)), "fit"),
     ("HM-2026-014 PH-1", ("pass", 96.7, -8.6), None, "fit"),
     ("HM-2026-038 QT-40", ("pass", 95.6, -11.2), None, "fit"),
     ("HM-2026-061 AT-140", ("pass", 97.2, -5.5), None, "fit"),
@@ -61,7 +67,7 @@ fn each_example_tells_its_story() {
         }
         assert_eq!(record["condition"], *condition, "{name}");
     }
-    assert_eq!(records.len(), 20);
+    assert_eq!(records.len(), 26);
 }
 
 #[test]
@@ -164,4 +170,28 @@ fn remedies_are_confronted_with_what_they_did() {
     assert_eq!(effects("HM-2026-066 AT-142"), ["helped", "worked"]);
     assert_eq!(effects("HM-2026-074 AT-113"), ["no effect"]);
     assert_eq!(records["HM-2026-077 AT-112"]["remedies"][1]["effect"]["together_with"], 1);
+}
+
+/// The line through 97.1, 94.2, 90.6 and 87.7 % after 0, 119, 245 and 364 days, worked out in a spreadsheet: −0.0261 % a day from
+/// 97.13 % on, which is 80 % after 657 days, on 2027-04-05.
+#[test]
+fn the_sixth_visit_tells_when_the_probe_is_due() {
+    let records = records();
+    let last = &records["HM-2026-046 AT-118"];
+    assert_eq!(last["history"].as_array().unwrap().len(), 9);
+    let breaks = last["trend"]["breaks"].as_array().unwrap();
+    assert_eq!(
+        (breaks.len(), &breaks[0]["date"], &breaks[0]["what"]),
+        (1, &"2025-06-17".into(), &"junction renewed".into())
+    );
+    let slope = &last["trend"]["figures"][0];
+    let ageing = &slope["ageing"];
+    assert!((ageing["per_day"].as_f64().unwrap() + 0.0261).abs() < 0.0002, "{ageing}");
+    assert!((ageing["at_break"].as_f64().unwrap() - 97.13).abs() < 0.1, "{ageing}");
+    assert_eq!(ageing["warn_on"].as_str().unwrap().get(..7), Some("2027-04"));
+    assert!(ageing["fail_on"].is_null(), "70 % lies beyond twice the span");
+    assert_eq!(slope["fouling"].as_array().unwrap().len(), 5);
+    let offset = &last["trend"]["figures"][1]["ageing"];
+    assert!(offset["has_direction"].as_bool().unwrap() && offset["warn_on"].is_null(), "{offset}");
+    assert!(records["HM-2026-077 AT-101"]["trend"].is_null(), "two visits are no history");
 }

@@ -1,14 +1,14 @@
 //! `check`: validate, compute, show.
 
 use super::arguments::{Check, Common, Format};
+use super::earlier::Earlier;
 use super::{DONE, MISUSE, REFUSED, files, print, table, tell};
 use crate::issue;
 use crate::paint::pdf::Press;
 use crate::problem::Problem;
 use crate::record::Record;
-use crate::requirements::{Reviewed, has_error, review};
+use crate::requirements::{Reviewed, Weighed, has_error};
 use crate::rounding::DecimalSign;
-use crate::visit;
 use crate::wording::english;
 use serde::Serialize;
 use std::io::IsTerminal;
@@ -28,14 +28,23 @@ pub fn run(order: &Check) -> u8 {
     let style = table::Style::of_terminal(std::io::stdout().is_terminal());
     let mut refused = 0;
     let press = Press::new();
-    let work = |file: &Path| issuable(review(visit::open(file, &given)), &press);
-    files::each(&visits, common, work, |file, reviewed| {
-        refused += usize::from(has_error(&reviewed.problems));
-        tell_problems(&reviewed.problems, common);
-        if !common.quiet {
-            show(file, &reviewed, common.format, style);
-        }
-    });
+    let earlier = Earlier::among(&visits, &given);
+    let finish = |file: &Path, weighed: Weighed| issuable(earlier.reviewed(file, weighed), &press);
+    files::each(
+        &visits,
+        common,
+        |file| earlier.weighed(file),
+        finish,
+        |file, reviewed| {
+            refused += usize::from(has_error(&reviewed.problems));
+            tell_problems(&reviewed.problems, common);
+            if !common.quiet {
+                show(file, &reviewed, common.format, style);
+            }
+        },
+    );
+    tell_problems(&earlier.clashes(), common);
+    earlier.tell_left_out();
     tell_lost(&lost);
     if !common.quiet && common.format == Format::Text && visits.len() > 1 {
         print(&format!("\n{} checked, {refused} refused\n", counted(visits.len(), "visit")));

@@ -41,7 +41,7 @@ pub fn visits(paths: &[PathBuf]) -> (Vec<PathBuf>, Vec<NoAccess>) {
             lost.push(NoAccess { path: file.clone(), why });
             false
         }
-        None => seen.insert(file.canonicalize().unwrap_or_else(|_| file.clone())),
+        None => seen.insert(real(file)),
     });
     (files, lost)
 }
@@ -53,11 +53,19 @@ fn unreadable(path: &Path) -> Option<String> {
 }
 
 fn folder(path: &Path) -> std::io::Result<Vec<PathBuf>> {
+    // A file that cannot be read is taken, so that it is told about when it is opened.
+    let is_visit = |path: &PathBuf| std::fs::read(path).map_or(true, |bytes| is_visit_file(&bytes));
+    Ok(yaml_files(path)?.into_iter().filter(is_visit).collect())
+}
+
+/// The YAML files of a folder, by name.
+pub fn yaml_files(folder: &Path) -> std::io::Result<Vec<PathBuf>> {
+    let here = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     let mut files = Vec::new();
-    for entry in std::fs::read_dir(path)? {
-        let path = entry?.path();
+    for entry in std::fs::read_dir(here)? {
+        let path = folder.join(entry?.file_name());
         let is_yaml = path.extension().is_some_and(|ending| ending == "yaml" || ending == "yml");
-        if is_yaml && path.is_file() && !is_other_kind(&path) {
+        if is_yaml && path.is_file() {
             files.push(path);
         }
     }
@@ -65,16 +73,22 @@ fn folder(path: &Path) -> std::io::Result<Vec<PathBuf>> {
     Ok(files)
 }
 
-/// Whether a file is a client, kit, limits or firm file by its top keys: words at the beginning of a line before a colon.
-/// A file that cannot be read is none of them, so that it is told about when it is opened.
-fn is_other_kind(path: &Path) -> bool {
-    let text = std::fs::read_to_string(path).unwrap_or_default();
+/// Whether a file is not a client, kit, limits or firm file by its top keys: words at the beginning of a line before a colon.
+/// What is no text is none of them.
+pub fn is_visit_file(bytes: &[u8]) -> bool {
+    let text = std::str::from_utf8(bytes).unwrap_or_default();
     let key = |line: &'_ str| line.split_once(':').map(|(key, _)| key.to_owned());
     let at_margin = |line: &&str| line.starts_with(|c: char| c.is_ascii_alphabetic());
     let keys: Vec<String> = text.lines().filter(at_margin).filter_map(key).collect();
     let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
     let other = client::is_kind(&keys) || kit::is_kind(&keys) || limits::is_kind(&keys) || firm::is_kind(&keys);
-    other && !visit::is_kind(&keys)
+    !other || visit::is_kind(&keys)
+}
+
+/// The path with every link followed; as it stands where that cannot be told.
+pub fn real(path: &Path) -> PathBuf {
+    let shown = if path.as_os_str().is_empty() { Path::new(".") } else { path };
+    shown.canonicalize().unwrap_or_else(|_| shown.to_owned())
 }
 
 /// What the command line gives to every visit.
@@ -91,11 +105,13 @@ pub fn given(common: &Common) -> Result<Given, NoAccess> {
 }
 
 /// Works on every file with as many jobs as asked for and hands the results over in file order as they become ready, so
-/// that memory does not grow with the number of files.
-pub fn each<T: Send>(
+/// that memory does not grow with the number of files. `begin` is through with a file and those near it before `finish`
+/// goes on.
+pub fn each<B: Send, T: Send>(
     files: &[PathBuf],
     common: &Common,
-    work: impl Fn(&Path) -> T + Sync,
+    begin: impl Fn(&Path) -> B + Sync,
+    finish: impl Fn(&Path, B) -> T + Sync,
     mut done: impl FnMut(&Path, T),
 ) {
     let jobs = common.jobs.map_or(0, usize::from);
@@ -103,9 +119,12 @@ pub fn each<T: Send>(
     let batch = 4 * pool.as_ref().map_or(1, rayon::ThreadPool::current_num_threads);
     for some in files.chunks(batch.max(1)) {
         let results: Vec<T> = match &pool {
-            Ok(pool) => pool.install(|| some.par_iter().map(|file| work(file)).collect()),
+            Ok(pool) => pool.install(|| {
+                let begun: Vec<B> = some.par_iter().map(|file| begin(file)).collect();
+                some.par_iter().zip(begun).map(|(file, begun)| finish(file, begun)).collect()
+            }),
             // No thread to be had: one after the other gives the same results.
-            Err(_) => some.iter().map(|file| work(file)).collect(),
+            Err(_) => some.iter().map(|file| finish(file, begin(file))).collect(),
         };
         for (file, result) in some.iter().zip(results) {
             done(file, result);

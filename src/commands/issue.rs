@@ -2,14 +2,14 @@
 
 use super::arguments::{Format, Issue};
 use super::check::{counted, exit_code, json, tell_lost, tell_problems};
+use super::earlier::Earlier;
 use super::{MISUSE, files, print, tell};
 use crate::issue::{self, Fate, Refused, Sheet};
 use crate::paint::pdf::Press;
 use crate::problem::{Place, Problem};
 use crate::quantity::Moment;
 use crate::record::Record;
-use crate::requirements::review;
-use crate::visit;
+use crate::requirements::{Reviewed, Weighed};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -49,8 +49,12 @@ pub fn run(order: &Issue) -> u8 {
     let (visits, lost) = files::visits(&order.common.paths);
     let press = Press::new();
     let mut tally = Tally::default();
-    let work = |file: &Path| made(file, &given, issued.as_ref(), &press);
-    files::each(&visits, &order.common, work, |file, result| finish(order, file, result, &mut tally));
+    let earlier = Earlier::among(&visits, &given);
+    let make = |file: &Path, weighed: Weighed| made(earlier.reviewed(file, weighed), issued.as_ref(), &press);
+    let done = |file: &Path, result| finish(order, file, result, &mut tally);
+    files::each(&visits, &order.common, |file| earlier.weighed(file), make, done);
+    tell_problems(&earlier.clashes(), &order.common);
+    earlier.tell_left_out();
     tell_lost(&lost);
     if !order.common.quiet && order.common.format == Format::Text {
         print(&summary(&tally, order));
@@ -62,8 +66,7 @@ pub fn run(order: &Issue) -> u8 {
 }
 
 /// Everything about one visit but the writing.
-fn made(file: &Path, given: &visit::Given, issued: Option<&Moment>, press: &Press) -> Result {
-    let reviewed = review(visit::open(file, given));
+fn made(reviewed: Reviewed, issued: Option<&Moment>, press: &Press) -> Result {
     let Some(visit) = reviewed.visit.as_ref().filter(|_| !reviewed.records.is_empty()) else {
         return Result { problems: reviewed.problems, records: Vec::new(), sheets: Vec::new() };
     };

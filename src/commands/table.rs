@@ -184,6 +184,7 @@ fn foot(record: &Record, style: Style) -> String {
     for finding in &record.findings {
         out += &of_finding(finding, style);
     }
+    out += &history(record).map_or_else(String::new, |line| format!("  {}\n", wrapped(&line, 4)));
     let condition = match record.condition {
         Some(crate::record::Condition::Fit) => "probe fit · ",
         Some(crate::record::Condition::NeedsService) => "probe needs service · ",
@@ -215,6 +216,23 @@ fn of_finding(finding: &FindingRecord, style: Style) -> String {
         (Stage::AsFound, None) => "not measured as left",
     };
     format!("  {}  {} ({state})\n", style.paint(word, code), english().finding_title(finding.code))
+}
+
+/// `history: 4 visits since 2025-02-11; slope -0.62 % in 30 days, warn limit 80 about 2027-03-02`.
+fn history(record: &Record) -> Option<String> {
+    let trend = record.trend.as_ref()?;
+    let first = trend.visits.first()?;
+    let figure = trend.figures.first()?;
+    let (name, unit) = (figure.figure.split('_').next().unwrap_or_default(), figure.unit);
+    let ageing = figure.ageing.as_ref().filter(|ageing| ageing.has_direction);
+    let told = match ageing {
+        Some(ageing) => format!("{name} {} {unit} in 30 days", signed(ageing.per_30_days, 2, DecimalSign::Point)),
+        None => format!("{name} shows no direction"),
+    };
+    let met = |what: &str, on: Option<&String>| on.map_or_else(String::new, |on| format!(", {what} limit about {on}"));
+    let warn = met("warn", ageing.and_then(|ageing| ageing.warn_on.as_ref()));
+    let fail = met("fail", ageing.and_then(|ageing| ageing.fail_on.as_ref()));
+    Some(format!("history: {} visits since {}; {told}{warn}{fail}", trend.visits.len(), first.date))
 }
 
 /// Warned and failed criteria, and those that could not be judged although a value was due.

@@ -4,6 +4,7 @@ mod assessment;
 mod checks;
 mod drawings;
 mod head;
+mod history;
 mod kit;
 mod notes;
 mod readings;
@@ -247,6 +248,7 @@ fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
     blocks.extend(kit::standards(sheet));
     blocks.extend(kit::instruments(sheet));
     blocks.extend(checks::in_detail(sheet));
+    blocks.extend(history::history(sheet));
     blocks.extend(notes(sheet));
     blocks.extend(notes::computed(sheet));
     let end = sheet.print.say("end-mark", &[("number", number)]);

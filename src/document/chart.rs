@@ -1,9 +1,11 @@
 //! Geometry of the drawings, computed once for every painter; readable in black and white, labels never on labels.
 
+mod history;
 mod ladder;
 mod potential;
 mod scale;
 
+pub(super) use history::{HistoryFacts, LineDay, Stop, history};
 pub(super) use ladder::{LadderFacts, Rung, ladder};
 pub(super) use potential::{Dot, PotentialFacts, Series, potential};
 pub(super) use scale::{ScaleFacts, scale};

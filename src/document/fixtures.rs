@@ -311,5 +311,7 @@ fn record(tag: &str, as_found: StateRecord) -> Record {
         slips: vec![],
         findings: vec![],
         deviations: vec![],
+        history: vec![],
+        trend: None,
     }
 }

@@ -51,5 +51,7 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
         slips,
         findings,
         deviations,
+        history: Vec::new(),
+        trend: None,
     }
 }

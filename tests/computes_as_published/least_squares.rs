@@ -97,3 +97,20 @@ fn gum_h3_thermometer() {
     assert_printed(line.at(10.0), "-0.1494", "b(30 °C)");
     assert_printed(variance_at_30.sqrt(), "0.0041", "u(b(30 °C))");
 }
+
+/// Source: JCGM 100:2008 (GUM), H.3, its data and line: the standard deviation of a single new observation at 30 °C,
+/// s·√(1 + 1/n + (x − x̄)²/Sxx) = 0.005 418 572 550 438, worked out apart from this program in double precision; the
+/// published u(b(30 °C)) 0.0041 and s 0.0035 are its two parts. t(0.975, 9) = 2.26 from Table G.2.
+#[test]
+fn gum_h3_prediction_of_a_single_observation() {
+    let read = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511];
+    let correction = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160];
+    let points: Vec<(f64, f64)> = read.into_iter().zip(correction).collect();
+    let ageing = halfcell::engine::history::ageing(&points).unwrap();
+    let single = ageing.single_sd(30.0).unwrap();
+    assert_nine_digits(single, 0.005418572550438, "single observation at 30 °C");
+    let of_line = single.powi(2) - ageing.line.scatter.unwrap().residual_sd.powi(2);
+    assert_printed(of_line.sqrt(), "0.0041", "u(b(30 °C))");
+    assert_printed(ageing.half_band(30.0).unwrap() / single, "2.26", "t(0.975, 9)");
+    assert!(ageing.has_direction(), "y2 = 0.00218, u 0.00067 with 9 degrees of freedom");
+}

@@ -123,6 +123,9 @@ pub(super) fn probe_and_remarks(sheet: &Sheet) -> Vec<Block> {
     vec![sheet.heading("probe-and-remarks"), Block::List(list)]
 }
 
+/// Files that the page names; the record names all, earlier visits last.
+const SOURCES_SHOWN: usize = 12;
+
 /// How it was computed, what the results rest on, what they concern, and from which files they came.
 pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
     let print = &sheet.print;
@@ -133,11 +136,14 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
     let mut list = vec![led(print.label("method"), format!("{method} {}", print.label("method-uncertainty")))];
     list.extend(traceability(sheet).map(|text| led(print.label("traceability"), text)));
     list.push(led(print.label("scope"), scope(sheet)));
-    let sources = sheet.record.sources.iter().map(|source| {
+    let all = &sheet.record.sources;
+    let sources = all.iter().take(SOURCES_SHOWN).map(|source| {
         let hash = short_hash(&source.sha256);
         print.say("source-file", &[("name", &source.name), ("hash", &hash)])
     });
-    let sources = sources.collect::<Vec<_>>().join(", ");
+    let more = all.len().saturating_sub(SOURCES_SHOWN);
+    let more = (more > 0).then(|| print.say("source-more", &[("count", &more.to_string())]));
+    let sources = sources.chain(more).collect::<Vec<_>>().join(", ");
     let program = print.say("program", &[("program", &sheet.record.program), ("sources", &sources)]);
     list.push(led(print.label("document"), format!("{program} {}", document(sheet))));
     vec![sheet.heading("computed"), Block::List(list)]

@@ -89,6 +89,65 @@ fn redox(record: &mut Record, made: &mut Made) {
     after.for_each(turn);
 }
 
+/// A record with the history of any number of made-up visits.
+fn followed(made: &mut Made) -> Record {
+    let mut record = record(made);
+    let words = ["acid soak", "junction renewed", "probe replaced", "reference solution replaced"];
+    let mut year_day = 0;
+    let points: Vec<crate::record::Point> = (0..2 + made.below(24))
+        .map(|visit| {
+            let mut earlier = record.clone();
+            year_day += made.below(120);
+            let day = chrono::NaiveDate::from_ymd_opt(2019, 1, 1).unwrap() + chrono::Days::new(year_day as u64);
+            earlier.visit.started = format!("{day} 08:{:02} +00:00", visit);
+            earlier.visit.number = format!("V-{visit}");
+            earlier.sources[0].sha256 = format!("{visit}");
+            earlier.as_found.figures = set(made, 3, 3);
+            if let Some(left) = &mut earlier.as_left {
+                left.figures = set(made, 3, 3);
+            }
+            if earlier.quantity == crate::record::Quantity::Redox {
+                redox(&mut earlier, made);
+            }
+            let done = (0..made.below(3)).map(|_| words[made.below(words.len())]);
+            let done = done.map(|word| RemedyRecord { remedy: word.into(), ..RemedyRecord::default() });
+            earlier.remedies = done.collect();
+            crate::record::Point::of(&earlier)
+        })
+        .collect();
+    crate::record::history::attach(&mut record, &points.iter().collect::<Vec<_>>());
+    record
+}
+
+#[test]
+fn labels_of_a_history_stand_clear_and_inside() {
+    let mut made = Made(23);
+    let mut drawn = 0;
+    for round in 0..200 {
+        let document = certificate(&followed(&mut made), &firm());
+        for figure in drawings(&document.parts[1].blocks) {
+            let boxes = boxes(figure);
+            for (i, (a, text)) in boxes.iter().enumerate() {
+                let inside = a[0] > -0.5 && a[1] > -1.0 && a[2] < WIDTH + 0.5 && a[3] < figure.height + 0.5;
+                assert!(inside, "{round}: «{text}» leaves {} × {}: {a:?}", WIDTH, figure.height);
+                for (b, other) in &boxes[i + 1..] {
+                    assert!(!overlap(a, b), "{round}: «{text}» covers «{other}» in {}", figure.alt);
+                }
+            }
+            let at = figure.shapes.iter().flat_map(|shape| match shape {
+                Shape::Line { points, .. } | Shape::Area { points, .. } => points.clone(),
+                Shape::Circle { centre, .. } => vec![*centre],
+                Shape::Label { at, .. } => vec![*at],
+            });
+            let inside =
+                |[x, y]: [f64; 2]| (-0.5..WIDTH + 0.5).contains(&x) && (-0.5..figure.height + 0.5).contains(&y);
+            assert!(at.into_iter().all(inside), "{round}: something leaves the drawing");
+            drawn += 1;
+        }
+    }
+    assert!(drawn > 250, "{drawn}");
+}
+
 fn drawings(blocks: &[Block]) -> Vec<&Figure> {
     let mut out = Vec::new();
     for block in blocks {

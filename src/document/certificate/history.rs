@@ -1,0 +1,203 @@
+//! Earlier visits of the loop: a chart a figure, every visit in a row, and what they say together.
+
+use super::{Sheet, columns};
+use crate::document::chart::{HistoryFacts, LineDay, Stop, history as draw};
+use crate::document::print::{cell, cell_if, joined, led};
+use crate::document::{Align, Block, Paragraph, Row, Table};
+use crate::record::{AgeingRecord, BreakRecord, FigureTrend, GainRecord, PointFigures, Quantity, Trend, TrendVisit};
+use crate::rounding::{fixed, signed};
+use chrono::NaiveDate;
+
+/// Visits that the table shows and the words for a chart name, the last ones; the record holds all.
+const ROWS: usize = 8;
+
+/// Charts, table and words; nothing below three visits.
+pub(super) fn history(sheet: &Sheet) -> Vec<Block> {
+    let Some(trend) = &sheet.record.trend else {
+        return Vec::new();
+    };
+    let mut blocks = charts(sheet, trend);
+    blocks.push(sheet.heading("history-visits"));
+    blocks.push(Block::Table(table(sheet, trend)));
+    blocks.push(Block::List(words(sheet, trend)));
+    blocks
+}
+
+/// One chart a figure, side by side.
+fn charts(sheet: &Sheet, trend: &Trend) -> Vec<Block> {
+    let mut drawn = trend.figures.iter().filter_map(|figure| {
+        let title = sheet.print.word("history", figure.figure);
+        let chart = draw(&sheet.print, &facts(sheet, trend, figure, &title))?;
+        Some(vec![Block::Heading(title), Block::Figure(chart)])
+    });
+    match (drawn.next(), drawn.next()) {
+        (Some(first), Some(second)) => vec![columns([(1, first), (1, second)])],
+        (Some(only), None) => vec![columns([(1, only), (1, Vec::new())])],
+        (None, _) => Vec::new(),
+    }
+}
+
+fn value(figure: &FigureTrend, figures: &Option<PointFigures>) -> Option<f64> {
+    let figures = figures.as_ref()?;
+    match figure.figure {
+        "slope_percent" => figures.slope_percent,
+        "offset_mv" => figures.offset_mv,
+        _ => figures.error_mv,
+    }
+}
+
+/// The visits that are told one by one.
+fn last_rows(trend: &Trend) -> &[TrendVisit] {
+    &trend.visits[trend.visits.len().saturating_sub(ROWS)..]
+}
+
+fn day(text: &str) -> Option<NaiveDate> {
+    text.parse().ok()
+}
+
+fn facts(sheet: &Sheet, trend: &Trend, figure: &FigureTrend, title: &str) -> HistoryFacts {
+    let print = &sheet.print;
+    let stops = trend.visits.iter().filter_map(|visit| {
+        let (found, left) = (value(figure, &visit.found), value(figure, &visit.left));
+        Some(Stop { day: day(&visit.date)?, found, left, untouched: visit.untouched })
+    });
+    let breaks = trend.breaks.iter();
+    let breaks = breaks.filter_map(|b| Some((day(&b.date)?, print.word("break", &b.what), b.visit.is_none())));
+    let band = figure.ageing.iter().flat_map(|ageing| &ageing.band);
+    let band = band.filter_map(|point| {
+        Some(LineDay { day: day(&point.date)?, value: point.value, band: Option::zip(point.low, point.high) })
+    });
+    let said = last_rows(trend).iter().map(|visit| {
+        let said = |key: &str, figures| {
+            let value = value(figure, figures)?;
+            Some(format!("{} {}", print.label(key), print.fixed(value, 1, figure.unit)))
+        };
+        let states = joined([said("state-found", &visit.found), said("state-left", &visit.left)]);
+        format!("{}: {states}", visit.date)
+    });
+    let said = said.collect::<Vec<_>>().join("; ");
+    HistoryFacts {
+        stops: stops.collect(),
+        limit: figure.limit.clone(),
+        breaks: breaks.collect(),
+        line: band.collect(),
+        until: trend.figures.iter().flat_map(|f| &f.ageing).flat_map(|a| &a.band).filter_map(|b| day(&b.date)).max(),
+        legend: ["state-found", "state-left", "history-band"].map(|key| print.label(key)),
+        alt: print.say("alt-history", &[("title", title), ("visits", &said)]),
+    }
+}
+
+/// One row a visit, this one the last.
+fn table(sheet: &Sheet, trend: &Trend) -> Table {
+    let is_ph = sheet.record.quantity == Quantity::Ph;
+    let mut heads = vec![("date", Align::Left, 0), ("visit", Align::Left, 0), ("probe", Align::Left, 0)];
+    heads.extend(match sheet.record.quantity {
+        Quantity::Ph => vec![
+            ("history-slope-found", Align::Decimal, 0),
+            ("history-slope-left", Align::Decimal, 0),
+            ("history-offset-found", Align::Decimal, 0),
+            ("history-offset-left", Align::Decimal, 0),
+        ],
+        Quantity::Redox => {
+            vec![("history-error-found", Align::Decimal, 0), ("history-error-left", Align::Decimal, 0)]
+        }
+    });
+    heads.push(("done", Align::Left, 1));
+    let mut table = sheet.print.table("history-visits", &heads);
+    table.rows = last_rows(trend).iter().map(|visit| row(sheet, visit, is_ph)).collect();
+    table
+}
+
+fn row(sheet: &Sheet, visit: &TrendVisit, is_ph: bool) -> Row {
+    let print = &sheet.print;
+    let states = [&visit.found, &visit.left];
+    let mut cells = vec![cell(&visit.date), cell(&visit.visit), cell_if(visit.serial.clone())];
+    let number = |value: Option<f64>| cell_if(value.map(|value| fixed(value, 1, print.sign)));
+    let of = |figure: fn(&PointFigures) -> Option<f64>| states.map(|state| number(state.as_ref().and_then(figure)));
+    match is_ph {
+        true => cells.extend(of(|f| f.slope_percent).into_iter().chain(of(|f| f.offset_mv))),
+        false => cells.extend(of(|f| f.error_mv)),
+    }
+    let done = visit.done.iter().map(|word| Some(print.word("remedy", word).to_lowercase()));
+    cells.push(cell(match (visit.untouched, visit.done.is_empty()) {
+        (true, _) => print.label("history-untouched"),
+        (false, true) => print.label("history-adjusted"),
+        (false, false) => joined(done),
+    }));
+    Row::Cells(cells)
+}
+
+/// Ageing and fouling of each figure, and what each remedy gained.
+fn words(sheet: &Sheet, trend: &Trend) -> Vec<Paragraph> {
+    let print = &sheet.print;
+    let mut list: Vec<Paragraph> = trend.figures.iter().map(|figure| of_figure(sheet, trend, figure)).collect();
+    let gains: Vec<String> = trend.gains.iter().filter_map(|gain| of_remedy(sheet, gain)).collect();
+    if !gains.is_empty() {
+        list.push(led(print.label("history-gains"), format!("{}.", gains.join("; "))));
+    }
+    let more = trend.before + trend.visits.len().saturating_sub(ROWS);
+    if more > 0 {
+        list.push(led(print.label("history-more"), print.say("history-more-visits", &[("count", &more.to_string())])));
+    }
+    list
+}
+
+fn of_figure(sheet: &Sheet, trend: &Trend, figure: &FigureTrend) -> Paragraph {
+    let print = &sheet.print;
+    let began = trend.breaks.iter().rev().find(|b| b.date == figure.since);
+    let since = match began {
+        Some(BreakRecord { what, date, .. }) => {
+            print.say("history-since", &[("what", &print.word("break", what)), ("day", date)])
+        }
+        None => print.say("history-since-first", &[("day", &figure.since)]),
+    };
+    let points = figure.points.to_string();
+    let rate = |value: f64| print.signed(value, 2, figure.unit);
+    let ageing = figure.ageing.as_ref().filter(|_| figure.points > 2);
+    let aged = match ageing {
+        Some(ageing) if ageing.has_direction => {
+            let half = ageing.per_30_days_half_width.map_or_else(String::new, |half| fixed(half, 2, print.sign));
+            print.say("history-ages", &[("rate", &rate(ageing.per_30_days)), ("half", &half), ("points", &points)])
+        }
+        Some(_) => print.say("history-no-direction", &[("points", &points)]),
+        None => print.label("history-too-few"),
+    };
+    let met = ageing.map(|ageing| met(sheet, figure, ageing)).unwrap_or_default();
+    let fouled = figure.fouling_per_30_days.map(|per| print.say("history-fouls", &[("rate", &rate(per))]));
+    let text = [format!("{since} {aged}{met}."), fouled.unwrap_or_default()];
+    led(print.word("history-lead", figure.figure), text.join(" ").trim_end().to_owned())
+}
+
+/// When the line meets the limits, where that can be told.
+fn met(sheet: &Sheet, figure: &FigureTrend, ageing: &AgeingRecord) -> String {
+    let print = &sheet.print;
+    let limit = |limit: Option<f64>| print.fixed(limit.unwrap_or_default(), figure.limit.decimals, figure.unit);
+    let warn = ageing
+        .warn_on
+        .as_ref()
+        .map(|day| print.say("history-meets-warn", &[("limit", &limit(ageing.warn_limit)), ("day", day)]));
+    let fail = ageing
+        .fail_on
+        .as_ref()
+        .map(|day| print.say("history-meets-fail", &[("limit", &limit(ageing.fail_limit)), ("day", day)]));
+    let told = joined([warn, fail]);
+    match told.is_empty() {
+        true => told,
+        false => format!("; {}", print.say("history-meets", &[("limits", &told)])),
+    }
+}
+
+/// `junction renewed +6.3 % (1 time)`.
+fn of_remedy(sheet: &Sheet, gain: &GainRecord) -> Option<String> {
+    let print = &sheet.print;
+    let slope = gain.slope_gained_percent.map(|slope| signed(slope, 1, print.sign))?;
+    let offset = gain.offset_moved_mv.map_or_else(String::new, |offset| signed(offset, 1, print.sign));
+    let word = print.word("remedy", &gain.remedy).to_lowercase();
+    Some(match gain.measured {
+        1 => print.say("history-gain", &[("remedy", &word), ("slope", &slope), ("offset", &offset)]),
+        times => print.say(
+            "history-gain-mean",
+            &[("remedy", &word), ("slope", &slope), ("offset", &offset), ("times", &times.to_string())],
+        ),
+    })
+}
