@@ -2,7 +2,7 @@
 
 use super::{Sheet, columns};
 use crate::document::chart::{HistoryFacts, LineDay, Stop, history as draw};
-use crate::document::print::{cell, cell_if, joined, led};
+use crate::document::print::{cell, cell_if, joined, led, without_empty_columns};
 use crate::document::{Align, Block, Paragraph, Row, Table};
 use crate::record::{AgeingRecord, BreakRecord, FigureTrend, GainRecord, PointFigures, Quantity, Trend, TrendVisit};
 use crate::rounding::{fixed, signed};
@@ -105,7 +105,7 @@ fn table(sheet: &Sheet, trend: &Trend) -> Table {
     heads.push(("done", Align::Left, 1));
     let mut table = sheet.print.table("history-visits", &heads);
     table.rows = last_rows(trend).iter().map(|visit| row(sheet, visit, is_ph)).collect();
-    table
+    without_empty_columns(table)
 }
 
 fn row(sheet: &Sheet, visit: &TrendVisit, is_ph: bool) -> Row {
