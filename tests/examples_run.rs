@@ -124,6 +124,15 @@ fn a_clogged_junction_is_slow_and_a_clean_one_is_not() {
 
 /// Findings that a person expects of a story: code, whether it is gone as left, and words of what is told.
 const EXPECTED: &[(&str, &[(&str, bool, &str)])] = &[
+    ("HM-2025-047 AT-118", &[("slope-low-offset-moved", true, "The junction was the cause")]),
+    (
+        "HM-2026-009 AT-118",
+        &[("slope-low", true, "With the offset in its place"), ("fouling", true, "it is not drift")],
+    ),
+    (
+        "HM-2026-046 AT-118",
+        &[("slope-low", false, "With the offset in its place"), ("fouling", true, "it is not drift")],
+    ),
     ("HM-2026-062 QT-41", &[("slope-low-offset-moved", true, "The reference solution was the cause")]),
     ("HM-2026-063 AT-101", &[("slope-low-offset-moved", true, "The glass had dried out")]),
     ("HM-2026-064 QT-31", &[("remedies-failed", true, "The old probe was at its end.")]),

@@ -78,8 +78,8 @@ fn steps(
             after: after.unwrap_or_default(),
             unmeasured_before,
             stored_offset_mv,
-            slope_gained_uncertainty: None,
-            offset_moved_uncertainty: None,
+            slope_gained_uncertainty: record.slope_gained_uncertainty,
+            offset_moved_uncertainty: record.offset_moved_uncertainty,
         });
         unmeasured_before = if after.is_some() { 0 } else { unmeasured_before + 1 };
         before = after.unwrap_or(before);
@@ -134,6 +134,7 @@ fn of_readings(figures: &Figures, readings: &[visit::Reading]) -> State {
 
 fn reading_of(row: &ReadingRecord, reading: &visit::Reading) -> Reading {
     let theoretical = Option::zip(row.nernst_mv_per_ph, row.buffer_ph);
+    let settling = row.settling.as_ref();
     Reading {
         standard: reading.standard,
         value: row.buffer_ph.or(row.standard_mv).unwrap_or_default(),
@@ -141,7 +142,10 @@ fn reading_of(row: &ReadingRecord, reading: &visit::Reading) -> Reading {
         mv: row.mv,
         error: row.error_ph.or(row.error_mv),
         waited_s: reading.after.as_ref().map(|after| after.value),
-        ..Reading::default()
+        settled: row.settled,
+        time_to_0_01_ph_s: settling.and_then(|settling| settling.time_to_0_01_ph_s),
+        drift_mv_per_min: settling.and_then(|settling| settling.drift_mv_per_min),
+        noise_mv: settling.and_then(|settling| settling.noise_mv),
     }
 }
 

@@ -281,7 +281,7 @@ impl Judging<'_> {
             (_, false) => self.after_last_remedy(name),
         };
         let outcomes = [outcome("slope"), outcome("offset")];
-        match outcomes.iter().copied().chain([outcome("settling")]).flatten().max() {
+        match outcomes.iter().copied().chain([outcome("settling"), self.segments(nothing_done)]).flatten().max() {
             Some(OutcomeWord::Fail) => Some(Condition::Unfit),
             Some(OutcomeWord::Warn | OutcomeWord::ConditionalPass | OutcomeWord::ConditionalFail) => {
                 Some(Condition::NeedsService)
@@ -289,6 +289,22 @@ impl Judging<'_> {
             Some(OutcomeWord::Pass) if outcomes.iter().all(|o| *o == Some(OutcomeWord::Pass)) => Some(Condition::Fit),
             Some(OutcomeWord::Pass | OutcomeWord::NotJudged) | None => None,
         }
+    }
+
+    /// The worst of the slopes between neighbouring buffers of the probe left, by the limits of the slope.
+    fn segments(&self, nothing_done: bool) -> Option<OutcomeWord> {
+        let figures = match (self.as_left, nothing_done) {
+            (Some(left), _) if left.not_obtained.is_none() => &left.figures,
+            (_, true) => &self.as_found.figures,
+            (_, false) => self.remedies.last()?.after.as_ref()?,
+        };
+        let (_, limit) = self.subject.limits.ph.iter().find(|(criterion, _)| *criterion == Criterion::Slope)?;
+        let outcome = |segment: &SegmentRecord| {
+            let value = segment.slope_percent;
+            let candidate = Candidate { of: None, value, decimals: FIGURE_DECIMALS, uncertainty: None };
+            judged(&candidate, limit, Criterion::Slope, Decision::Simple).0
+        };
+        figures.segments.iter().map(outcome).max()
     }
 
     /// Slope, offset or settling after the last remedy, where the loop has no as-left readings.

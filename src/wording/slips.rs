@@ -32,7 +32,11 @@ impl Wording {
             (Some(_), _) => "slip line evidence".to_owned(),
             (None, code) => format!("slip {code} evidence"),
         };
-        SlipSaid { what: self.say(&format!("slip {} what{all}", slip.code), &fill), evidence: self.say(&by, &fill) }
+        let told = |key: &str| match self.labels.get(key) {
+            Some(label) => label.clone(),
+            None => self.say(key, &fill),
+        };
+        SlipSaid { what: told(&format!("slip {} what{all}", slip.code)), evidence: told(&by) }
     }
 }
 

@@ -3,6 +3,7 @@
 use super::effect::{On, Outcome, effect};
 use super::{Answer, Evidence, Figure, Severity, State, Step, figures, weighed};
 use crate::visit::RemedyKind;
+use std::collections::BTreeMap;
 
 /// Slopes from here on are good, percent. Source: common practice, no source: a new probe gives at least 90 %.
 pub(super) const GOOD_FROM_PERCENT: f64 = 90.0;
@@ -243,7 +244,8 @@ pub(super) fn slow(_: &Evidence, state: &State) -> Answer {
 
 /// Read before it had settled.
 pub(super) fn not_settled(_: &Evidence, state: &State) -> Answer {
-    let drift = state.readings.iter().filter_map(|reading| reading.drift_mv_per_min);
+    let open = state.readings.iter().filter(|reading| reading.settled != Some(true));
+    let drift = open.filter_map(|reading| reading.drift_mv_per_min);
     let drift = drift.reduce(|a, b| if b.abs() > a.abs() || (b.abs() == a.abs() && b > a) { b } else { a });
     let unsettled = state.readings.iter().filter(|reading| reading.settled == Some(false)).count();
     if drift.is_none() && state.readings.iter().all(|reading| reading.settled.is_none()) {
@@ -257,15 +259,16 @@ pub(super) fn not_settled(_: &Evidence, state: &State) -> Answer {
 
 /// Readings of one buffer: pH, spread in mV and how many, the widest spread first.
 fn widest_repeat(state: &State) -> Option<(f64, f64, usize)> {
-    let readings = || state.readings.iter().filter_map(|r| Some((r.standard, r.value, r.mv? - r.theoretical_mv?)));
-    let of = |standard: usize| readings().filter(move |reading| reading.0 == standard);
-    let spread = |(standard, value, _): (usize, f64, f64)| {
-        let low = of(standard).map(|reading| reading.2).reduce(f64::min)?;
-        let high = of(standard).map(|reading| reading.2).reduce(f64::max)?;
-        let count = of(standard).count();
-        (count > 1).then_some((value, high - low, count))
-    };
-    readings().filter_map(spread).max_by(|a, b| a.1.total_cmp(&b.1).then(a.0.total_cmp(&b.0)))
+    let mut standards: BTreeMap<usize, (f64, f64, f64, usize)> = BTreeMap::new();
+    for reading in &state.readings {
+        let Some((mv, theoretical_mv)) = Option::zip(reading.mv, reading.theoretical_mv) else { continue };
+        let off = mv - theoretical_mv;
+        let (value, low, high, count) = standards.entry(reading.standard).or_insert((reading.value, off, off, 0));
+        (*value, *low, *high, *count) = (value.max(reading.value), low.min(off), high.max(off), *count + 1);
+    }
+    let repeated = standards.into_values().filter(|(_, _, _, count)| *count > 1);
+    let spread = repeated.map(|(value, low, high, count)| (value, high - low, count));
+    spread.max_by(|a, b| a.1.total_cmp(&b.1).then(a.0.total_cmp(&b.0)))
 }
 
 /// A buffer measured twice differs: drift or carry-over.

@@ -8,6 +8,8 @@ use super::{Contribution, Uncertainty, combined, resolution_variance};
 use crate::engine::fit::{ISOPOTENTIAL_PH, Point, ZERO_POINT_FROM_PERCENT, response};
 use crate::engine::line::Line;
 use crate::reference::{ZERO_CELSIUS_K, slope_mv_per_ph};
+use std::collections::HashMap;
+use std::hash::Hash;
 
 /// Potential at which an instrument's gain error is as large as its offset error, mV.
 ///
@@ -126,7 +128,7 @@ pub fn of_line(readings: &[Sighting], declared: Declared) -> Option<FitUncertain
     }
     for standard in &solved.standards {
         let per_ph = sum(standard.members.iter().map(|&i| solved.per_ph(i)));
-        budget.push(single(Effect::Standard(standard.key), readings[standard.members[0]].standard_u_ph, per_ph));
+        budget.push(single(Effect::Standard(standard.key), standard.u_ph, per_ph));
     }
     for (key, u, members) in shared(readings, |r| r.thermometer) {
         budget.push(single(Effect::Thermometer(key), u, sum(members.iter().map(|&i| solved.per_degree(i)))));
@@ -201,17 +203,16 @@ fn sum(terms: impl Iterator<Item = Figures>) -> Figures {
 }
 
 /// Inputs that readings share, in the order of their first reading: key, standard uncertainty, the readings.
-fn shared(
-    readings: &[Sighting],
-    of: impl Fn(&Sighting) -> (Option<usize>, f64),
-) -> Vec<(Option<usize>, f64, Vec<usize>)> {
-    let mut inputs: Vec<(Option<usize>, f64, Vec<usize>)> = Vec::new();
+fn shared<K: Copy + Eq + Hash>(readings: &[Sighting], of: impl Fn(&Sighting) -> (K, f64)) -> Vec<(K, f64, Vec<usize>)> {
+    let mut inputs: Vec<(K, f64, Vec<usize>)> = Vec::new();
+    let mut known: HashMap<K, usize> = HashMap::new();
     for (position, reading) in readings.iter().enumerate() {
         let (key, u) = of(reading);
-        match inputs.iter_mut().find(|input| input.0 == key) {
-            Some(input) => input.2.push(position),
-            None => inputs.push((key, u, vec![position])),
+        let input = *known.entry(key).or_insert(inputs.len());
+        if input == inputs.len() {
+            inputs.push((key, u, Vec::new()));
         }
+        inputs[input].2.push(position);
     }
     inputs
 }
@@ -219,6 +220,7 @@ fn shared(
 /// The readings in one standard.
 struct InStandard {
     key: usize,
+    u_ph: f64,
     members: Vec<usize>,
 }
 
@@ -243,13 +245,8 @@ impl<'a> Solved<'a> {
         let mean_temperature_c = points.iter().map(|p| p.temperature_c).sum::<f64>() / points.len() as f64;
         let mean_k = slope_mv_per_ph(mean_temperature_c);
         let determined = 100.0 * line.slope >= ZERO_POINT_FROM_PERCENT;
-        let mut standards: Vec<InStandard> = Vec::new();
-        for (position, reading) in readings.iter().enumerate() {
-            match standards.iter_mut().find(|standard| standard.key == reading.standard) {
-                Some(standard) => standard.members.push(position),
-                None => standards.push(InStandard { key: reading.standard, members: vec![position] }),
-            }
-        }
+        let standards = shared(readings, |reading| (reading.standard, reading.standard_u_ph));
+        let standards = standards.into_iter().map(|(key, u_ph, members)| InStandard { key, u_ph, members }).collect();
         let zero_point = determined.then_some(ZeroPoint { slope_mv_per_ph: line.slope * mean_k, mean_k });
         Some(Solved { readings, line, standards, zero_point })
     }
@@ -332,7 +329,7 @@ impl<'a> Solved<'a> {
     /// What the pH of a standard may move its readings by, mV: η·k(T̄)·u.
     fn by_standard(&self, standard: &InStandard) -> f64 {
         let temperature = mean(&standard.members, &|i| self.readings[i].point.temperature_c);
-        self.line.slope * slope_mv_per_ph(temperature) * self.readings[standard.members[0]].standard_u_ph
+        self.line.slope * slope_mv_per_ph(temperature) * standard.u_ph
     }
 }
 
