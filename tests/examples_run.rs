@@ -99,8 +99,11 @@ fn the_special_cases_are_there() {
     assert_eq!(records["HM-2026-069 QT-24"]["limits"]["name"], "curdlewick-product");
 }
 
-/// Findings that a person expects of a story: code, whether it is gone as left, and words of what is told.
-const EXPECTED: &[(&str, &[(&str, bool, &str)])] = &[
+/// A finding that a person expects: code, whether it is gone as left, and words of what is told.
+type Expected = (&'static str, bool, &'static str);
+
+/// Number and tag with the findings of the story.
+const EXPECTED: &[(&str, &[Expected])] = &[
     ("HM-2026-062 QT-41", &[("slope-low-offset-moved", true, "The reference solution was the cause")]),
     ("HM-2026-063 AT-101", &[("slope-low-offset-moved", true, "The glass had dried out")]),
     ("HM-2026-064 QT-31", &[("remedies-failed", true, "The old probe was at its end.")]),
