@@ -197,6 +197,15 @@ fn a_finding_says_whether_it_is_gone() {
 }
 
 #[test]
+fn a_slope_that_crossed_its_threshold_by_chance_is_not_gone() {
+    let resolved = |left: f64| after_work(probe(89.3, 0.0), probe(left, 0.0), Vec::new())[0].resolved;
+    assert_eq!(resolved(90.6), Some(false));
+    assert_eq!(resolved(91.4), Some(true));
+    let replaced = State { new_probe: true, ..probe(90.6, 0.0) };
+    assert_eq!(after_work(probe(89.3, 0.0), replaced, Vec::new())[0].resolved, Some(true));
+}
+
+#[test]
 fn what_a_gone_cause_hid_is_told_as_left() {
     let findings = after_work(probe(-85.0, 0.0), probe(85.0, 0.0), steps(&[-85.0, 85.0], &[WiringCorrected]));
     let told: Vec<_> = findings.iter().map(|f| (f.code, f.as_found, f.resolved)).collect();
