@@ -84,7 +84,7 @@ impl Dice {
     }
 
     fn some(&mut self) -> Option<f64> {
-        if self.next() % 3 == 0 { None } else { Some(self.odd()) }
+        if self.next().is_multiple_of(3) { None } else { Some(self.odd()) }
     }
 
     fn state(&mut self) -> State {
@@ -95,7 +95,7 @@ impl Dice {
             mv: dice.some(),
             error: dice.some(),
             waited_s: dice.some(),
-            settled: Some(dice.next() % 2 == 0),
+            settled: Some(dice.next().is_multiple_of(2)),
             time_to_0_01_ph_s: dice.some(),
             drift_mv_per_min: dice.some(),
             noise_mv: dice.some(),
@@ -120,13 +120,13 @@ impl Dice {
                 ma: self.some(),
                 error_percent: self.some(),
                 control_room_error_percent: self.some(),
-                fault: self.next() % 2 == 0,
+                fault: self.next().is_multiple_of(2),
             }],
             sample: Some(SampleCheck { difference: self.odd(), minutes: self.some() }),
             glass: Some((self.odd(), self.some())),
             reference_kohm: self.some(),
-            new_probe: self.next() % 2 == 0,
-            cleaned: self.next() % 2 == 0,
+            new_probe: self.next().is_multiple_of(2),
+            cleaned: self.next().is_multiple_of(2),
         }
     }
 }
@@ -135,7 +135,7 @@ impl Dice {
 fn no_finite_number_makes_it_panic_and_figures_stay_finite() {
     let mut dice = Dice(7);
     for _ in 0..20_000 {
-        let is_redox = dice.next() % 4 == 0;
+        let is_redox = dice.next().is_multiple_of(4);
         let snapshot = |dice: &mut Dice| Snapshot {
             slope_percent: dice.some(),
             offset_mv: dice.some(),
@@ -194,6 +194,15 @@ fn a_finding_says_whether_it_is_gone() {
     let unknown = diagnose(&Evidence { stands: false, ..found(low()) });
     assert_eq!(unknown[0].resolved, None);
     assert_eq!(diagnose(&found(low()))[0].resolved, Some(false));
+}
+
+#[test]
+fn a_slope_that_crossed_its_threshold_by_chance_is_not_gone() {
+    let resolved = |left: f64| after_work(probe(89.3, 0.0), probe(left, 0.0), Vec::new())[0].resolved;
+    assert_eq!(resolved(90.6), Some(false));
+    assert_eq!(resolved(91.4), Some(true));
+    let replaced = State { new_probe: true, ..probe(90.6, 0.0) };
+    assert_eq!(after_work(probe(89.3, 0.0), replaced, Vec::new())[0].resolved, Some(true));
 }
 
 #[test]

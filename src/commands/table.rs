@@ -2,10 +2,11 @@
 
 use crate::engine::diagnosis::Severity;
 use crate::record::{
-    CriterionRecord, Figures, FindingRecord, OutcomeWord, Quantity, Record, Stage, StateRecord, Verdict,
+    CriterionRecord, Figures, FindingRecord, OutcomeWord, Quantity, Record, Stage, StateRecord, UncertaintyRecord,
+    Verdict,
 };
 use crate::requirements::Reviewed;
-use crate::rounding::{DecimalSign, fixed, signed};
+use crate::rounding::{DecimalSign, fixed, signed, uncertain};
 use crate::wording::english;
 use std::path::Path;
 use unicode_width::UnicodeWidthStr;
@@ -181,6 +182,7 @@ fn foot(record: &Record, style: Style) -> String {
         };
         out += &format!("  {}  {}\n", style.paint(word, code), described(criterion));
     }
+    out += &uncertainty(record).map_or_else(String::new, |line| format!("  {}\n", wrapped(&line, 4)));
     for finding in &record.findings {
         out += &of_finding(finding, style);
     }
@@ -200,6 +202,23 @@ fn foot(record: &Record, style: Style) -> String {
     let line =
         format!("  {condition}{}{deviations} · limits {}{revision}", record.measuring_loop.outcome, record.limits.name);
     out + &format!("{}\n", style.paint(&wrapped(&line, 2), DIM))
+}
+
+/// `as left: slope 95.92 ± 0.57 %, offset 5.49 ± 0.72 mV`, the state left, else found, with its expanded uncertainties.
+fn uncertainty(record: &Record) -> Option<String> {
+    let left = record.as_left.as_ref().map(|left| ("as left", &left.figures));
+    let states = left.into_iter().chain([("as found", &record.as_found.figures)]);
+    let (state, figures, known) =
+        { states }.find_map(|(state, figures)| Some((state, figures, figures.uncertainty?)))?;
+    let said = |name: &str, value: Option<f64>, of: Option<UncertaintyRecord>, unit: &str| {
+        Some(format!("{name} {}", uncertain(value?, of?.expanded, unit, DecimalSign::Point)))
+    };
+    let figures = [
+        said("slope", figures.slope_percent, known.slope_percent, "%"),
+        said("offset", figures.offset_mv, known.offset_mv, "mV"),
+        said("gain", figures.gain_percent, known.gain_percent, "%"),
+    ];
+    Some(format!("{state}: {} (U)", figures.into_iter().flatten().collect::<Vec<_>>().join(", ")))
 }
 
 /// `  serious  Low slope (resolved)`: the weight of an opinion, its name, and whether it is still there.

@@ -17,6 +17,7 @@ pub use effect::{Effect, On, Outcome, effect};
 pub use evidence::{Evidence, OutputCheck, Reading, SampleCheck, Snapshot, State, Step, TemperatureCheck};
 pub use table::{Hazard, RULES, Rule};
 
+use self::effect::TELLING_SLOPE_PERCENT;
 use crate::client::LoopQuantity;
 use serde::Serialize;
 
@@ -104,7 +105,7 @@ pub fn diagnose(evidence: &Evidence) -> Vec<Finding> {
         let Answer::Shows(severity, figures) = shown else { return None };
         let resolved = match &left[at] {
             Answer::Shows(..) => Some(false),
-            Answer::Absent => Some(true),
+            Answer::Absent => Some(!(as_found && only_by_chance(evidence, &RULES[at]))),
             Answer::Unknown => evidence.stands.then_some(false),
         };
         let mut finding =
@@ -122,6 +123,14 @@ fn standing(answers: &[Answer]) -> Vec<bool> {
     let shown = || RULES.iter().zip(answers).filter(|(_, answer)| answer.shows());
     let explained = |code: &str| shown().any(|(rule, _)| rule.explains.contains(&code));
     RULES.iter().zip(answers).map(|(rule, answer)| answer.shows() && !explained(rule.code)).collect()
+}
+
+/// Whether a low slope of the same probe crossed its threshold by less than two readings tell apart.
+fn only_by_chance(evidence: &Evidence, rule: &Rule) -> bool {
+    let slope = |state: &Option<State>| state.as_ref().and_then(|state| state.slope_percent);
+    let gain = Option::zip(slope(&evidence.left), slope(&evidence.found)).map(|(left, found)| left - found);
+    let same_probe = evidence.left.as_ref().is_some_and(|left| !left.new_probe);
+    rule.code.starts_with("slope-low") && same_probe && gain.is_some_and(|gain| gain < TELLING_SLOPE_PERCENT)
 }
 
 /// What became of a finding as found: which remedies helped most and by how much, else how many did not; figures as left.

@@ -146,6 +146,11 @@ pub struct Suspicion {
 /// Source: our own choice.
 pub const MOST_NAMED: usize = 4;
 
+/// Sets of more readings are not searched: every pair of readings is tried.
+///
+/// Source: our own choice: nobody takes more in one state.
+const MOST_READINGS: usize = 100;
+
 /// Looks at one set of readings (excluded ones left out) and what the analyser holds; `None` for a plausible set.
 ///
 /// ```
@@ -164,6 +169,9 @@ pub const MOST_NAMED: usize = 4;
 /// assert!((suspicion.slips[0].slope_percent.unwrap() - 94.6).abs() < 0.05);
 /// ```
 pub fn search(readings: &[Reading<'_>], stored: Option<Stored>) -> Option<Suspicion> {
+    if readings.len() > MOST_READINGS {
+        return None;
+    }
     let now = View::of(readings, stored);
     let published = Buffer::ALL.map(BufferValue::published);
     let by_line = now.gravity();

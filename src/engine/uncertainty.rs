@@ -6,8 +6,8 @@
 //!
 //! Source: JCGM 100:2008 (GUM), 5.1 (propagation), G.4.1 (effective degrees of freedom, not truncated), G.3 (Student's t).
 //!
-//! - [`slope`]: the line through the buffers,
-//! - [`single`]: one shown value, one temperature, one current.
+//! The line through the buffers, and differences of two: [`of_line`], [`difference`]. One shown value, one temperature, one
+//! current: [`error_of_shown`], [`error_of_temperature`], [`error_of_output`].
 
 mod single;
 mod slope;

@@ -96,3 +96,6 @@ pub(super) fn effect(sheet: &Sheet, remedy: &RemedyRecord) -> Option<String> {
         count => print.say("effect-with-several", &[("effect", &said), ("count", &count.to_string())]),
     })
 }
+
+#[cfg(test)]
+mod tests;

@@ -9,7 +9,7 @@ use serde::Serialize;
 /// Smallest telling gain in slope, percent points, where the uncertainty of the gain is not known.
 ///
 /// Source: common practice, no source: two readings taken twice in the same buffers seldom differ by more.
-const TELLING_SLOPE_PERCENT: f64 = 2.0;
+pub(super) const TELLING_SLOPE_PERCENT: f64 = 2.0;
 /// Smallest telling move of the offset, mV, where its uncertainty is not known.
 ///
 /// Source: European Pharmacopoeia 11.0, 2.2.3: a meter discriminates 0.05 pH or 3 mV; taken as what tells two readings apart.

@@ -208,14 +208,14 @@ fn belongs(readings: &[Reading<'_>]) -> Option<bool> {
     let by_hand = |reading: &Reading<'_>| slope_mv_per_ph(MANUAL_C) / slope_mv_per_ph(reading.temperature_c.value);
     let least = HELD_PERCENT.start() / 100.0 * readings.iter().map(by_hand).fold(1.0, f64::min);
     let most = HELD_PERCENT.end() / 100.0 * readings.iter().map(by_hand).fold(1.0, f64::max);
-    let steps = pairs.iter().enumerate().flat_map(|(at, low)| pairs[at + 1..].iter().map(move |high| (low, high)));
+    let mut steps = pairs.iter().enumerate().flat_map(|(at, low)| pairs[at + 1..].iter().map(move |high| (low, high)));
     let rises = |(low, high): (&(f64, f64, f64), &(f64, f64, f64))| {
         let (dx, dy, slack) = (high.0 - low.0, high.1 - low.1, low.2.max(high.2));
         (least * dx - slack..=most * dx + slack).contains(&dy)
     };
     let nearest = pairs.iter().min_by(|a, b| a.0.abs().total_cmp(&b.0.abs()))?;
     let offset = nearest.1.abs() <= HELD_OFFSET_MV + nearest.2 + most * nearest.0.abs();
-    Some(offset && steps.map(rises).all(|fits| fits) && is_straight(&pairs))
+    Some(offset && steps.all(rises) && is_straight(&pairs))
 }
 
 /// Whether display and potential lie on one line.
