@@ -257,4 +257,32 @@ mod tests {
         use Judgement::{ConditionalFail, ConditionalPass, Fail, Pass, Warn};
         assert!(Pass < Warn && Warn < ConditionalPass && ConditionalPass < ConditionalFail && ConditionalFail < Fail);
     }
+
+    /// Whatever the bounds, the rule and U: away from the middle of its limits a value never gets a better outcome.
+    #[test]
+    fn outcomes_are_monotone_in_the_value() {
+        let steps = || (-60..=60).map(|step| f64::from(step) / 10.0);
+        for rule in [Decision::Simple, Decision::Guarded(1.0), Decision::Guarded(0.5)] {
+            for u in [0.0, 0.3, 0.9, 1.5, 4.0] {
+                let bounds = [
+                    limit(&[(BoundWord::FailBelow, -1.0), (BoundWord::WarnBelow, 0.0)]),
+                    limit(&[(BoundWord::FailAbove, 1.0)]),
+                    limit(&[(BoundWord::FailBeyond, 2.0), (BoundWord::WarnBeyond, 1.0)]),
+                    two(-1.0, 3.0),
+                ];
+                for (limit, middle) in bounds.iter().zip([f64::INFINITY, f64::NEG_INFINITY, 0.0, 1.0]) {
+                    let told: Vec<(f64, Judgement)> =
+                        steps().map(|value| (value, outcome(value, limit, rule, Some(u)))).collect();
+                    for pair in told.windows(2) {
+                        let (below, above) = (pair[0], pair[1]);
+                        if above.0 <= middle {
+                            assert!(above.1 <= below.1, "{rule:?} {u} {pair:?}");
+                        } else if below.0 >= middle {
+                            assert!(below.1 <= above.1, "{rule:?} {u} {pair:?}");
+                        }
+                    }
+                }
+            }
+        }
+    }
 }

@@ -72,7 +72,7 @@ pub fn problems(visit: &Visit, index: usize, record: &Record) -> Vec<Problem> {
         found.extend(span(visit, set));
         found.extend(temperatures(set));
         if found.iter().all(|problem| problem.code != "buffers-too-close") {
-            found.extend(slip::problem(visit, set));
+            found.extend(slip::problem(visit, set, record));
         }
         found.extend(halves(set));
     }

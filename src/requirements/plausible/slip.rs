@@ -4,12 +4,17 @@ use super::Set;
 use crate::engine::slips::{Figure, Gravity, Kind, Slip, Suspicion};
 use crate::firm::DecimalSign;
 use crate::problem::{Place, Problem};
-use crate::record::suspicion;
+use crate::record::{Record, suspicion};
 use crate::rounding::fixed;
 use crate::visit::{Reading, Visit};
 
 /// The problem of a set with a reversed response, or one that a single slip would explain.
-pub(super) fn problem(visit: &Visit, set: &Set<'_>) -> Option<Problem> {
+pub(super) fn problem(visit: &Visit, set: &Set<'_>, record: &Record) -> Option<Problem> {
+    // The record was searched already: without a slip there, only a reversed response is left to tell.
+    let is_named = record.slips.iter().any(|slip| slip.figures.stage == set.stage);
+    if !is_named && set.figures.slope_percent.is_none_or(|slope| slope >= 0.0) {
+        return None;
+    }
     let (suspicion, rows) = suspicion(visit, set.readings, set.stored)?;
     let readings: Vec<&Reading> = rows.iter().map(|&row| &set.readings[row]).collect();
     let first = suspicion.slips.first();
