@@ -42,8 +42,8 @@ pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
     open.sort_unstable();
     open.dedup();
     let basis = plain(print.say("assessment-basis", &[("name", &whose(sheet))]));
-    let mut blocks = vec![sheet.heading("assessment"), Block::Paragraph(basis)];
-    blocks.push(Block::List(record.findings.iter().map(told).collect()));
+    let list = record.findings.iter().map(told).collect();
+    let mut blocks = vec![sheet.heading("assessment"), Block::List(list), Block::Paragraph(basis)];
     let cautions = print.words.cautions(&open);
     blocks.extend(cautions.map(|text| Block::Caution(led(print.label("caution"), text))));
     blocks

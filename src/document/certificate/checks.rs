@@ -7,7 +7,7 @@ use crate::record::{
     ChecksRecord, CriterionRecord, OutcomeWord, OutputCheckRecord, Quantity, ResistanceRecord, SampleCheckRecord,
     Stage, StandardCheckRecord, TemperatureCheckRecord,
 };
-use crate::rounding::{prose, typed};
+use crate::rounding::{expanded_uncertainty, prose, typed, with_unit};
 
 /// What was judged at the state left, else found; slope and offset, which the scales show, only where there is no ladder.
 pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
@@ -200,6 +200,12 @@ fn standard(sheet: &Sheet, check: &StandardCheckRecord) -> String {
         Quantity::Ph => format!("pH\u{a0}{}", print.fixed(check.expected, 3, "")),
         Quantity::Redox => print.fixed(check.expected, 1, "mV"),
     };
+    let unit = match quantity {
+        Quantity::Ph => "",
+        Quantity::Redox => "mV",
+    };
+    let known =
+        uncertainty(sheet, check.error_uncertainty, unit).map_or_else(String::new, |known| format!(", {known}"));
     print.say(
         "check-standard",
         &[
@@ -208,8 +214,15 @@ fn standard(sheet: &Sheet, check: &StandardCheckRecord) -> String {
             ("expected", &expected),
             ("shown", &print.typed_indication(quantity, &check.shown_typed)),
             ("error", &print.difference(quantity, check.error, check.decimals)),
+            ("known", &known),
         ],
     )
+}
+
+/// `U 0.21 °C`, where it is known.
+fn uncertainty(sheet: &Sheet, expanded: Option<f64>, unit: &str) -> Option<String> {
+    let value = expanded_uncertainty(expanded?, sheet.print.sign).0;
+    Some(sheet.print.say("check-uncertainty", &[("value", &with_unit(&value, unit))]))
 }
 
 fn temperature(sheet: &Sheet, check: &TemperatureCheckRecord) -> String {
@@ -232,6 +245,7 @@ fn temperature(sheet: &Sheet, check: &TemperatureCheckRecord) -> String {
         say("check-reference", Some(print.typed(&check.reference_typed, "°C"))),
         say("check-shown", typed(&check.shown_typed, "°C")),
         say("check-error", error),
+        uncertainty(sheet, check.error_uncertainty_c, "°C"),
         resistance,
         element,
         say("check-cost", cost),
@@ -255,6 +269,7 @@ fn output(sheet: &Sheet, check: &OutputCheckRecord) -> String {
         say("check-current", read),
         say("check-expected", expected),
         say("check-span-error", error),
+        uncertainty(sheet, check.error_uncertainty_percent, "%"),
         say("check-control-room", room),
         say("check-span-error", room_error),
         fault,

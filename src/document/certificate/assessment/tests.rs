@@ -34,7 +34,9 @@ fn section(document: &Document) -> Vec<&Block> {
 #[test]
 fn an_opinion_names_whose_it_is_and_that_it_is_no_result() {
     let document = with(restored(), Some(true));
-    let Block::Paragraph(Paragraph { text, .. }) = section(&document)[0] else { panic!("the basis comes first") };
+    let Block::Paragraph(Paragraph { text, .. }) = section(&document)[1] else {
+        panic!("the basis follows the findings")
+    };
     let authorised = restored().visit.signatures.iter().find(|s| s.role == "authorised").map(|s| s.name.clone());
     assert!(text.contains(&authorised.unwrap()) && text.contains("not a result"), "{text}");
 }
