@@ -7,7 +7,7 @@ use crate::client::{LoopQuantity, OutputSignal, Probe};
 use crate::engine::fit::{Fit, Point, fit};
 use crate::engine::output::{Direction, Scale, Signal};
 use crate::engine::stated::TypedPoint;
-use crate::engine::uncertainty::Uncertainty;
+use crate::engine::uncertainty::{FitUncertainty, Uncertainty};
 use crate::engine::{Agreement, Typed, output, redox, shown, stated, temperature};
 use crate::kit::StandardKind;
 use crate::quantity::{Measured, Unit};
@@ -120,8 +120,13 @@ pub fn remedies(bench: &Bench<'_>, as_found: &StateRecord) -> Vec<RemedyRecord> 
     let mut records = Vec::with_capacity(bench.subject.remedies.len());
     for (step, remedy) in (1..).zip(&bench.subject.remedies) {
         let bench = bench.after(&bench.subject.remedies[..step]);
-        let after = (!remedy.readings.is_empty()).then(|| figures(&bench, &remedy.readings));
-        let uncertain_after = bench.of_line(&remedy.readings);
+        let (after, uncertain_after) = match remedy.readings.is_empty() {
+            true => (None, None),
+            false => {
+                let (figures, known) = known_figures(&bench, &remedy.readings);
+                (Some(figures), known)
+            }
+        };
         let [slope_gained_uncertainty, offset_moved_uncertainty] = of_gained(&uncertain_after, &uncertain_before);
         let gained = |of: fn(&Figures) -> Option<f64>| Some(of(after.as_ref()?)? - of(&before)?);
         records.push(RemedyRecord {
@@ -150,11 +155,16 @@ pub fn remedies(bench: &Bench<'_>, as_found: &StateRecord) -> Vec<RemedyRecord> 
 
 /// The figures of one set of readings.
 pub fn figures(bench: &Bench<'_>, readings: &[Reading]) -> Figures {
+    known_figures(bench, readings).0
+}
+
+/// The figures of one set of readings, with the uncertainty of the line as it is carried to a difference.
+fn known_figures(bench: &Bench<'_>, readings: &[Reading]) -> (Figures, Option<FitUncertainty>) {
     let fit = fit_of(bench, readings);
     let mut rows: Vec<ReadingRecord> = readings.iter().map(|r| reading_record(bench, r)).collect();
     super::settling::hang(&mut rows, readings, fit.as_ref().and_then(|fit| fit.slope_percent));
     let Some(fit) = fit else {
-        return redox_figures(bench, rows, readings);
+        return (redox_figures(bench, rows, readings), None);
     };
     let uncertain = bench.of_line(readings);
     let fitted = rows.iter_mut().zip(readings).filter(|(_, r)| r.excluded.is_none() && bench.point(r).is_some());
@@ -162,7 +172,7 @@ pub fn figures(bench: &Bench<'_>, readings: &[Reading]) -> Figures {
         row.fitted_mv = point.fitted_mv;
         row.residual_ph = point.residual_ph;
     }
-    Figures {
+    let figures = Figures {
         slope_percent: fit.slope_percent,
         slope_mv_per_ph_25c: fit.slope_mv_per_ph_25c,
         slope_mv_per_ph: fit.slope_mv_per_ph,
@@ -179,8 +189,9 @@ pub fn figures(bench: &Bench<'_>, readings: &[Reading]) -> Figures {
             .map(|s| SegmentRecord { from_ph: s.from_ph, to_ph: s.to_ph, slope_percent: s.slope_percent })
             .collect(),
         uncertainty: uncertain.as_ref().map(uncertainty_record),
-        budget: uncertain.map_or_else(Vec::new, |of| bench.budget(&of)),
-    }
+        budget: uncertain.as_ref().map_or_else(Vec::new, |of| bench.budget(of)),
+    };
+    (figures, uncertain)
 }
 
 fn redox_figures(bench: &Bench<'_>, rows: Vec<ReadingRecord>, readings: &[Reading]) -> Figures {

@@ -136,11 +136,10 @@ pub fn of_line(readings: &[Sighting], declared: Declared) -> Option<FitUncertain
     let per_degree = |i: usize| solved.per_degree(i);
     let steps = each(&|r| resolution_variance(r.temperature_step_c).sqrt(), &per_degree);
     budget.push(several(Effect::TemperatureResolution, infinite, &steps));
-    let [slope_percent, offset_mv, zero_point_ph] = of_budget(&budget);
     Some(FitUncertainty {
-        slope_percent,
-        offset_mv,
-        zero_point_ph: solved.zero_point.is_some().then_some(zero_point_ph),
+        slope_percent: of_budget(&budget, 0),
+        offset_mv: of_budget(&budget, 1),
+        zero_point_ph: solved.zero_point.is_some().then(|| of_budget(&budget, 2)),
         budget,
     })
 }
@@ -156,8 +155,7 @@ pub fn difference(after: &FitUncertainty, before: &FitUncertainty) -> [Uncertain
             None => lines.push(BudgetLine { contribution: negative, ..*line }),
         }
     }
-    let [slope, offset, _] = of_budget(&lines);
-    [slope, offset]
+    [0, 1].map(|figure| of_budget(&lines, figure))
 }
 
 /// Whether two states of a visit have the same error from it.
@@ -168,11 +166,9 @@ fn is_shared(effect: Effect) -> bool {
     }
 }
 
-fn of_budget(budget: &[BudgetLine]) -> [Uncertainty; 3] {
-    [0, 1, 2].map(|figure| {
-        let lines = budget.iter().map(|line| Contribution { value: line.contribution[figure], dof: line.dof });
-        combined(&lines.collect::<Vec<_>>())
-    })
+fn of_budget(budget: &[BudgetLine], figure: usize) -> Uncertainty {
+    let lines = budget.iter().map(|line| Contribution { value: line.contribution[figure], dof: line.dof });
+    combined(&lines.collect::<Vec<_>>())
 }
 
 /// One effect of one input.
