@@ -166,12 +166,15 @@ fn intervals_nearly_cover_when_the_reproducibility_is_itself_uncertain() {
 #[test]
 fn worse_reproducibility_than_declared_is_partly_seen() {
     println!("true reproducibility in mV (declared 0.5), buffers: coverage of slope and offset, percent");
-    for true_mv in [1.0, 2.0] {
+    let slopes = [1.0, 2.0].map(|true_mv| {
         let covered = designs().map(|buffers| coverage(&buffers, World { true_mv: Some(true_mv), ..WORLD }));
         covered.iter().zip(2..).for_each(|([slope, offset], n)| println!("{true_mv}, {n}: {slope:.1} {offset:.1}"));
-        assert!(covered[0][0] < covered[3][0], "more buffers see more");
-        assert!(true_mv < 2.0 || covered[0][0] < 90.0, "two buffers cannot see it");
+        covered.map(|[slope, _]| slope)
+    });
+    for of_designs in slopes {
+        assert!(of_designs[0] + 5.0 < of_designs[3], "more buffers see more: {of_designs:?}");
     }
+    assert!(slopes[1][0] < 60.0 && slopes[0][0] < 90.0, "two buffers cannot see it: {slopes:?}");
 }
 
 #[test]
