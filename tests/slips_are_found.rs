@@ -8,6 +8,7 @@ mod visits;
 use halfcell::problem::Severity;
 use halfcell::record::{SlipRecord, compute};
 use halfcell::reference::buffers::Buffer;
+use halfcell::requirements::review;
 use halfcell::visit::{Given, open};
 use std::collections::BTreeMap;
 use visits::{Dice, Row, Sheet, file, honest};
@@ -15,22 +16,29 @@ use visits::{Dice, Row, Sheet, file, honest};
 const HONEST: usize = 3000;
 const PLANTED: usize = 150;
 /// Codes by which a visit is questioned because of slips.
-const QUESTIONS: [&str; 3] = ["as-left-copied", "copied-from-target", "stated-disagrees"];
+const QUESTIONS: [&str; 6] = [
+    "as-left-copied",
+    "copied-from-target",
+    "one-slip-explains",
+    "response-reversed",
+    "slip-suspected",
+    "stated-disagrees",
+];
 
 struct Folder(tempfile::TempDir);
 
 impl Folder {
-    /// Slips of a sheet and the questions of the check step; where it is refused, the fix of the first error.
+    /// Slips of a sheet and the questions that are asked because of them; where it is refused, the fix of the first error.
     fn slips(&self, sheet: &Sheet) -> Result<(Vec<SlipRecord>, Vec<&'static str>), String> {
         let path = self.0.path().join("v.yaml");
         std::fs::write(&path, file(sheet)).unwrap();
         let opened = open(&path, &Given::default());
-        let asked =
-            opened.problems.iter().map(|problem| problem.code).filter(|code| QUESTIONS.contains(code)).collect();
         let error = opened.problems.iter().find(|problem| problem.severity == Severity::Error);
         let visit =
             opened.visit.as_ref().ok_or_else(|| error.map(|problem| problem.fix.clone()).unwrap_or_default())?;
-        Ok((compute(visit, 0).slips, asked))
+        let slips = compute(visit, 0).slips;
+        let told = review(opened).problems.into_iter().map(|problem| problem.code);
+        Ok((slips, told.filter(|code| QUESTIONS.contains(code)).collect()))
     }
 }
 

@@ -214,7 +214,7 @@ fn judged(
     let explains = match change.slip.kind {
         // What is typed as pH cannot be taken back to mV: the rest must stand, where there is a rest.
         Kind::PhAsMv if view.slope_percent.is_none() => changes::digits_tell_ph(before, change.rows.len()),
-        _ if change.slip.figure == Figure::Temperature && !view.temperatures_are_one() => false,
+        _ if change.slip.figure == Figure::Temperature && !view.temperatures_are_one(change.slip.kind) => false,
         _ => view.is_good(gravity) && (change.digits_fit || view.display_speaks_for(now)),
     };
     let slip = Slip { slope_percent: view.slope_percent, offset_mv: view.offset_mv, ..change.slip };

@@ -1,9 +1,9 @@
 //! A set of readings as somebody with experience looks at it: line, temperatures, display.
 
-use super::super::fit::{Fit, Point, fit};
+use super::super::fit::{Fit, JUDGED_WITHIN_C, Point, fit};
 use super::super::line::straight_line;
 use super::super::shown::{Shown, Stored, agrees};
-use super::{Gravity, Reading};
+use super::{Gravity, Kind, Reading};
 use crate::reference::slope_mv_per_ph;
 use std::ops::RangeInclusive;
 
@@ -52,8 +52,8 @@ pub(super) const USUAL_C: RangeInclusive<f64> = 0.0..=50.0;
 ///
 /// Source: common practice, no source: they stand side by side.
 const ODD_APART_C: f64 = 5.0;
-/// Buffers of a set that a slip explains stand within, °C; a slip in a temperature explains it only when they then stand
-/// within half of this.
+/// A slip in a temperature explains a set when its buffers then stand within, °C; two digits exchanged, which move a
+/// temperature by little, within half of this.
 ///
 /// Source: common practice, no source (25 ± 2 °C in older editions of USP <791>).
 const GOOD_APART_C: f64 = 2.0;
@@ -137,22 +137,23 @@ impl View {
 
     /// Whether everything is plausible at once.
     pub fn is_good(&self, gravity: Gravity) -> bool {
-        let residual = match gravity {
-            Gravity::Odd => CLEAN_RESIDUAL_PH,
-            Gravity::Impossible | Gravity::Reversed => GOOD_RESIDUAL_PH,
+        let (residual, apart_c) = match gravity {
+            Gravity::Odd => (CLEAN_RESIDUAL_PH, ODD_APART_C),
+            Gravity::Impossible | Gravity::Reversed => (GOOD_RESIDUAL_PH, JUDGED_WITHIN_C),
         };
         self.known
             && self.usual_c
-            && self.apart_c <= GOOD_APART_C + 1e-9
+            && self.apart_c <= apart_c + 1e-9
             && self.display != Some(false)
             && self.slope_percent.is_some_and(|slope| GOOD_PERCENT.contains(&slope))
             && self.offset_mv.is_some_and(|offset| offset.abs() <= GOOD_OFFSET_MV)
             && self.residual_ph.is_some_and(|ph| ph <= residual)
     }
 
-    /// Whether the buffers stand closely together.
-    pub fn temperatures_are_one(&self) -> bool {
-        self.apart_c <= GOOD_APART_C / 2.0 + 1e-9
+    /// Whether the buffers stand as closely together as a slip in a temperature must leave them.
+    pub fn temperatures_are_one(&self, slip: Kind) -> bool {
+        let part = if slip == Kind::DigitsExchanged { 0.5 } else { 1.0 };
+        self.apart_c <= part * GOOD_APART_C + 1e-9
     }
 
     /// Whether the display belongs to these potentials and did not to those as typed.
