@@ -6,8 +6,14 @@ use super::verdicts::limits_name;
 use super::{Sheet, sentence};
 use crate::document::print::{ended, joined, led, plain};
 use crate::document::{Block, Fact, Paragraph};
+use crate::engine::student::COVERAGE;
 use crate::record::Quantity;
 use crate::rounding::prose;
+
+/// Largest risk of a wrong pass with a guard band of U, percent.
+///
+/// Source: ILAC-G8:09/2019, 4.2.2 and table 1 (w = U, one-sided, about 95 % coverage; from memory).
+const GUARDED_RISK_PERCENT: f64 = 2.5;
 
 /// The limits with revision, day and basis, and the decision rule with its risk.
 pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
@@ -26,7 +32,7 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     ]);
     let rule = match limits.decision.as_str() {
         "simple" => print.label("rule-simple"),
-        "guarded" => print.label("rule-guarded"),
+        "guarded" => print.say("rule-guarded", &[("risk", &print.fixed(GUARDED_RISK_PERCENT, 1, "%"))]),
         _ => print.say("rule-other", &[("rule", &print.word("decision", &limits.decision))]),
     };
     vec![
@@ -133,7 +139,8 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
         Quantity::Ph => print.label("method-ph"),
         Quantity::Redox => print.say("method-redox", &[("reference", &reference(sheet))]),
     };
-    let mut list = vec![led(print.label("method"), format!("{method} {}", print.label("method-uncertainty")))];
+    let known = print.say("method-uncertainty", &[("coverage", &print.fixed(100.0 * COVERAGE, 2, "%"))]);
+    let mut list = vec![led(print.label("method"), format!("{method} {}", known))];
     list.extend(traceability(sheet).map(|text| led(print.label("traceability"), text)));
     list.push(led(print.label("scope"), scope(sheet)));
     let all = &sheet.record.sources;
