@@ -132,7 +132,7 @@ pub(super) fn probe_and_remarks(sheet: &Sheet) -> Vec<Block> {
 /// Files that the page names; the record names all, earlier visits last.
 const SOURCES_SHOWN: usize = 12;
 
-/// How it was computed, what the results rest on, what they concern, and from which files they came.
+/// How it was computed.
 pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
     let print = &sheet.print;
     let method = match sheet.record.quantity {
@@ -140,9 +140,12 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
         Quantity::Redox => print.say("method-redox", &[("reference", &reference(sheet))]),
     };
     let known = print.say("method-uncertainty", &[("coverage", &print.fixed(100.0 * COVERAGE, 2, "%"))]);
-    let mut list = vec![led(print.label("method"), format!("{method} {}", known))];
-    list.extend(traceability(sheet).map(|text| led(print.label("traceability"), text)));
-    list.push(led(print.label("scope"), scope(sheet)));
+    vec![sheet.heading("computed"), Block::List(vec![plain(method), plain(known)])]
+}
+
+/// From which files and by which program the document was made, when it was issued, and how long it is kept.
+pub(super) fn made(sheet: &Sheet) -> Block {
+    let print = &sheet.print;
     let all = &sheet.record.sources;
     let sources = all.iter().take(SOURCES_SHOWN).map(|source| {
         let hash = short_hash(&source.sha256);
@@ -152,8 +155,7 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
     let more = (more > 0).then(|| print.say("source-more", &[("count", &more.to_string())]));
     let sources = sources.chain(more).collect::<Vec<_>>().join(", ");
     let program = print.say("program", &[("program", &sheet.record.program), ("sources", &sources)]);
-    list.push(led(print.label("document"), format!("{program} {}", document(sheet))));
-    vec![sheet.heading("computed"), Block::List(list)]
+    Block::Paragraph(led(print.label("document"), format!("{program} {}", document(sheet))))
 }
 
 /// The reference electrode of the probe that was left, else found.
@@ -168,7 +170,7 @@ fn reference(sheet: &Sheet) -> String {
 }
 
 /// Which standards and instruments carry a certificate; nothing where none does.
-fn traceability(sheet: &Sheet) -> Option<String> {
+pub(super) fn traceability(sheet: &Sheet) -> Option<Block> {
     let print = &sheet.print;
     let certified = |name: &str, certificate: &Option<String>| certificate.as_ref().map(|_| name.to_owned());
     let record = sheet.record;
@@ -178,17 +180,8 @@ fn traceability(sheet: &Sheet) -> Option<String> {
     let instruments = instruments.filter_map(|i| certified(&i.name, &i.certificate));
     let items: Vec<String> = standards.chain(instruments).collect();
     let text = items.join(", ");
-    (!items.is_empty()).then(|| print.say("trace", &[("items", &text)]))
-}
-
-/// What the results concern, and how long a permit asks to keep them.
-fn scope(sheet: &Sheet) -> String {
-    let print = &sheet.print;
-    let concerns = print.say("concerns", &[("tag", &sheet.record.tag)]);
-    match sheet.record.limits.requirements.as_str() {
-        "permit" => format!("{concerns} {}", print.label("keep-permit")),
-        _ => concerns,
-    }
+    let traced = || led(print.label("traceability"), print.say("trace", &[("items", &text)]));
+    (!items.is_empty()).then(|| Block::Paragraph(traced()))
 }
 
 /// Number, kind, issue, predecessor.
@@ -203,6 +196,7 @@ fn document(sheet: &Sheet) -> String {
         say("document-reason", &certificate.reason),
         say("document-by", &certificate.requested_by),
         Some(print.label("not-registered-sentence")),
+        (sheet.record.limits.requirements == "permit").then(|| print.label("keep-permit")),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
 }

@@ -12,7 +12,7 @@ use chrono::{Datelike, Months, NaiveDate};
 
 const LEFT_EDGE: f64 = 24.0;
 const RIGHT_EDGE: f64 = WIDTH - 4.0;
-const TOP: f64 = 12.0;
+const TOP: f64 = 14.0;
 const PLOT: f64 = 92.0;
 const BOTTOM: f64 = TOP + PLOT;
 
@@ -69,7 +69,7 @@ pub(in crate::document) fn history(print: &Print, facts: &HistoryFacts) -> Optio
     let pad = ((high - low) * 0.08).max(0.5);
     let y_axis = Axis { low: low - pad, high: high + pad, from: BOTTOM, to: TOP };
     let place = |day: NaiveDate, value: f64| [x_axis.at(number(day)), y_axis.at(value)];
-    let mut sketch = Sketch::default();
+    let mut sketch = Sketch::new(WIDTH);
     band(&mut sketch, facts, &place);
     values_axis(&mut sketch, print, &y_axis, &facts.limit);
     time_axis(&mut sketch, &x_axis);
@@ -137,7 +137,7 @@ fn time_axis(sketch: &mut Sketch, axis: &Axis) {
         let Some(next) = month.checked_add_months(Months::new(step)) else { break };
         month = next;
     }
-    for (x, text) in tick_labels(axis, &wanted) {
+    for (x, text) in tick_labels(axis, &wanted, WIDTH) {
         sketch.line(&[[x, BOTTOM], [x, BOTTOM + 2.5]], Ink::Muted, 0.5, &[]);
         sketch.label([x, BOTTOM + 9.5], Anchor::Middle, &text, TICK);
     }
@@ -154,7 +154,7 @@ fn breaks(sketch: &mut Sketch, facts: &HistoryFacts, x: impl Fn(NaiveDate) -> f6
     let room: f64 = words.iter().map(|(_, width)| width + 5.0).sum();
     if room < WIDTH {
         for ((_, word, _), middle) in shown.iter().zip(spread(&words, 5.0)) {
-            sketch.label([middle, TOP - 4.0], Anchor::Middle, word, TICK);
+            sketch.label([middle, TOP - 6.0], Anchor::Middle, word, TICK);
         }
     }
 }

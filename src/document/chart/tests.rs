@@ -128,8 +128,8 @@ fn labels_of_a_history_stand_clear_and_inside() {
         for figure in drawings(&document.parts[1].blocks) {
             let boxes = boxes(figure);
             for (i, (a, text)) in boxes.iter().enumerate() {
-                let inside = a[0] > -0.5 && a[1] > -1.0 && a[2] < WIDTH + 0.5 && a[3] < figure.height + 0.5;
-                assert!(inside, "{round}: «{text}» leaves {} × {}: {a:?}", WIDTH, figure.height);
+                let inside = a[0] > -0.5 && a[1] > -1.0 && a[2] < figure.width + 0.5 && a[3] < figure.height + 0.5;
+                assert!(inside, "{round}: «{text}» leaves {} × {}: {a:?}", figure.width, figure.height);
                 for (b, other) in &boxes[i + 1..] {
                     assert!(!overlap(a, b), "{round}: «{text}» covers «{other}» in {}", figure.alt);
                 }
@@ -140,7 +140,7 @@ fn labels_of_a_history_stand_clear_and_inside() {
                 Shape::Label { at, .. } => vec![*at],
             });
             let inside =
-                |[x, y]: [f64; 2]| (-0.5..WIDTH + 0.5).contains(&x) && (-0.5..figure.height + 0.5).contains(&y);
+                |[x, y]: [f64; 2]| (-0.5..figure.width + 0.5).contains(&x) && (-0.5..figure.height + 0.5).contains(&y);
             assert!(at.into_iter().all(inside), "{round}: something leaves the drawing");
             drawn += 1;
         }
@@ -192,8 +192,8 @@ fn no_label_covers_another_or_leaves_the_drawing() {
         for figure in drawings(&document.parts[0].blocks) {
             let boxes = boxes(figure);
             for (i, (a, text)) in boxes.iter().enumerate() {
-                let inside = a[0] > -0.5 && a[1] > -1.0 && a[2] < WIDTH + 0.5 && a[3] < figure.height + 0.5;
-                assert!(inside, "{round}: «{text}» leaves {} × {}: {a:?}", WIDTH, figure.height);
+                let inside = a[0] > -0.5 && a[1] > -1.0 && a[2] < figure.width + 0.5 && a[3] < figure.height + 0.5;
+                assert!(inside, "{round}: «{text}» leaves {} × {}: {a:?}", figure.width, figure.height);
                 for (b, other) in &boxes[i + 1..] {
                     assert!(!overlap(a, b), "{round}: «{text}» covers «{other}» in {}", figure.alt);
                 }
@@ -217,7 +217,7 @@ fn every_shape_is_finite_and_every_mark_inside() {
                 };
                 for [x, y] in points {
                     assert!(x.is_finite() && y.is_finite());
-                    assert!(x >= -room.max(0.5) && x <= WIDTH + 0.5, "{x} in {}", figure.alt);
+                    assert!(x >= -room.max(0.5) && x <= figure.width + 0.5, "{x} in {}", figure.alt);
                     assert!(y >= -room.max(0.5) && y <= figure.height + 0.5, "{y}");
                 }
             }

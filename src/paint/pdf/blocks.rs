@@ -28,6 +28,8 @@ pub struct Room {
     pub width: f64,
     /// Height of a whole page's body in pt.
     pub page: f64,
+    /// Size of running text in pt.
+    pub text: f64,
 }
 
 /// Lays blocks out one below the other.
@@ -134,17 +136,17 @@ fn facts_slabs<'d>(facts: &'d [Fact], room: Room) -> Vec<Slab<'d>> {
 fn fact_slabs<'d>(fact: &'d Fact, label: f64, indent: f64, room: Room) -> Vec<Slab<'d>> {
     let labels = wrap(Face::Regular, &fact.label, size::LABEL, label);
     let values: Vec<Line> =
-        fact.value.iter().flat_map(|value| wrap(Face::Regular, value, size::BODY, room.width - indent)).collect();
-    let leading = size::BODY * LEADING;
+        fact.value.iter().flat_map(|value| wrap(Face::Regular, value, room.text, room.width - indent)).collect();
+    let leading = room.text * LEADING;
     let rows = labels.len().max(values.len());
     let mut slabs: Vec<Slab> = (0..rows).map(|_| Slab::new(leading)).collect();
     let label_rows = labels.len();
     for (at, line) in labels.into_iter().enumerate() {
-        let y = baseline(leading, size::BODY) + at as f64 * leading;
+        let y = baseline(leading, room.text) + at as f64 * leading;
         slabs[0].drawn.push(Drawn::Text { x: 0.0, y, size: size::LABEL, ink: Ink::Muted, line });
     }
     for (slab, line) in slabs.iter_mut().zip(values) {
-        slab.put_lines(vec![line], indent, 0.0, size::BODY, Ink::Text);
+        slab.put_lines(vec![line], indent, 0.0, room.text, Ink::Text);
     }
     for (at, slab) in slabs.iter_mut().enumerate() {
         slab.glued = at > 0 && (at < 2 || at + 2 > rows || at < label_rows);
@@ -163,7 +165,7 @@ fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room) -> Vec<Slab<'d>> {
     let title = wrap(Face::SemiBold, &verdict.title, size::VERDICT, width);
     let mut y = slab.put_lines(title, indent, 7.0, size::VERDICT, Ink::Text) + 1.0;
     for text in &verdict.lines {
-        y = slab.put_lines(wrap(Face::Regular, text, size::BODY, width), indent, y, size::BODY, Ink::Muted);
+        y = slab.put_lines(wrap(Face::Regular, text, room.text, width), indent, y, room.text, Ink::Muted);
     }
     slab.height = y.max(9.0 + MARK);
     vec![slab]
@@ -195,14 +197,14 @@ pub fn paragraph_lines(paragraph: &Paragraph, size: f64, width: f64) -> Vec<Line
 }
 
 fn paragraph_slabs<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
-    line_slabs(paragraph_lines(paragraph, size::BODY, room.width), 0.0, size::BODY, Ink::Text)
+    line_slabs(paragraph_lines(paragraph, room.text, room.width), 0.0, room.text, Ink::Text)
 }
 
 fn list<'d>(paragraphs: &'d [Paragraph], room: Room) -> Vec<Slab<'d>> {
     let mut all = Vec::new();
     for paragraph in paragraphs {
         let mut slabs = paragraph_slabs(paragraph, room);
-        slabs[0].above = 5.0;
+        slabs[0].above = room.text * 0.55;
         all.append(&mut slabs);
     }
     all
@@ -210,14 +212,14 @@ fn list<'d>(paragraphs: &'d [Paragraph], room: Room) -> Vec<Slab<'d>> {
 
 /// A tinted panel; one that is higher than a page stands without its tint and flows.
 fn caution<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
-    let lines = paragraph_lines(paragraph, size::BODY, room.width - 2.0 * PADDING);
-    let height = lines.len() as f64 * size::BODY * LEADING + 2.0 * (PADDING - 1.5);
+    let lines = paragraph_lines(paragraph, size::LABEL, room.width - 2.0 * PADDING);
+    let height = lines.len() as f64 * size::LABEL * LEADING + 2.0 * (PADDING - 1.0);
     if height > room.page {
-        return line_slabs(lines, PADDING, size::BODY, Ink::Text);
+        return line_slabs(lines, PADDING, size::LABEL, Ink::Text);
     }
     let mut slab = Slab::new(height);
     slab.put_shapes(vec![panel(room.width, height)]);
-    slab.put_lines(lines, PADDING, PADDING - 1.5, size::BODY, Ink::Text);
+    slab.put_lines(lines, PADDING, PADDING - 1.0, size::LABEL, Ink::Text);
     vec![slab]
 }
 

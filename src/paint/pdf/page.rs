@@ -15,10 +15,6 @@ pub const MARGIN: f64 = 40.0;
 const EDGE: f64 = 34.0;
 /// Largest logo in pt.
 const LOGO: [f64; 2] = [36.0, 28.0];
-/// Size of a part that almost fits on a page.
-const SMALLER: f64 = 0.93;
-/// Height of a part that almost fits on a page, in pages: set smaller, it may take a line less here and there, too.
-const ALMOST: f64 = 1.25;
 /// White between the number and what follows it in the header in pt.
 const RUNNING_GAP: f64 = 8.0;
 /// White between the header and the body in pt.
@@ -50,11 +46,16 @@ pub fn paper_size(paper: Paper) -> [f64; 2] {
 /// Lays a document out; `logo` is the logo's width and height in any unit.
 pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     let frame = Frame::new(document, logo);
-    let room = Room { width: frame.width, page: frame.bottom - frame.first_top.max(frame.next_top) };
+    let room = Room { width: frame.width, page: frame.bottom - frame.first_top.max(frame.next_top), text: size::BODY };
+    let tops = [frame.first_top, frame.next_top, frame.bottom];
     let mut bodies = Vec::new();
     for (at, part) in document.parts.iter().enumerate() {
-        let top = if bodies.is_empty() { frame.first_top } else { frame.next_top };
-        bodies.append(&mut part_pages(document, part, at == 0, room, [top, frame.next_top, frame.bottom]));
+        let tops = if bodies.is_empty() { tops } else { [frame.next_top, frame.next_top, frame.bottom] };
+        bodies.append(&mut part_pages(document, part, at == 0, room, tops));
+    }
+    if bodies.len() > document.parts.len() {
+        let running_on = pages_running_on(document, room, tops);
+        bodies = if running_on.len() < bodies.len() { running_on } else { bodies };
     }
     if bodies.is_empty() {
         bodies.push(Vec::new());
@@ -64,7 +65,8 @@ pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     bodies.into_iter().enumerate().map(page).collect()
 }
 
-/// A part on its pages; one that almost fits on a page is set a little smaller.
+/// A part on its pages. The first is set in the size of running text, in the small one where that saves a page; the others,
+/// which are lists to look things up in, in the small one.
 fn part_pages<'d>(
     document: &'d Document,
     part: &'d Part,
@@ -72,17 +74,32 @@ fn part_pages<'d>(
     room: Room,
     [top, next_top, bottom]: [f64; 3],
 ) -> Vec<Vec<Drawn<'d>>> {
-    let slabs = part_slabs(document, part, first, room);
-    let least: f64 = slabs.iter().map(|slab| slab.height + slab.above * TIGHTEST).sum();
-    let pages = spread(slabs, bottom, top, next_top);
-    if pages.len() != 2 || least > ALMOST * (bottom - top) {
-        return pages;
+    let small = Room { text: size::LABEL, ..room };
+    let set = |room: Room| spread(part_slabs(document, part, first, room), bottom, top, next_top);
+    if !first {
+        return set(small);
     }
-    let roomier = Room { width: room.width / SMALLER, page: room.page / SMALLER };
-    let slabs = part_slabs(document, part, first, roomier);
-    let smaller = spread(slabs.into_iter().map(|slab| slab.scaled(SMALLER)).collect(), bottom, top, next_top);
-    if smaller.len() == 1 { smaller } else { pages }
+    let pages = set(room);
+    let smaller = if pages.len() > 1 { set(small) } else { Vec::new() };
+    if !smaller.is_empty() && smaller.len() < pages.len() { smaller } else { pages }
 }
+
+/// The parts one after the other, without a new page for each: for documents of which that saves a page.
+fn pages_running_on(document: &Document, room: Room, [top, next_top, bottom]: [f64; 3]) -> Vec<Vec<Drawn<'_>>> {
+    let small = Room { text: size::LABEL, ..room };
+    let mut slabs = Vec::new();
+    for (at, part) in document.parts.iter().enumerate() {
+        let mut part = part_slabs(document, part, at == 0, small);
+        if let (Some(first), true) = (part.first_mut(), at > 0) {
+            first.above = BETWEEN_PARTS;
+        }
+        slabs.append(&mut part);
+    }
+    spread(slabs, bottom, top, next_top)
+}
+
+/// White between two parts on one page in pt.
+const BETWEEN_PARTS: f64 = 30.0;
 
 fn part_slabs<'d>(document: &'d Document, part: &'d Part, first: bool, room: Room) -> Vec<Slab<'d>> {
     let mut slabs = if first { title_slabs(document, room) } else { Vec::new() };

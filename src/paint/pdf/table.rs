@@ -11,7 +11,7 @@ use crate::paint::fonts::{CAPITAL_HEIGHT, Face};
 use std::rc::Rc;
 
 /// White above and below the text of a row in pt.
-const PADDING: f64 = 1.4;
+const PADDING: f64 = 1.2;
 
 /// A table with its columns' places.
 struct Grid<'t> {
@@ -25,7 +25,7 @@ struct Grid<'t> {
 
 /// A table's head and rows. At least two rows stand before and after a break, a group's line stays with its next row.
 pub fn slabs<'d>(table: &'d Table, room: Room) -> Vec<Slab<'d>> {
-    let grid = Grid::new(table, room.width);
+    let grid = Grid::new(table, room.width, room.text);
     let head = Rc::new(grid.repeated_head());
     let mut all = vec![grid.head()];
     let rows_in_all = table.rows.iter().filter(|row| matches!(row, Row::Cells(_))).count();
@@ -48,8 +48,8 @@ pub fn slabs<'d>(table: &'d Table, room: Room) -> Vec<Slab<'d>> {
 }
 
 impl<'d> Grid<'d> {
-    fn new(table: &'d Table, width: f64) -> Grid<'d> {
-        let widths = choose(table, width);
+    fn new(table: &'d Table, width: f64, text: f64) -> Grid<'d> {
+        let widths = choose(table, width, text);
         let mut lefts = Vec::new();
         let mut right = 0.0;
         for column in &widths.columns {
