@@ -20,7 +20,7 @@ mod widths;
 
 use crate::document::Document;
 use crate::firm::Logo;
-use crate::paint::fonts::bundled;
+use crate::paint::fonts::{SLICES, bundled};
 use crate::paint::texts::Paintable;
 use content::{Content, Used};
 pub use logo::LogoFault;
@@ -34,7 +34,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 /// What is prepared once and shared by all threads: compressed font files and logos.
 #[derive(Debug, Default)]
 pub struct Press {
-    font_files: [OnceLock<Vec<u8>>; 6],
+    font_files: [OnceLock<Vec<u8>>; SLICES],
     logos: Mutex<Vec<KnownLogo>>,
 }
 
