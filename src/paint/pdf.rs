@@ -29,7 +29,7 @@ mod widths;
 
 use crate::document::Document;
 use crate::firm::Logo;
-use crate::paint::fonts::bundled;
+use crate::paint::fonts::{SLICES, bundled};
 use crate::paint::texts::Paintable;
 use content::{Content, Used};
 pub use logo::LogoFault;
@@ -45,7 +45,7 @@ use structure::Structure;
 /// What is prepared once and shared by all threads: compressed font files and logos.
 #[derive(Debug, Default)]
 pub struct Press {
-    font_files: [OnceLock<Vec<u8>>; 6],
+    font_files: [OnceLock<Vec<u8>>; SLICES],
     compressed: Mutex<BTreeMap<[u8; 32], Arc<[u8]>>>,
     logos: Mutex<Vec<KnownLogo>>,
 }

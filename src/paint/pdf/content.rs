@@ -15,7 +15,7 @@ use super::structure::Piece;
 use super::tags::Tag;
 use crate::document::{Anchor, Ink, Shape};
 use crate::paint::colours::colour;
-use crate::paint::fonts::{Face, Glyph, bundled};
+use crate::paint::fonts::{Face, Glyph, SLICES, bundled};
 
 /// Distance of the hatch lines of a fail zone in pt.
 const HATCH: f64 = 3.4;
@@ -50,7 +50,7 @@ pub struct Used {
     /// Slice, glyph and character, each once, in the order of use.
     pub glyphs: Vec<(u8, u16, char)>,
     /// For each slice whether a glyph is among them.
-    seen: [Vec<bool>; 6],
+    seen: [Vec<bool>; SLICES],
 }
 
 impl Used {
