@@ -3,7 +3,6 @@
 use super::print::Print;
 use super::{Attachment, Document, Relationship};
 use crate::firm::Firm;
-use crate::record::Record;
 use crate::source::Source;
 use std::collections::BTreeSet;
 
@@ -16,14 +15,9 @@ const YAML: &str = "application/yaml";
 /// Source: IETF, RFC 8259 (2017), section 11: `application/json`.
 const JSON: &str = "application/json";
 
-/// Gives a document its record (one object; several loops: a list of them) and, unless the firm leaves attachments out, the
-/// files that travel with it: the visit file first, then the other `sources` as they were read, then the record.
-pub fn attach(document: &mut Document, firm: &Firm, sources: &[Source], records: &[Record]) {
-    let data = match records {
-        [record] => serde_json::to_string(record),
-        records => serde_json::to_string(records),
-    };
-    let data = data.expect("a record has text keys and finite numbers only");
+/// Gives a document its record as JSON and, unless the firm leaves attachments out, the files that travel with it: the
+/// visit file first, then the other `sources` as they were read, then the record.
+pub fn attach(document: &mut Document, firm: &Firm, sources: &[Source], data: String) {
     if firm.attachments {
         document.attachments = files(document, &Print::of(firm), sources, &data);
     }
