@@ -54,11 +54,13 @@ fn flat(name: &str) -> String {
 /// `name`, with a number before its ending when an attachment has it already.
 fn unused(names: &mut BTreeSet<String>, name: &str) -> String {
     let (stem, ending) = name.rsplit_once('.').map_or((name, String::new()), |(stem, end)| (stem, format!(".{end}")));
-    let numbered = (2..).map(|number| format!("{stem} {number}{ending}"));
-    let mut candidates = std::iter::once(name.to_owned()).chain(numbered);
-    let name = candidates.find(|name| !names.contains(&name.to_lowercase())).expect("numbers do not end");
-    names.insert(name.to_lowercase());
-    name
+    let mut unused = name.to_owned();
+    let mut number = 1;
+    while !names.insert(unused.to_lowercase()) {
+        number += 1;
+        unused = format!("{stem} {number}{ending}");
+    }
+    unused
 }
 
 #[cfg(test)]
