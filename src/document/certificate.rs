@@ -69,7 +69,7 @@ pub fn certificate(record: &Record, firm: &Firm) -> Document {
         accent: firm.accent,
         brand: brand(&print, firm),
         running: running(&sheet),
-        parts: vec![for_the_reader(&sheet), for_the_auditor(&sheet, &number)],
+        parts: parts(&sheet, &number),
         issued: moment_of_issue(record.certificate.issued.as_deref()),
         author: author(&print, firm),
         data: String::new(),
@@ -211,6 +211,18 @@ fn running(sheet: &Sheet) -> Running {
     }
 }
 
+/// What is read first, what it rests on, and how the loop fared before; the end mark after the last.
+fn parts(sheet: &Sheet, number: &str) -> Vec<Part> {
+    let mut parts = vec![for_the_reader(sheet), for_the_auditor(sheet)];
+    let history = history::history(sheet);
+    if !history.is_empty() {
+        parts.push(Part { name: sheet.label("history-visits"), blocks: history });
+    }
+    let end = sheet.print.say("end-mark", &[("number", number)]);
+    parts.iter_mut().rev().take(1).for_each(|last| last.blocks.push(Block::EndMark(end.clone())));
+    parts
+}
+
 /// Who, what, verdicts, figures, what was done, signatures.
 fn for_the_reader(sheet: &Sheet) -> Part {
     let mut blocks = vec![head::facts(sheet), verdicts::verdicts(sheet)];
@@ -224,7 +236,8 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     if beside.is_empty() && !chart.is_empty() {
         beside.append(&mut criteria);
     }
-    match drawn_height(&beside) <= CAUTION_BESIDE * drawn_height(&chart) {
+    let below_ladder = caution.iter().map(|caution| written(std::slice::from_ref(caution)) as f64 * CAUTION_HEIGHT);
+    match drawn_height(&beside) + below_ladder.sum::<f64>() <= drawn_height(&chart) {
         true => beside.extend(caution),
         false => below.extend(caution),
     }
@@ -241,8 +254,8 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     Part { name: sheet.label("part-reader"), blocks }
 }
 
-/// Share of the chart's height that a ladder may have so that the caution stands below it in the same column.
-const CAUTION_BESIDE: f64 = 0.66;
+/// Height that a character of the caution takes in half a page's width, in pt.
+const CAUTION_HEIGHT: f64 = 0.27;
 
 /// Height of the drawings among blocks in pt.
 fn drawn_height(blocks: &[Block]) -> f64 {
@@ -254,7 +267,7 @@ fn drawn_height(blocks: &[Block]) -> f64 {
 }
 
 /// Everything the first part rests on.
-fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
+fn for_the_auditor(sheet: &Sheet) -> Part {
     let mut blocks = readings::tables(sheet);
     let (budget, limits, said) = (uncertainty::budget(sheet), notes::limits(sheet), uncertainty::said(sheet));
     blocks.extend(match budget.is_empty() {
@@ -264,13 +277,9 @@ fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
     blocks.extend(readings::stated(sheet));
     blocks.extend(beside((2, remedies::in_full(sheet)), (3, assessment::in_full(sheet))));
     blocks.extend(kit::kit(sheet));
-    blocks.extend(notes::traceability(sheet));
     blocks.extend(checks::in_detail(sheet));
     blocks.extend(notes(sheet));
-    blocks.extend(history::history(sheet));
     blocks.push(notes::made(sheet));
-    let end = sheet.print.say("end-mark", &[("number", number)]);
-    blocks.push(Block::EndMark(end));
     Part { name: sheet.label("part-auditor"), blocks }
 }
 
@@ -292,7 +301,7 @@ fn notes(sheet: &Sheet) -> Vec<Block> {
     let (deviations, probe) = (notes::deviations(sheet), notes::probe_and_remarks(sheet));
     let computed = notes::computed(sheet);
     match written(&deviations) + written(&probe) <= SHORT {
-        true => vec![columns([(3, process), (3, [deviations, probe].concat()), (4, computed)])],
+        true => vec![columns([(4, process), (3, [deviations, probe].concat()), (4, computed)])],
         false => [deviations, probe, vec![columns([(1, process), (1, computed)])]].concat(),
     }
 }
@@ -301,7 +310,7 @@ fn notes(sheet: &Sheet) -> Vec<Block> {
 fn written(blocks: &[Block]) -> usize {
     let length = |paragraph: &Paragraph| paragraph.lead.iter().map(String::len).sum::<usize>() + paragraph.text.len();
     let lengths = blocks.iter().map(|block| match block {
-        Block::Paragraph(paragraph) => length(paragraph),
+        Block::Paragraph(paragraph) | Block::Caution(paragraph) => length(paragraph),
         Block::List(paragraphs) => paragraphs.iter().map(length).sum(),
         _ => 0,
     });

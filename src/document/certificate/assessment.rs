@@ -38,8 +38,8 @@ pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
         led(titled(sheet, finding), format!("{} {} {}", said.evidence, said.what, said.advice))
     };
     let basis = plain(print.say("assessment-basis", &[("name", &whose(sheet))]));
-    let list = record.findings.iter().map(told).collect();
-    vec![sheet.heading("assessment"), Block::List(list), Block::Paragraph(basis)]
+    let list = record.findings.iter().map(told).chain([basis]).collect();
+    vec![sheet.heading("assessment"), Block::List(list)]
 }
 
 /// What the advice of the findings that are not resolved may hurt.

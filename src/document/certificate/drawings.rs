@@ -128,7 +128,15 @@ fn errors(sheet: &Sheet) -> Vec<Glance> {
 
 /// The limits of both states.
 fn limits(sheet: &Sheet, [found, left]: [&str; 2]) -> [Option<LimitRecord>; 2] {
-    [limit_at(sheet.record, found, Stage::AsFound), limit_at(sheet.record, left, Stage::AsLeft)]
+    let of = |name: &str, stage: Stage| {
+        let limit = limit_at(sheet.record, name, stage)?;
+        // A length of time has no bound below 0.
+        Some(match name {
+            "settling" => LimitRecord { fail_low: None, warn_low: None, ..limit },
+            _ => limit,
+        })
+    };
+    [of(found, Stage::AsFound), of(left, Stage::AsLeft)]
 }
 
 /// Heading and scale.

@@ -143,7 +143,7 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
     vec![sheet.heading("computed"), Block::List(vec![plain(method), plain(known)])]
 }
 
-/// From which files and by which program the document was made, when it was issued, and how long it is kept.
+/// On what the values rest, from which files and by which program the document was made, when it was issued, and how long it is kept.
 pub(super) fn made(sheet: &Sheet) -> Block {
     let print = &sheet.print;
     let all = &sheet.record.sources;
@@ -155,7 +155,8 @@ pub(super) fn made(sheet: &Sheet) -> Block {
     let more = (more > 0).then(|| print.say("source-more", &[("count", &more.to_string())]));
     let sources = sources.chain(more).collect::<Vec<_>>().join(", ");
     let program = print.say("program", &[("program", &sheet.record.program), ("sources", &sources)]);
-    Block::Paragraph(led(print.label("document"), format!("{program} {}", document(sheet))))
+    let text = [traceability(sheet), Some(program), Some(document(sheet))];
+    Block::Paragraph(led(print.label("document"), text.into_iter().flatten().collect::<Vec<_>>().join(" ")))
 }
 
 /// The reference electrode of the probe that was left, else found.
@@ -170,7 +171,7 @@ fn reference(sheet: &Sheet) -> String {
 }
 
 /// Which standards and instruments carry a certificate; nothing where none does.
-pub(super) fn traceability(sheet: &Sheet) -> Option<Block> {
+fn traceability(sheet: &Sheet) -> Option<String> {
     let print = &sheet.print;
     let certified = |name: &str, certificate: &Option<String>| certificate.as_ref().map(|_| name.to_owned());
     let record = sheet.record;
@@ -180,8 +181,7 @@ pub(super) fn traceability(sheet: &Sheet) -> Option<Block> {
     let instruments = instruments.filter_map(|i| certified(&i.name, &i.certificate));
     let items: Vec<String> = standards.chain(instruments).collect();
     let text = items.join(", ");
-    let traced = || led(print.label("traceability"), print.say("trace", &[("items", &text)]));
-    (!items.is_empty()).then(|| Block::Paragraph(traced()))
+    (!items.is_empty()).then(|| print.say("trace", &[("items", &text)]))
 }
 
 /// Number, kind, issue, predecessor.

@@ -73,7 +73,8 @@ pub(in crate::document) fn scale(print: &Print, facts: &ScaleFacts) -> Option<Fi
     let (low, high) = extent(all.chain(bounds.clone()).chain([facts.ideal]))?;
     facts.values.first()?;
     let pad = ((high - low) * 0.12).max(f64::abs(facts.ideal) * 0.02).max(1e-3);
-    let axis = Axis { low: low - pad, high: high + pad, from: 1.0, to: facts.width - 1.0 };
+    let low = if low == 0.0 && !facts.signed { low } else { low - pad };
+    let axis = Axis { low, high: high + pad, from: 1.0, to: facts.width - 1.0 };
     let height = if lanes.len() > 1 { LANE } else { BAR };
     let mut sketch = Sketch::new(facts.width);
     for (at, limit) in lanes.iter().enumerate() {

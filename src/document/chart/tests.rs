@@ -125,7 +125,7 @@ fn labels_of_a_history_stand_clear_and_inside() {
     let mut drawn = 0;
     for round in 0..200 {
         let document = certificate(&followed(&mut made), &firm());
-        for figure in drawings(&document.parts[1].blocks) {
+        for figure in document.parts[1..].iter().flat_map(|part| drawings(&part.blocks)) {
             let boxes = boxes(figure);
             for (i, (a, text)) in boxes.iter().enumerate() {
                 let inside = a[0] > -0.5 && a[1] > -1.0 && a[2] < figure.width + 0.5 && a[3] < figure.height + 0.5;
@@ -182,6 +182,64 @@ fn boxes(figure: &Figure) -> Vec<([f64; 4], &str)> {
 
 fn overlap(a: &[f64; 4], b: &[f64; 4]) -> bool {
     a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3]
+}
+
+/// Labels that a line or a mark runs through: drawn with nothing of paper between it and the label, or after it.
+fn struck(figure: &Figure) -> Vec<String> {
+    let shapes = &figure.shapes;
+    let one = |at: usize| Figure { shapes: vec![shapes[at].clone()], ..figure.clone() };
+    let labels = (0..shapes.len()).flat_map(|at| {
+        let alone = one(at);
+        boxes(&alone).into_iter().map(|(area, text)| (at, area, text.to_owned())).collect::<Vec<_>>()
+    });
+    let over = |area: &[f64; 4], shape: &Shape| match shape {
+        Shape::Line { points, ink, .. } => *ink != Ink::Grid && points.windows(2).any(|ends| crosses(area, ends[0], ends[1])),
+        Shape::Circle { centre: [x, y], radius, .. } => {
+            overlap(area, &[x - radius, y - radius, x + radius, y + radius])
+        }
+        Shape::Area { .. } | Shape::Label { .. } => false,
+    };
+    let paper = |area: &[f64; 4], shape: &Shape| match shape {
+        Shape::Area { points, fill: Some(Ink::Paper), .. } => {
+            let ([left, top], [right, bottom]) = (points[0], points[2]);
+            left <= area[0] + 1.0 && top <= area[1] + 1.0 && right >= area[2] - 1.0 && bottom >= area[3] - 1.0
+        }
+        _ => false,
+    };
+    let is_struck = |(at, area, _): &(usize, [f64; 4], String)| {
+        let from = shapes[..*at].iter().rposition(|shape| paper(area, shape)).map_or(0, |paper| paper + 1);
+        shapes[from..].iter().any(|shape| over(area, shape))
+    };
+    labels.filter(is_struck).map(|(_, _, text)| text).collect()
+}
+
+/// Whether a straight line enters a box (Liang and Barsky's clipping).
+fn crosses([left, top, right, bottom]: &[f64; 4], from: [f64; 2], to: [f64; 2]) -> bool {
+    let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+    let (mut enters, mut leaves) = (0.0f64, 1.0f64);
+    for (step, room) in [(-dx, from[0] - left), (dx, right - from[0]), (-dy, from[1] - top), (dy, bottom - from[1])] {
+        if step == 0.0 && room <= 0.0 {
+            return false;
+        }
+        match step {
+            0.0 => {}
+            _ if step < 0.0 => enters = enters.max(room / step),
+            _ => leaves = leaves.min(room / step),
+        }
+    }
+    enters < leaves
+}
+
+#[test]
+fn no_line_or_mark_runs_through_a_label() {
+    let mut made = Made(31);
+    for round in 0..400 {
+        let record = if round % 2 == 0 { record(&mut made) } else { followed(&mut made) };
+        let document = certificate(&record, &firm());
+        for figure in document.parts.iter().flat_map(|part| drawings(&part.blocks)) {
+            assert_eq!(struck(figure), Vec::<String>::new(), "{round}: {}", figure.alt);
+        }
+    }
 }
 
 #[test]

@@ -55,8 +55,8 @@ fn white(before: Option<&Block>, block: &Block) -> f64 {
     match (before, block) {
         (None, _) => 0.0,
         (Some(Block::Heading(_)), Block::Table(_)) => 3.0,
-        (Some(Block::Heading(_)), _) => 5.0,
-        (_, Block::EndMark(_)) => 16.0,
+        (Some(Block::Heading(_)), _) => 4.0,
+        (_, Block::EndMark(_)) => 12.0,
         (_, Block::Heading(_) | Block::Columns(_)) => 14.0,
         (Some(Block::Columns(_)), _) => 14.0,
         (Some(Block::Rule), Block::Signatures(_)) => 2.0,
@@ -134,7 +134,7 @@ fn facts_slabs<'d>(facts: &'d [Fact], room: Room, at: u32) -> Vec<Slab<'d>> {
     let widest =
         facts.iter().map(|fact| Line::of(Face::Regular, fact.label.as_str()).width(size::LABEL)).fold(0.0, f64::max);
     let words = facts.iter().map(|fact| widest_word(Face::Regular, &fact.label, size::LABEL)).fold(0.0, f64::max);
-    let label = widest.min((room.width * 0.36).max(words)).min(room.width * 0.5).ceil();
+    let label = widest.min((room.width * 0.42).max(words)).min(room.width * 0.5).ceil();
     let indent = label + LABEL_GAP;
     let of_fact = |(fact, part): (&'d Fact, u32)| {
         let tags = [Tag { block: at, part: 2 * part }, Tag { block: at, part: 2 * part + 1 }];

@@ -13,7 +13,7 @@ use crate::paint::fonts::{Face, bundled};
 /// White at the left and the right edge of the paper in pt.
 pub const MARGIN: f64 = 40.0;
 /// White at the upper and the lower edge of the paper in pt.
-const EDGE: f64 = 34.0;
+const EDGE: f64 = 32.0;
 /// Largest logo in pt.
 const LOGO: [f64; 2] = [36.0, 28.0];
 /// White between the number and what follows it in the header in pt.
@@ -48,18 +48,22 @@ pub fn paper_size(paper: Paper) -> [f64; 2] {
 pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     let frame = Frame::new(document, logo);
     let room = Room { width: frame.width, page: frame.bottom - frame.first_top.max(frame.next_top), text: size::BODY };
-    let tops = [frame.first_top, frame.next_top, frame.bottom];
-    let mut bodies = Vec::new();
-    let mut places = tags::FIRST;
+    let mut groups: Vec<Vec<Slab>> = Vec::new();
+    let mut place = tags::FIRST;
     for part in &document.parts {
-        let tops = if bodies.is_empty() { tops } else { [frame.next_top, frame.next_top, frame.bottom] };
-        bodies.append(&mut part_pages(document, part, places, room, tops));
-        places += part.blocks.iter().map(tags::places).sum::<u32>();
+        let mut set = part_set(document, part, place, room, &frame);
+        let last = groups.len().saturating_sub(1);
+        match groups.last_mut() {
+            Some(before) if pages_of(before, last, &frame) > 1 => {
+                set.iter_mut().take(1).for_each(|first| first.above = BETWEEN_PARTS);
+                before.append(&mut set);
+            }
+            Some(_) | None => groups.push(set),
+        }
+        place += part.blocks.iter().map(tags::places).sum::<u32>();
     }
-    if bodies.len() > document.parts.len() {
-        let running_on = pages_running_on(document, room, tops);
-        bodies = if running_on.len() < bodies.len() { running_on } else { bodies };
-    }
+    let spread = |(at, group)| spread(group, frame.bottom, frame.top(at), frame.next_top);
+    let mut bodies: Vec<Vec<Drawn>> = groups.into_iter().enumerate().flat_map(spread).collect();
     if bodies.is_empty() {
         bodies.push(Vec::new());
     }
@@ -68,47 +72,31 @@ pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     bodies.into_iter().enumerate().map(page).collect()
 }
 
-/// A part on its pages. The first is set in the size of running text, in the small one where that saves a page; the others,
+/// White above a part that goes on where the one before ended, because that took more than a page, in pt.
+const BETWEEN_PARTS: f64 = 30.0;
+
+/// A part as slabs. The first is set in the size of running text, in the small one where that saves a page; the others,
 /// which are lists to look things up in, in the small one.
-fn part_pages<'d>(
-    document: &'d Document,
-    part: &'d Part,
-    place: u32,
-    room: Room,
-    [top, next_top, bottom]: [f64; 3],
-) -> Vec<Vec<Drawn<'d>>> {
-    let small = Room { text: size::LABEL, ..room };
-    let set = |room: Room| spread(part_slabs(document, part, place, room), bottom, top, next_top);
+fn part_set<'d>(document: &'d Document, part: &'d Part, place: u32, room: Room, frame: &Frame) -> Vec<Slab<'d>> {
+    let small = || part_slabs(document, part, place, Room { text: size::LABEL, ..room });
     if !is_first(document, part) {
-        return set(small);
+        return small();
     }
-    let pages = set(room);
-    let smaller = if pages.len() > 1 { set(small) } else { Vec::new() };
-    if !smaller.is_empty() && smaller.len() < pages.len() { smaller } else { pages }
+    let large = part_slabs(document, part, place, room);
+    let pages = pages_of(&large, 0, frame);
+    let smaller = if pages > 1 { small() } else { Vec::new() };
+    if !smaller.is_empty() && pages_of(&smaller, 0, frame) < pages { smaller } else { large }
 }
 
 fn is_first(document: &Document, part: &Part) -> bool {
     document.parts.first().is_some_and(|one| std::ptr::eq(one, part))
 }
 
-/// The parts one after the other, without a new page for each: for documents of which that saves a page.
-fn pages_running_on(document: &Document, room: Room, [top, next_top, bottom]: [f64; 3]) -> Vec<Vec<Drawn<'_>>> {
-    let small = Room { text: size::LABEL, ..room };
-    let mut slabs = Vec::new();
-    let mut place = tags::FIRST;
-    for part in &document.parts {
-        let mut set = part_slabs(document, part, place, small);
-        if let (Some(first), false) = (set.first_mut(), is_first(document, part)) {
-            first.above = BETWEEN_PARTS;
-        }
-        slabs.append(&mut set);
-        place += part.blocks.iter().map(tags::places).sum::<u32>();
-    }
-    spread(slabs, bottom, top, next_top)
+/// How many pages the slabs of a group of parts take at least.
+fn pages_of(slabs: &[Slab], group: usize, frame: &Frame) -> usize {
+    let pages = |measure| starts(slabs, measure, frame.bottom, frame.top(group), frame.next_top).len();
+    MEASURES.into_iter().map(pages).min().unwrap_or_default()
 }
-
-/// White between two parts on one page in pt.
-const BETWEEN_PARTS: f64 = 30.0;
 
 fn part_slabs<'d>(document: &'d Document, part: &'d Part, place: u32, room: Room) -> Vec<Slab<'d>> {
     let first = is_first(document, part);
@@ -219,6 +207,11 @@ impl<'d> Frame<'d> {
         frame.next_top = EDGE + frame.header(false, frame.page_text(888, 888)).height + AIR;
         frame.bottom = height - EDGE - frame.footer().height - FOOT_AIR;
         frame
+    }
+
+    /// Where a group of parts begins on its first page.
+    fn top(&self, group: usize) -> f64 {
+        if group == 0 { self.first_top } else { self.next_top }
     }
 
     fn page(&self, number: usize, count: usize, body: Vec<Drawn<'d>>) -> Page<'d> {

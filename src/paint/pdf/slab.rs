@@ -22,7 +22,7 @@ pub mod size {
 }
 
 /// Distance of baselines as a multiple of the size.
-pub const LEADING: f64 = 1.28;
+pub const LEADING: f64 = 1.25;
 
 /// A piece of a page that is never split.
 #[derive(Debug, Clone, Default)]

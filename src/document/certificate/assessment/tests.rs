@@ -52,9 +52,8 @@ fn section(document: &Document) -> Vec<&Block> {
 #[test]
 fn an_opinion_names_whose_it_is_and_that_it_is_no_result() {
     let document = with(restored(), Some(true));
-    let Block::Paragraph(Paragraph { text, .. }) = section(&document)[1] else {
-        panic!("the basis follows the findings")
-    };
+    let Block::List(list) = section(&document)[0] else { panic!("findings are a list") };
+    let text = &list.last().unwrap().text;
     let authorised = restored().visit.signatures.iter().find(|s| s.role == "authorised").map(|s| s.name.clone());
     assert!(text.contains(&authorised.unwrap()) && text.contains("not a result"), "{text}");
 }
