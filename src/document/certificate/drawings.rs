@@ -212,18 +212,33 @@ fn ph_facts(sheet: &Sheet) -> PotentialFacts {
     let theory = print.fixed(nernst, 1, "mV/pH");
     let alt_series: Vec<String> = series.iter().map(|series| told(sheet, series)).collect();
     let at = print.fixed(mean.unwrap_or(25.0), 1, "°C");
+    let show_rest = series.iter().any(|s| s.line.is_some() && s.dots.len() > 2);
+    let rest = largest_rest(&series).filter(|_| show_rest);
+    let rest = rest.map(|rest| print.say("alt-residual", &[("value", &print.signed(rest, 3, ""))]));
     PotentialFacts {
         theory: (7.0 * nernst, -nernst),
         theory_name: print.say("theory-name", &[("slope", &theory), ("temperature", &at)]),
         x_title: sheet.label("axis-ph"),
         rest_title: sheet.label("residual-title"),
         least_rest: 0.01,
-        show_rest: series.iter().any(|s| s.line.is_some() && s.dots.len() > 2),
-        alt: print
-            .say("alt-chart-ph", &[("readings", &alt_series.join("; ")), ("slope", &theory), ("temperature", &at)]),
+        show_rest,
+        alt: joined_alt(
+            print.say("alt-chart-ph", &[("readings", &alt_series.join("; ")), ("slope", &theory), ("temperature", &at)]),
+            rest,
+        ),
         series,
         pad: 0.9,
     }
+}
+
+fn joined_alt(said: String, more: Option<String>) -> String {
+    [Some(said), more].into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
+/// What is left over most, of the readings that were not left out.
+fn largest_rest(series: &[Series]) -> Option<f64> {
+    let dots = series.iter().flat_map(|series| &series.dots).filter(|dot| !dot.excluded);
+    dots.filter_map(|dot| dot.rest).max_by(|a, b| a.abs().total_cmp(&b.abs()))
 }
 
 /// Theoretical slope at the mean temperature in mV per pH, from the record: the mean of those at the readings, which

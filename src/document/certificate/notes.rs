@@ -3,7 +3,7 @@
 use super::head::{compensation, two_ends};
 use super::readings;
 use super::verdicts::limits_name;
-use super::{Sheet, sentence};
+use super::{Sheet, checks, sentence};
 use crate::document::print::{ended, joined, led, plain};
 use crate::document::{Block, Fact, Paragraph};
 use crate::engine::student::COVERAGE;
@@ -45,7 +45,7 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     ]
 }
 
-/// Every deviation with its reason; «none» when there is none.
+/// Every deviation with its reason, «none» when there is none; then what was asked for and could not be judged.
 pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
     let print = &sheet.print;
     let deviations = sheet.record.deviations.iter().map(|deviation| {
@@ -59,7 +59,8 @@ pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
         true => sentence(sheet, "none"),
         false => Block::List(deviations),
     };
-    vec![sheet.heading("deviations"), list]
+    let not_judged = checks::not_judged(sheet).map(|told| Block::List(vec![told]));
+    [Some(sheet.heading("deviations")), Some(list), not_judged].into_iter().flatten().collect()
 }
 
 /// What a remark says, as a page says it: begun with a capital, the names of a file without their ticks.

@@ -1,6 +1,6 @@
 //! How well the figures are known: the budget of the state left, else found, and the probability of conformity.
 
-use super::{Sheet, checks};
+use super::Sheet;
 use crate::document::print::{cell, cell_if, ended, joined, led, plain};
 use crate::document::{Align, Block, Cell, Paragraph, Row, Table};
 use crate::record::{BudgetRecord, CriterionRecord, Figures, OutcomeWord, ShareRecord, Stage, UncertaintyRecord};
@@ -22,7 +22,6 @@ pub(super) fn said(sheet: &Sheet) -> Vec<Block> {
     let mut list = Vec::new();
     list.extend(probabilities(sheet));
     list.extend(undecided(sheet));
-    list.extend(checks::not_judged(sheet));
     match list.is_empty() {
         true => Vec::new(),
         false => vec![sheet.heading("uncertainty-title"), Block::List(list)],

@@ -251,7 +251,8 @@ fn told(facts: &LadderFacts, steps: &[Step]) -> Vec<String> {
     let of = |rung: &Rung| {
         let step = steps.iter().find(|step| std::ptr::eq(step.rung, rung));
         match step {
-            Some(step) => format!("{} {}", rung.word, with_unit(&step.text, facts.unit)),
+            Some(step) if step.gain.is_empty() => format!("{} {}", rung.word, with_unit(&step.text, facts.unit)),
+            Some(step) => format!("{} {} ({})", rung.word, with_unit(&step.text, facts.unit), step.gain),
             None => rung.word.clone(),
         }
     };

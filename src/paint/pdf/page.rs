@@ -15,7 +15,7 @@ pub const MARGIN: f64 = 40.0;
 /// White at the upper and the lower edge of the paper in pt.
 const EDGE: f64 = 32.0;
 /// Largest logo in pt.
-const LOGO: [f64; 2] = [36.0, 28.0];
+const LOGO: [f64; 2] = [96.0, 28.0];
 /// White between the number and what follows it in the header in pt.
 const RUNNING_GAP: f64 = 8.0;
 /// White between the header and the body in pt.

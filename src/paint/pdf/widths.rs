@@ -17,7 +17,7 @@ const MANY_TEXTS: usize = 6;
 /// The least width of a column in pt as long as there is room for it.
 const LEAST: f64 = 26.0;
 /// White between a mark and its text, and the mark's side, in em of the text.
-const MARK_SIDE: f64 = 0.92;
+const MARK_SIDE: f64 = 1.0;
 const MARK_GAP: f64 = 0.42;
 
 /// Widths of a table's columns.
