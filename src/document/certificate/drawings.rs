@@ -223,7 +223,8 @@ fn ph_facts(sheet: &Sheet) -> PotentialFacts {
         least_rest: 0.01,
         show_rest,
         alt: joined_alt(
-            print.say("alt-chart-ph", &[("readings", &alt_series.join("; ")), ("slope", &theory), ("temperature", &at)]),
+            print
+                .say("alt-chart-ph", &[("readings", &alt_series.join("; ")), ("slope", &theory), ("temperature", &at)]),
             rest,
         ),
         series,

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::document::fixtures::{Point, figures, firm, restored};
+use crate::document::print::Print;
 use crate::document::{Block, certificate};
 use crate::record::{Figures, ReadingRecord, Record, RemedyRecord};
 
@@ -193,7 +194,9 @@ fn struck(figure: &Figure) -> Vec<String> {
         boxes(&alone).into_iter().map(|(area, text)| (at, area, text.to_owned())).collect::<Vec<_>>()
     });
     let over = |area: &[f64; 4], shape: &Shape| match shape {
-        Shape::Line { points, ink, .. } => *ink != Ink::Grid && points.windows(2).any(|ends| crosses(area, ends[0], ends[1])),
+        Shape::Line { points, ink, .. } => {
+            *ink != Ink::Grid && points.windows(2).any(|ends| crosses(area, ends[0], ends[1]))
+        }
         Shape::Circle { centre: [x, y], radius, .. } => {
             overlap(area, &[x - radius, y - radius, x + radius, y + radius])
         }
@@ -267,6 +270,8 @@ fn every_shape_is_finite_and_every_mark_inside() {
         let document = certificate(&record(&mut made), &firm());
         for figure in drawings(&document.parts[0].blocks) {
             assert!(!figure.alt.is_empty());
+            let is_large = |shape: &Shape| !matches!(shape, Shape::Label { size, .. } if *size < NORMAL);
+            assert!(figure.shapes.iter().all(is_large), "too small to read: {}", figure.alt);
             for shape in &figure.shapes {
                 let (points, room): (Vec<[f64; 2]>, f64) = match shape {
                     Shape::Line { points, .. } | Shape::Area { points, .. } => (points.clone(), 0.5),
@@ -290,4 +295,44 @@ fn ticks_are_round_and_cover_the_range() {
     assert_eq!(round_up(0.012), (0.02, 2));
     assert_eq!(round_up(28.4), (50.0, 0));
     assert_eq!(round_up(0.01), (0.01, 2));
+}
+
+/// The scale of the largest error under two limits, in the second lane of which the value left stands.
+#[test]
+fn states_with_limits_of_their_own_have_lanes_of_their_own() {
+    let limit = |bound: f64| LimitRecord {
+        fail_low: Some(-bound),
+        fail_high: Some(bound),
+        decimals: 2,
+        ..LimitRecord::default()
+    };
+    let figure = |found: f64, left: f64| {
+        let facts = ScaleFacts {
+            title: "Largest pH error",
+            unit: "",
+            values: vec![(Stage::AsFound, 0.12), (Stage::AsLeft, 0.01)],
+            decimals: 2,
+            limits: [Some(limit(found)), Some(limit(left))],
+            same_probe: true,
+            untouched: false,
+            ideal: 0.0,
+            signed: true,
+            width: width_of(4),
+        };
+        scale(&Print::of(&firm()), &facts).unwrap()
+    };
+    let rows = |figure: &Figure| {
+        let marks = figure.shapes.iter().filter_map(|shape| match shape {
+            Shape::Circle { centre, .. } => Some(centre[1]),
+            _ => None,
+        });
+        let mut rows: Vec<f64> = marks.filter(|y| *y > 15.0).collect();
+        rows.dedup();
+        rows.len()
+    };
+    assert_eq!((rows(&figure(0.2, 0.2)), rows(&figure(0.2, 0.05))), (1, 2));
+    let alt = figure(0.2, 0.05).alt;
+    for told in ["as found +0.12, as left +0.01", "as found: Fail limit ±0.20", "as left: Fail limit ±0.05"] {
+        assert!(alt.contains(told), "{alt}");
+    }
 }
