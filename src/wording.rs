@@ -3,9 +3,12 @@
 //! Comes in: keys, and texts that are already final (rounded, with unit). Goes out: labels and sentences. Next:
 //! [`crate::document`]. Everything printed on a document stands in a catalogue, except symbols and what people typed.
 
+mod dates;
+mod deviations;
 mod findings;
 mod slips;
 
+pub use dates::When;
 pub use findings::hazards;
 
 use handlebars::Handlebars;
@@ -16,6 +19,8 @@ use std::sync::LazyLock;
 const ENGLISH: &str = include_str!("../templates/wording/en.yaml");
 /// The English sentences of findings, keys without the leading `finding`.
 const ENGLISH_FINDINGS: &str = include_str!("../templates/wording/findings-en.yaml");
+/// The English sentences of deviations, keys without the leading `deviation`.
+const ENGLISH_DEVIATIONS: &str = include_str!("../templates/wording/deviations-en.yaml");
 
 /// The words of one language.
 #[derive(Debug)]
@@ -31,22 +36,25 @@ pub struct Wording {
 /// The English words.
 pub fn english() -> &'static Wording {
     static WORDING: LazyLock<Wording> = LazyLock::new(|| {
-        Wording::read("en", ENGLISH, ENGLISH_FINDINGS).expect("the catalogue is part of the program; a test reads it")
+        Wording::read("en", [ENGLISH, ENGLISH_FINDINGS, ENGLISH_DEVIATIONS])
+            .expect("the catalogue is part of the program; a test reads it")
     });
     &WORDING
 }
 
 impl Wording {
-    /// Reads a catalogue and that of the findings.
+    /// Reads a catalogue, that of the findings and that of the deviations.
     ///
     /// # Errors
     /// The parser's message when it is no mapping of texts, or a sentence no template.
-    fn read(language: &'static str, catalogue: &str, findings: &str) -> Result<Self, String> {
+    fn read(language: &'static str, [catalogue, findings, deviations]: [&str; 3]) -> Result<Self, String> {
         let texts = |catalogue: &str| -> Result<BTreeMap<String, String>, String> {
             serde_yaml::from_str(catalogue).map_err(|error| error.to_string())
         };
         let mut catalogue = texts(catalogue)?;
-        catalogue.extend(texts(findings)?.into_iter().map(|(key, text)| (format!("finding {key}"), text)));
+        for (kind, part) in [("finding", findings), ("deviation", deviations)] {
+            catalogue.extend(texts(part)?.into_iter().map(|(key, text)| (format!("{kind} {key}"), text)));
+        }
         let mut sentences = Handlebars::new();
         sentences.set_strict_mode(true);
         sentences.register_escape_fn(handlebars::no_escape);
@@ -83,6 +91,12 @@ impl Wording {
             Ok(sentence) => sentence,
             Err(error) => panic!("the catalogue «{}»: «{key}»: {error}", self.language),
         }
+    }
+
+    /// The label or sentence of `key`; none where there is none, or `fill` leaves a placeholder open.
+    fn try_say(&self, key: &str, fill: &BTreeMap<&'static str, String>) -> Option<String> {
+        let label = self.labels.get(key).cloned();
+        label.or_else(|| self.sentences.has_template(key).then(|| self.sentences.render(key, fill).ok()).flatten())
     }
 
     /// The word for a code of the record (`group` names the kind of code); a text that is no code stays as it is.

@@ -4,7 +4,7 @@ use super::{Align, Cell, Fact, Mark, Paragraph, Row, Table, TableColumn};
 use crate::firm::{DecimalSign, Firm};
 use crate::record::{CriterionRecord, LimitRecord, OutcomeWord, Quantity, Record, Stage, StateRecord, Verdict};
 use crate::rounding::{self, beside, with_unit};
-use crate::wording::{Wording, english};
+use crate::wording::{When, Wording, english};
 
 /// Wording and decimal sign of one document.
 #[derive(Debug, Clone, Copy)]
@@ -182,10 +182,7 @@ impl Print {
 
     /// A moment as printed; a text that is none stays as it is.
     pub fn moment(&self, text: &str) -> String {
-        match When::read(text) {
-            Some(when) => with_nbsp(&format!("{} {} {}", when.date, when.clock, when.offset)),
-            None => text.to_owned(),
-        }
+        self.words.time(text)
     }
 
     /// `2026-05-12, 09:05 to 10:40 +02:00`; both ends in full where they differ in day or offset.
@@ -225,29 +222,6 @@ impl Print {
     /// The day of a moment or a day.
     pub fn day(&self, text: &str) -> String {
         text.get(..10).unwrap_or(text).to_owned()
-    }
-}
-
-/// Date, clock time and offset of a moment, as written.
-struct When<'a> {
-    date: &'a str,
-    clock: &'a str,
-    offset: &'a str,
-}
-
-impl<'a> When<'a> {
-    /// Reads `2026-04-17T08:40+01:00` or the same with spaces; seconds are kept unless they are zero.
-    fn read(text: &'a str) -> Option<Self> {
-        let (date, rest) = text.split_once('T').or_else(|| text.split_once([' ', '\u{a0}']))?;
-        let at = rest.find(['+', '-', 'Z', '−'])?;
-        let (clock, offset) = rest.split_at(at);
-        let clock = clock.trim_matches([' ', '\u{a0}']);
-        let is_date = date.len() == 10 && date.as_bytes().get(4) == Some(&b'-');
-        is_date.then_some(When {
-            date,
-            clock: clock.strip_suffix(":00").filter(|c| c.len() == 5).unwrap_or(clock),
-            offset,
-        })
     }
 }
 

@@ -218,3 +218,75 @@ fn sentences_are_filled_and_nothing_is_escaped() {
 fn an_open_placeholder_is_refused() {
     english().say("revision", &[]);
 }
+
+/// Codes of problems that stand in the source as warning or as an error that may be accepted, with the functions they
+/// stand in.
+fn deviations_of_source() -> BTreeMap<String, String> {
+    let mut files = String::new();
+    whole_source(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"), &mut files);
+    let mut codes: BTreeMap<String, String> = BTreeMap::new();
+    for function in files.split("\n}\n") {
+        let named = || function.split("let code = \"").skip(1).map(|rest| rest.split('"').next().unwrap().to_owned());
+        let codes_of = |call: &str| {
+            let first = call.trim_start().split([',', '\n']).next().unwrap().trim();
+            match first.strip_prefix('"') {
+                Some(literal) => vec![literal.trim_end_matches('"').to_owned()],
+                None if first == "code" => named().collect(),
+                None => panic!("the code of a warning is written where it is made: {first}"),
+            }
+        };
+        let mut found: Vec<String> = function.split("Problem::warning(").skip(1).flat_map(codes_of).collect();
+        for (end, _) in function.match_indices(".acceptable()") {
+            let call = function[..end].rsplit_once("Problem::error(").expect("the error stands before").1;
+            found.extend(codes_of(call));
+        }
+        found.into_iter().for_each(|code| codes.entry(code).or_default().push_str(function));
+    }
+    codes
+}
+
+/// Every file of the program, without its tests and without what makes problems itself.
+fn whole_source(folder: &Path, out: &mut String) {
+    for path in std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {
+        let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
+        match path.is_dir() {
+            true => whole_source(&path, out),
+            false if ["problem", "tests"].contains(&name.as_str()) => {}
+            false => {
+                let text = std::fs::read_to_string(&path).unwrap();
+                let code = text.split("#[cfg(test)]").next().unwrap().lines();
+                code.filter(|line| !line.trim_start().starts_with("//")).for_each(|line| {
+                    out.push_str(line);
+                    out.push('\n');
+                });
+            }
+        }
+    }
+}
+
+/// What is told of a batch and never stands on a record.
+const NEVER_A_DEVIATION: [&str; 1] = ["technician-at-two-places"];
+
+#[test]
+fn whatever_may_be_a_deviation_has_its_sentences() {
+    let sentences: BTreeMap<String, String> = serde_yaml::from_str(ENGLISH_DEVIATIONS).unwrap();
+    let own = include_str!("../record/deviations.rs");
+    let mut codes = deviations_of_source();
+    for code in ["check-not-done", "temperature-assumed", "reading-excluded", "no-instruments-listed"] {
+        assert!(own.contains(&format!("\"{code}\"")), "{code}");
+        codes.insert(code.to_owned(), own.to_owned());
+    }
+    assert!(codes.len() > 60, "the scan found {} codes", codes.len());
+    assert!(NEVER_A_DEVIATION.iter().all(|code| codes.remove(*code).is_some()));
+    for code in codes.keys() {
+        let has = sentences.keys().any(|key| key.split(' ').next() == Some(code));
+        assert!(has, "a deviation `{code}` has no sentence");
+    }
+    for (key, sentence) in sentences.iter().filter(|(key, _)| !key.starts_with("stage-")) {
+        let code = key.split(' ').next().unwrap();
+        let source = codes.get(code).unwrap_or_else(|| panic!("«{key}» is used nowhere"));
+        for name in placeholders(sentence) {
+            assert!(name == "slips" || source.contains(&format!("(\"{name}\", ")), "«{key}»: nothing fills {name}");
+        }
+    }
+}

@@ -51,7 +51,10 @@ pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
     let deviations = sheet.record.deviations.iter().map(|deviation| {
         let reason = deviation.reason.as_deref().map(prose);
         let reason = reason.map(|reason| print.say("deviation-reason", &[("reason", &reason)]));
-        let parts: Vec<String> = [Some(ended(as_sentence(&deviation.what))), reason].into_iter().flatten().collect();
+        let said = print.words.deviation(&deviation.code, &deviation.facts, &sheet.record.slips, print.sign);
+        debug_assert!(said.is_some(), "the deviation {} has no sentence for {:?}", deviation.code, deviation.facts);
+        let said = said.unwrap_or_else(|| ended(as_sentence(&deviation.what)));
+        let parts: Vec<String> = [Some(said), reason].into_iter().flatten().collect();
         plain(parts.join(" "))
     });
     let deviations: Vec<Paragraph> = deviations.collect();
