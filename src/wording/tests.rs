@@ -303,8 +303,9 @@ fn whatever_may_be_a_deviation_has_its_sentences() {
         assert!(has, "a deviation `{code}` has no sentence");
     }
     for (key, sentence) in sentences.iter().filter(|(key, _)| !key.starts_with("stage-")) {
-        let code = key.split(' ').next().unwrap();
+        let (code, case) = key.split_once(' ').unwrap_or((key, "each"));
         let source = codes.get(code).unwrap_or_else(|| panic!("«{key}» is used nowhere"));
+        assert!(case == "each" || source.contains(&format!("\"{case}\"")), "«{key}»: no such case");
         for name in placeholders(sentence) {
             assert!(name == "slips" || source.contains(&format!("(\"{name}\", ")), "«{key}»: nothing fills {name}");
         }

@@ -1,9 +1,10 @@
 //! One good visit that every case edits once, and the bench on which the edited file is opened.
 
+use halfcell::client::LANGUAGES;
 use halfcell::problem::{Problem, Severity};
 use halfcell::rounding::DecimalSign;
 use halfcell::visit::{Given, Opened, open};
-use halfcell::wording::english;
+use halfcell::wording::Wording;
 use std::fs;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -101,10 +102,12 @@ pub fn place(text: &str, mark: &str) -> (u32, u32) {
     (line as u32, column as u32)
 }
 
-/// Whatever may be printed as a deviation has a sentence that its facts fill.
+/// Whatever may be printed as a deviation has a sentence in every language that its facts fill.
 pub fn is_said_on_documents(problem: &Problem) {
-    let said = english().deviation(problem.code, &problem.facts, &[], DecimalSign::Point);
-    assert!(said.is_some(), "{}: {:?}", problem.code, problem.facts);
+    for (language, tag) in LANGUAGES {
+        let said = Wording::of(Some(tag)).deviation(problem.code, &problem.facts, &[], DecimalSign::Point);
+        assert!(said.is_some(), "{language}, {}: {:?}", problem.code, problem.facts);
+    }
 }
 
 /// Runs cases against a text that is edited: exactly the one problem, at its place, with its fix.
