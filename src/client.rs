@@ -254,6 +254,11 @@ pub fn address(at: &At<'_>) -> Vec<String> {
     lines.map(str::trim).filter(|line| !line.is_empty()).map(str::to_owned).collect()
 }
 
+/// The tag (BCP 47) of a language of [`LANGUAGES`].
+pub fn language_tag(name: &str) -> Option<&'static str> {
+    LANGUAGES.iter().find(|(known, _)| *known == name).map(|(_, tag)| *tag)
+}
+
 /// A language of [`LANGUAGES`], by its name or its tag. Books `language-not-available`.
 pub fn language(at: &At<'_>) -> Option<Text> {
     let typed = at.name()?;

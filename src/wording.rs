@@ -11,6 +11,7 @@ mod slips;
 pub use dates::When;
 pub use findings::hazards;
 
+use crate::rounding::DecimalSign;
 use handlebars::Handlebars;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::LazyLock;
@@ -94,7 +95,9 @@ impl Wording {
     /// The words of a language by its tag; English where none is named. A file cannot name one that is not there.
     pub fn of(tag: Option<&str>) -> &'static Wording {
         const fn shelf<const AT: usize>() -> LazyLock<Wording> {
-            LazyLock::new(|| Wording::read(&CATALOGUES[AT]).expect("the catalogue is part of the program; a test reads it"))
+            LazyLock::new(|| {
+                Wording::read(&CATALOGUES[AT]).expect("the catalogue is part of the program; a test reads it")
+            })
         }
         static SHELF: [LazyLock<Wording>; 4] = [shelf::<0>(), shelf::<1>(), shelf::<2>(), shelf::<3>()];
         let at = CATALOGUES.iter().position(|catalogues| Some(catalogues.tag) == tag);
@@ -118,6 +121,14 @@ impl Wording {
             }
         }
         Ok(Wording { language: catalogues.tag, labels, sentences })
+    }
+
+    /// The decimal sign of the language.
+    pub fn decimal_sign(&self) -> DecimalSign {
+        match self.label("decimal-sign") {
+            "comma" => DecimalSign::Comma,
+            _ => DecimalSign::Point,
+        }
     }
 
     /// The text of `key`, which has no placeholder.

@@ -90,7 +90,7 @@ fn every_typed_reading_stands_in_the_document() {
                 reading.after_typed.clone(),
             ];
             for text in typed_texts.into_iter().flatten() {
-                let text = typed(&text, firm().decimal_sign);
+                let text = typed(&text, crate::firm::DecimalSign::Point);
                 assert!(cells.contains(&text), "{}: {text} is missing", record.tag);
             }
         }

@@ -8,8 +8,7 @@ impl Wording {
     pub fn time(&self, text: &str) -> String {
         match When::read(text) {
             Some(When { date, clock, offset }) => {
-                let (day, offset) = (self.day(date), offset.replace('-', "−"));
-                self.say("moment", &[("day", &day), ("clock", clock), ("offset", &offset)])
+                self.say("moment", &[("day", &self.day(date)), ("clock", clock), ("offset", offset)])
             }
             None => self.day(text),
         }

@@ -8,6 +8,9 @@ use crate::record::SlipRecord;
 use crate::rounding::{DecimalSign, fixed, prose, signed, typed, with_unit};
 use std::collections::BTreeMap;
 
+/// Slips that are deviations of their own: readings that were copied, figures that somebody stated.
+const OF_ITS_OWN: [&str; 3] = ["copied-from-as-found", "copied-from-target", "stated-disagrees"];
+
 impl Wording {
     /// What the deviation of a code says, among the slips of its loop; none where the catalogue has no sentence that the
     /// facts fill.
@@ -52,7 +55,7 @@ impl Wording {
     /// The slips that would explain the set of readings that a deviation names.
     fn slips_of(&self, slips: &[SlipRecord], named: &BTreeMap<&'static str, Fact>, sign: DecimalSign) -> String {
         let of_stage = |stage: &str| matches!(named.get("stage"), Some(Fact::Stage(own)) if own == stage);
-        let slips = slips.iter().filter(|slip| of_stage(&slip.figures.stage));
+        let slips = slips.iter().filter(|slip| of_stage(&slip.figures.stage) && !OF_ITS_OWN.contains(&slip.code));
         let said = slips.map(|slip| self.slip(slip, sign)).map(|said| format!("{} {}", said.what, said.evidence));
         said.collect::<Vec<_>>().join(" ")
     }

@@ -2,7 +2,7 @@
 
 use super::Wording;
 use crate::record::{SlipRecord, SlipSaid};
-use crate::rounding::{DecimalSign, fixed, with_unit};
+use crate::rounding::{DecimalSign, fixed, typed, with_unit};
 
 impl Wording {
     /// What a slip would be, and what speaks for it, from its code and figures; keys `slip CODE what`, `slip CODE what all`,
@@ -17,8 +17,8 @@ impl Wording {
             ("stage", self.stage(&figures.stage)),
             ("reading", text(&figures.reading)),
             ("other", text(&figures.other)),
-            ("figure", self.word("figure-inside", figures.figure).to_owned()),
-            ("typed", text(&figures.typed)),
+            ("figure", figures.figure.to_owned()),
+            ("typed", typed(&text(&figures.typed), sign)),
             ("would_be", figures.would_be_text(sign)),
             ("buffer", self.word("standard", &text(&figures.would_be_buffer)).to_owned()),
             ("slope_typed", number(figures.slope_percent_typed, "%")),

@@ -5,8 +5,14 @@ use crate::visit::RemedyKind;
 use std::collections::BTreeSet;
 use std::path::Path;
 
+mod languages;
+
+/// Words and forms in English.
 fn catalogue() -> BTreeMap<String, String> {
-    serde_yaml::from_str(ENGLISH).unwrap()
+    let mut all: BTreeMap<String, String> = serde_yaml::from_str(CATALOGUES[0].words).unwrap();
+    let forms: BTreeMap<String, String> = serde_yaml::from_str(CATALOGUES[0].forms).unwrap();
+    all.extend(forms);
+    all
 }
 
 /// The source of the documents, without its tests.
@@ -57,10 +63,11 @@ fn is_plain(key: &str) -> bool {
 
 #[test]
 fn every_key_of_the_catalogue_is_used() {
-    let used: BTreeSet<String> = literals(&sources()).into_iter().map(|(_, text)| text).collect();
+    let source = [&sources(), include_str!("dates.rs"), include_str!("../wording.rs")].join("\n");
+    let used: BTreeSet<String> = literals(&source).into_iter().map(|(_, text)| text).collect();
     for key in catalogue().keys() {
         let group = key.split(' ').next().unwrap().to_owned();
-        let by_code = group == "slip";
+        let by_code = ["slip", "month-name"].contains(&group.as_str());
         assert!(by_code || used.contains(key) || (!is_plain(key) && used.contains(&group)), "«{key}» is used nowhere");
     }
 }
@@ -131,9 +138,16 @@ fn every_placeholder_is_filled_by_name() {
     for (key, sentence) in catalogue {
         let open = placeholders(&sentence);
         let is_known = open.is_empty() || filled.contains(&key) || single.contains(&open);
-        let by_variable =
-            ["scale-error", "scale-error-left", "loop-ph", "loop-redox", "uncertainty", "uncertainty-assumed"];
-        let by_code = key.starts_with("slip ");
+        let by_variable = [
+            "scale-error",
+            "scale-error-left",
+            "loop-ph",
+            "loop-redox",
+            "uncertainty",
+            "uncertainty-assumed",
+            "moment",
+        ];
+        let by_code = key.starts_with("slip ") || ["day", "month"].contains(&key.as_str());
         let of_effect = open.is_subset(&BTreeSet::from(["on".to_owned(), "change".to_owned()]));
         assert!(is_known || by_code || of_effect || by_variable.contains(&key.as_str()), "«{key}» is filled nowhere");
     }
@@ -269,7 +283,7 @@ const NEVER_A_DEVIATION: [&str; 1] = ["technician-at-two-places"];
 
 #[test]
 fn whatever_may_be_a_deviation_has_its_sentences() {
-    let sentences: BTreeMap<String, String> = serde_yaml::from_str(ENGLISH_DEVIATIONS).unwrap();
+    let sentences: BTreeMap<String, String> = serde_yaml::from_str(CATALOGUES[0].deviations).unwrap();
     let own = include_str!("../record/deviations.rs");
     let mut codes = deviations_of_source();
     for code in ["check-not-done", "temperature-assumed", "reading-excluded", "no-instruments-listed"] {

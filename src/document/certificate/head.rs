@@ -50,8 +50,8 @@ fn probe(sheet: &Sheet, probe: &ProbeFacts) -> Vec<String> {
     let built = joined([
         probe.reference.as_deref().map(prose),
         probe.temperature_element.clone(),
-        say("since", &probe.installed),
-        say("junction-renewed", &probe.junction_renewed),
+        say("since", &print.day_if(&probe.installed)),
+        say("junction-renewed", &print.day_if(&probe.junction_renewed)),
     ]);
     let mut lines = vec![device(sheet, &named), built];
     lines.retain(|line| !line.is_empty());

@@ -25,7 +25,7 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     let regime = print.word("regime", &limits.requirements);
     let set = joined([
         Some(limits_name(sheet)),
-        say("limits-effective", &limits.effective),
+        say("limits-effective", &print.day_if(&limits.effective)),
         say("limits-approved", &limits.approved_by),
         say("limits-basis", &limits.basis),
         Some(print.say("limits-regime", &[("text", &regime)])),
@@ -106,7 +106,7 @@ pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
         value("after-cleaning", &process.after_cleaning),
         fouling,
         value("back-in-service", &process.back_in_service),
-        print.fact_if("conductivity", process.conductivity.as_deref().map(prose)),
+        print.fact_if("conductivity", process.conductivity.as_deref().map(|typed| print.typed(typed, "µS/cm"))),
     ]
     .into_iter()
     .flatten()
