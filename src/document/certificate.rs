@@ -74,6 +74,8 @@ pub fn certificate(record: &Record, firm: &Firm) -> Document {
         parts,
         issued: record.certificate.issued.clone().unwrap_or_default(),
         author: author(&print, firm),
+        data: String::new(),
+        attachments: Vec::new(),
         number,
     }
 }

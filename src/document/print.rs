@@ -248,6 +248,22 @@ impl Print {
         }
     }
 
+    /// A reference electrode: the word for one that is published, any other as typed.
+    pub fn electrode(&self, text: &str) -> String {
+        match self.words.word("electrode", text) {
+            word if word == text => rounding::prose(text),
+            word => word.to_owned(),
+        }
+    }
+
+    /// The decision rule: `simple acceptance`, `guard band of 0.5 U`.
+    pub fn decision(&self, rule: &str) -> String {
+        match rule.strip_prefix("guard ") {
+            Some(factor) => self.say("decision-part", &[("factor", &rounding::typed(factor, self.sign))]),
+            None => self.word("decision", rule),
+        }
+    }
+
     /// Parts that may hold commas, divided as the language divides them.
     pub fn series(&self, parts: &[String]) -> String {
         parts.join(self.words.label("semicolon"))

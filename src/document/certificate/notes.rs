@@ -33,7 +33,7 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     let rule = match limits.decision.as_str() {
         "simple" => print.label("rule-simple"),
         "guarded" => print.say("rule-guarded", &[("risk", &print.fixed(GUARDED_RISK_PERCENT, 1, "%"))]),
-        _ => print.say("rule-other", &[("rule", &print.word("decision", &limits.decision))]),
+        _ => print.say("rule-other", &[("rule", &print.decision(&limits.decision))]),
     };
     vec![
         sheet.heading("limits"),
@@ -165,7 +165,7 @@ fn reference(sheet: &Sheet) -> String {
     let probe = facts.probe_left.as_ref().unwrap_or(&facts.probe);
     let reference = probe.reference.as_ref().or(facts.probe.reference.as_ref());
     match reference {
-        Some(reference) => prose(reference),
+        Some(reference) => sheet.print.electrode(reference),
         None => sheet.label("not-recorded"),
     }
 }

@@ -160,7 +160,7 @@ pub(super) fn limits_name(sheet: &Sheet) -> String {
 
 /// `simple acceptance`.
 fn rule(sheet: &Sheet) -> String {
-    sheet.print.word("decision", &sheet.record.limits.decision)
+    sheet.print.decision(&sheet.record.limits.decision)
 }
 
 /// When the loop was last good, and whether results since then need a look.
