@@ -268,9 +268,9 @@ impl Print {
 
     /// The decision rule: `simple acceptance`, `guard band of 0.5 U`.
     pub fn decision(&self, rule: &str) -> String {
-        match rule.strip_prefix("guard ") {
-            Some(factor) => self.say("decision-part", &[("factor", &rounding::typed(factor, self.sign))]),
-            None => self.word("decision", rule),
+        match rule.split_once(' ') {
+            Some(("guard", factor)) => self.say("decision-part", &[("factor", &rounding::typed(factor, self.sign))]),
+            Some(_) | None => self.word("decision", rule),
         }
     }
 

@@ -157,7 +157,12 @@ fn every_placeholder_is_filled_by_name() {
 fn nothing_printed_stands_outside_the_catalogue() {
     let catalogue = catalogue();
     let codes: Vec<&str> = catalogue.keys().filter_map(|key| key.split_once(' ')).map(|(_, code)| code).collect();
-    for (_, text) in literals(&sources()) {
+    let source = sources();
+    for (end, text) in literals(&source) {
+        // The reason why it holds is printed nowhere.
+        if source[..end - text.len() - 2].ends_with("expect(") {
+            continue;
+        }
         let words = text.split(['{', '}', ' ', ',']).filter(|w| w.len() > 2 && w.chars().all(char::is_alphabetic));
         let is_prose = text.contains(' ') && !text.contains('{') && words.count() > 0;
         let is_known = catalogue.contains_key(&text) || codes.contains(&text.as_str());
@@ -236,6 +241,7 @@ fn an_open_placeholder_is_refused() {
 /// Codes of problems that stand in the source as warning or as an error that may be accepted, with the functions they
 /// stand in.
 fn deviations_of_source() -> BTreeMap<String, String> {
+    let call = |severity: &str| format!("Problem::{severity}(");
     let mut files = String::new();
     whole_source(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"), &mut files);
     let mut codes: BTreeMap<String, String> = BTreeMap::new();
@@ -249,9 +255,9 @@ fn deviations_of_source() -> BTreeMap<String, String> {
                 None => panic!("the code of a warning is written where it is made: {first}"),
             }
         };
-        let mut found: Vec<String> = function.split("Problem::warning(").skip(1).flat_map(codes_of).collect();
+        let mut found: Vec<String> = function.split(&call("warning")).skip(1).flat_map(codes_of).collect();
         for (end, _) in function.match_indices(".acceptable()") {
-            let call = function[..end].rsplit_once("Problem::error(").expect("the error stands before").1;
+            let call = function[..end].rsplit_once(&call("error")).expect("the error stands before").1;
             found.extend(codes_of(call));
         }
         found.into_iter().for_each(|code| codes.entry(code).or_default().push_str(function));

@@ -122,7 +122,8 @@ fn tally(sheet: &Sheet, stage: Stage, judged_at_all: bool) -> Vec<String> {
     let (not_judged, judged): (Vec<_>, Vec<_>) = criteria().partition(|c| c.outcome == OutcomeWord::NotJudged);
     let counts = OUTCOMES.iter().filter_map(|&outcome| {
         let count = judged.iter().filter(|criterion| criterion.outcome == outcome).count();
-        (count > 0).then(|| format!("{count}\u{a0}{}", print.outcome(outcome).text))
+        let outcome = print.outcome(outcome).text;
+        (count > 0).then(|| print.say("counted", &[("count", &count.to_string()), ("outcome", &outcome)]))
     });
     let counts = match judged.iter().all(|criterion| criterion.outcome == OutcomeWord::Pass) {
         true => print.label("all-pass"),
