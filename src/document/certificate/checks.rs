@@ -72,7 +72,9 @@ pub(super) fn not_judged(sheet: &Sheet) -> Option<Paragraph> {
             None => groups.push((reason, vec![name])),
         }
     }
-    let told = groups.into_iter().map(|(reason, names)| format!("{}: {}", names.join("; "), ended(reason)));
+    let told = groups
+        .into_iter()
+        .map(|(reason, names)| format!("{}{} {}", sheet.print.series(&names), sheet.label("colon"), ended(reason)));
     let told = told.collect::<Vec<_>>().join(" ");
     (!told.is_empty()).then(|| led(sheet.label("not-judged"), told))
 }
@@ -118,7 +120,7 @@ fn of_state(sheet: &Sheet, stage: Stage, checks: &ChecksRecord) -> Vec<Paragraph
     let temperatures = checks.temperature.iter();
     list.extend(temperatures.map(|check| named("temperature", temperature(sheet, check))));
     let outputs: Vec<String> = checks.output.iter().map(|check| output(sheet, check)).collect();
-    list.extend((!outputs.is_empty()).then(|| named("output", outputs.join("; "))));
+    list.extend((!outputs.is_empty()).then(|| named("output", sheet.print.series(&outputs))));
     list.extend(checks.sample.iter().map(|check| named("sample", sample(sheet, check))));
     let resistances =
         [("glass_resistance", &checks.glass_resistance), ("reference_resistance", &checks.reference_resistance)];

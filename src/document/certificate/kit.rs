@@ -48,8 +48,8 @@ fn standard_row(sheet: &Sheet, standard: &StandardFacts) -> Row {
         cell(kind(sheet, standard)),
         stated(sheet, &standard.maker),
         stated(sheet, &standard.lot),
-        stated(sheet, &standard.opened),
-        stated(sheet, &standard.expires),
+        stated(sheet, &sheet.print.day_if(&standard.opened)),
+        stated(sheet, &sheet.print.day_if(&standard.expires)),
         stated(sheet, &standard.certificate),
         cell(uncertainty(
             sheet,
@@ -68,8 +68,8 @@ fn instrument_row(sheet: &Sheet, instrument: &InstrumentFacts) -> Row {
         cell(sheet.print.say("measures-what", &[("quantity", &measures)])),
         cell(make.into_iter().flatten().collect::<Vec<_>>().join(" ")),
         stated(sheet, &instrument.serial),
-        stated(sheet, &instrument.calibrated),
-        stated(sheet, &instrument.due),
+        stated(sheet, &sheet.print.day_if(&instrument.calibrated)),
+        stated(sheet, &sheet.print.day_if(&instrument.due)),
         stated(sheet, &instrument.certificate),
         cell(uncertainty(
             sheet,
@@ -84,7 +84,7 @@ fn instrument_row(sheet: &Sheet, instrument: &InstrumentFacts) -> Row {
 fn kind(sheet: &Sheet, standard: &StandardFacts) -> String {
     let print = &sheet.print;
     joined([
-        Some(print.word("standard", &standard.kind)),
+        Some(print.standard_kind(&standard.kind)),
         Some(print.word("value", &standard.value_from)),
         standard.certified.as_ref().map(|(value, at)| {
             print.say("certified-at", &[("value", &typed(value, print.sign)), ("temperature", &print.typed(at, "°C"))])

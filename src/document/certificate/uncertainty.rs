@@ -57,9 +57,11 @@ fn budget_table(sheet: &Sheet, figures: &Figures) -> Table {
         figures.budget.iter().partition(|line| largest_share(line) >= SMALL_SHARE);
     table.rows = told.into_iter().map(|line| budget_row(sheet, line)).collect();
     if !small.is_empty() {
-        let names = small.iter().map(|line| source(sheet, line)).collect::<Vec<_>>().join("; ");
+        let names = small.iter().map(|line| source(sheet, line)).collect::<Vec<_>>();
         let value = sheet.print.fixed(SMALL_SHARE, 0, "%");
-        table.rows.push(Row::Group(plain(sheet.print.say("budget-below", &[("value", &value), ("names", &names)]))));
+        table.rows.push(Row::Group(plain(
+            sheet.print.say("budget-below", &[("value", &value), ("names", &sheet.print.series(&names))]),
+        )));
     }
     table.rows.extend(total(sheet, figures));
     table
@@ -142,14 +144,14 @@ fn probabilities(sheet: &Sheet) -> Option<Paragraph> {
         (_, true) => parts.push(print.say("each-beyond", &[("value", &beyond)])),
         (_, false) => parts.push(print.say("others-beyond", &[("value", &beyond)])),
     }
-    Some(led(sheet.label("probability"), ended(parts.join("; "))))
+    Some(led(sheet.label("probability"), ended(print.series(&parts))))
 }
 
 /// What cannot be decided because its guard bands meet.
 fn undecided(sheet: &Sheet) -> Option<Paragraph> {
     let meeting = sheet.record.criteria.iter().filter(|criterion| criterion.guard_bands_meet);
     let names: Vec<String> = meeting.map(|criterion| named(sheet, criterion)).collect();
-    let text = sheet.print.say("guard-bands-meet", &[("names", &names.join("; "))]);
+    let text = sheet.print.say("guard-bands-meet", &[("names", &sheet.print.series(&names))]);
     (!names.is_empty()).then(|| led(sheet.label("undecided"), text))
 }
 
