@@ -79,7 +79,7 @@ fn every_hazard_of_an_open_finding_is_cautioned_once_and_defers() {
     for rule in RULES.iter().filter(|rule| !rule.hazards.is_empty()) {
         let mut record = untouched();
         record.findings = vec![FindingRecord { code: rule.code, ..low_slope(Some(false)) }];
-        let sheet = Sheet { record: &record, firm: &firm(), print: Print::of(&firm()) };
+        let sheet = Sheet { record: &record, firm: &firm(), print: Print::of(&firm(), &record.client) };
         let Some(Block::Caution(Paragraph { text: told, .. })) = remedies::caution(&sheet) else {
             panic!("{} carries no caution", rule.code)
         };
