@@ -256,6 +256,16 @@ impl Print {
         }
     }
 
+    /// What a standard is: `phosphate`, `quinhydrone (B7)`; the bottle's own name as typed.
+    pub fn standard_kind(&self, kind: &str) -> String {
+        match kind.split_once(" in ") {
+            Some(("quinhydrone", buffer)) => {
+                self.say("in-standard", &[("name", &self.word("standard", "quinhydrone")), ("standard", buffer)])
+            }
+            Some(_) | None => self.word("standard", kind),
+        }
+    }
+
     /// The decision rule: `simple acceptance`, `guard band of 0.5 U`.
     pub fn decision(&self, rule: &str) -> String {
         match rule.strip_prefix("guard ") {

@@ -51,7 +51,7 @@ pub(super) fn standards(sheet: &Sheet) -> Vec<Block> {
 fn kind(sheet: &Sheet, standard: &StandardFacts) -> String {
     let print = &sheet.print;
     joined([
-        Some(print.word("standard", &standard.kind)),
+        Some(print.standard_kind(&standard.kind)),
         Some(print.word("value", &standard.value_from)),
         standard.certified.as_ref().map(|(value, at)| {
             print.say("certified-at", &[("value", &typed(value, print.sign)), ("temperature", &print.typed(at, "°C"))])
