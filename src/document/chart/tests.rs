@@ -319,7 +319,7 @@ fn states_with_limits_of_their_own_have_lanes_of_their_own() {
             signed: true,
             width: width_of(4),
         };
-        scale(&Print::of(&firm(), &restored().client), &facts).unwrap()
+        scale(&Print::of(&firm(), &crate::record::ClientFacts::default()), &facts).unwrap()
     };
     let rows = |figure: &Figure| {
         let marks = figure.shapes.iter().filter_map(|shape| match shape {
