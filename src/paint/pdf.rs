@@ -7,6 +7,7 @@
 //!                          printpdf's objects ─┴─finish─▶ bytes
 //! ```
 
+mod added;
 mod blocks;
 mod content;
 mod finish;
@@ -74,14 +75,15 @@ impl Press {
 
 /// Paints a document: the same document gives the same bytes.
 pub fn paint(paintable: &Paintable, press: &Press) -> Vec<u8> {
-    let document = paintable.document();
+    let (document, fonts) = (paintable.document(), paintable.fonts());
     let logo = (document.brand.logo.as_ref()).and_then(|logo| press.logo(logo).ok());
-    let pages = page::lay_out(document, logo.as_ref().map(|logo| logo.size));
+    let pages = page::lay_out(document, fonts, logo.as_ref().map(|logo| logo.size));
     let [_, height] = page::paper_size(document.paper);
-    let mut used = Used::default();
+    let mut used = Used::of(fonts);
     let contents: Vec<Vec<u8>> =
-        (pages.iter()).map(|page| Content::new(height, document.accent, &mut used).of(page)).collect();
-    let objects = objects(document, contents.len(), &used);
+        (pages.iter()).map(|page| Content::new(height, document.accent, fonts, &mut used).of(page)).collect();
+    let mut objects = objects(document, contents.len(), &used);
+    finish::put_added_fonts(&mut objects, fonts, &used.cuts);
     finish::finish(objects, contents, document, press, logo.as_deref())
 }
 

@@ -6,7 +6,7 @@ use super::flow::{Line, widest_word, wrap, wrap_spans};
 use super::slab::{Drawn, LEADING, Slab, baseline, height, line_slabs, size, stacked};
 use super::table;
 use crate::document::*;
-use crate::paint::fonts::Face;
+use crate::paint::fonts::{Face, Fonts};
 use crate::paint::marks;
 use std::borrow::Cow;
 
@@ -23,15 +23,17 @@ const SIGNATURE: f64 = 23.0;
 
 /// The room that blocks have.
 #[derive(Debug, Clone, Copy)]
-pub struct Room {
+pub struct Room<'f> {
     /// Width in pt.
     pub width: f64,
+    /// Faces.
+    pub fonts: &'f Fonts,
     /// Height of a whole page's body in pt.
     pub page: f64,
 }
 
 /// Lays blocks out one below the other.
-pub fn slabs<'d>(blocks: &'d [Block], room: Room) -> Vec<Slab<'d>> {
+pub fn slabs<'d>(blocks: &'d [Block], room: Room<'_>) -> Vec<Slab<'d>> {
     let mut all = Vec::new();
     let mut before = None;
     for block in blocks {
@@ -60,7 +62,7 @@ fn white(before: Option<&Block>, block: &Block) -> f64 {
     }
 }
 
-fn block_slabs<'d>(block: &'d Block, room: Room) -> Vec<Slab<'d>> {
+fn block_slabs<'d>(block: &'d Block, room: Room<'_>) -> Vec<Slab<'d>> {
     match block {
         Block::Columns(columns) => columns_slabs(columns, room),
         Block::Heading(text) => heading(text, room),
@@ -81,7 +83,7 @@ fn block_slabs<'d>(block: &'d Block, room: Room) -> Vec<Slab<'d>> {
 const TALLEST_COLUMNS: f64 = 0.6;
 
 /// Side by side when the tallest is not too high, else one below the other.
-fn columns_slabs<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
+fn columns_slabs<'d>(columns: &'d [Column], room: Room<'_>) -> Vec<Slab<'d>> {
     let weights: u32 = columns.iter().map(|column| column.weight).sum();
     let gutters = GUTTER * columns.len().saturating_sub(1) as f64;
     let unit = (room.width - gutters) / f64::from(weights.max(1));
@@ -100,7 +102,7 @@ fn columns_slabs<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
     stacked_columns(columns, room)
 }
 
-fn stacked_columns<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
+fn stacked_columns<'d>(columns: &'d [Column], room: Room<'_>) -> Vec<Slab<'d>> {
     let mut all = Vec::new();
     for column in columns {
         let mut slabs = slabs(&column.blocks, room);
@@ -112,8 +114,8 @@ fn stacked_columns<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
     all
 }
 
-fn heading(text: &str, room: Room) -> Vec<Slab<'_>> {
-    glued(line_slabs(wrap(Face::SemiBold, text, size::BODY, room.width), 0.0, size::BODY, Ink::Accent))
+fn heading<'d>(text: &'d str, room: Room<'_>) -> Vec<Slab<'d>> {
+    glued(line_slabs(wrap(room.fonts, Face::SemiBold, text, size::BODY, room.width), 0.0, size::BODY, Ink::Accent))
 }
 
 /// Slabs that stay together.
@@ -122,19 +124,19 @@ fn glued(mut slabs: Vec<Slab>) -> Vec<Slab> {
     slabs
 }
 
-fn facts_slabs<'d>(facts: &'d [Fact], room: Room) -> Vec<Slab<'d>> {
+fn facts_slabs<'d>(facts: &'d [Fact], room: Room<'_>) -> Vec<Slab<'d>> {
     let widest =
-        facts.iter().map(|fact| Line::of(Face::Regular, fact.label.as_str()).width(size::LABEL)).fold(0.0, f64::max);
-    let words = facts.iter().map(|fact| widest_word(Face::Regular, &fact.label, size::LABEL)).fold(0.0, f64::max);
+        facts.iter().map(|fact| Line::of(room.fonts, Face::Regular, fact.label.as_str()).width(size::LABEL)).fold(0.0, f64::max);
+    let words = facts.iter().map(|fact| widest_word(room.fonts, Face::Regular, &fact.label, size::LABEL)).fold(0.0, f64::max);
     let label = widest.min((room.width * 0.36).max(words)).min(room.width * 0.5).ceil();
     let indent = label + LABEL_GAP;
     facts.iter().flat_map(|fact| fact_slabs(fact, label, indent, room)).collect()
 }
 
-fn fact_slabs<'d>(fact: &'d Fact, label: f64, indent: f64, room: Room) -> Vec<Slab<'d>> {
-    let labels = wrap(Face::Regular, &fact.label, size::LABEL, label);
+fn fact_slabs<'d>(fact: &'d Fact, label: f64, indent: f64, room: Room<'_>) -> Vec<Slab<'d>> {
+    let labels = wrap(room.fonts, Face::Regular, &fact.label, size::LABEL, label);
     let values: Vec<Line> =
-        fact.value.iter().flat_map(|value| wrap(Face::Regular, value, size::BODY, room.width - indent)).collect();
+        fact.value.iter().flat_map(|value| wrap(room.fonts, Face::Regular, value, size::BODY, room.width - indent)).collect();
     let leading = size::BODY * LEADING;
     let rows = labels.len().max(values.len());
     let mut slabs: Vec<Slab> = (0..rows).map(|_| Slab::new(leading)).collect();
@@ -153,17 +155,17 @@ fn fact_slabs<'d>(fact: &'d Fact, label: f64, indent: f64, room: Room) -> Vec<Sl
     slabs
 }
 
-fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room) -> Vec<Slab<'d>> {
+fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room<'_>) -> Vec<Slab<'d>> {
     let ink = marks::ink(verdict.mark);
     let indent = MARK + 9.0;
     let width = room.width - indent;
     let mut slab = Slab::default();
     slab.put_rule(0.0, room.width, 0.0, ink, 1.2);
     slab.drawn.push(mark(verdict.mark, 0.0, 9.0, MARK));
-    let title = wrap(Face::SemiBold, &verdict.title, size::VERDICT, width);
+    let title = wrap(room.fonts, Face::SemiBold, &verdict.title, size::VERDICT, width);
     let mut y = slab.put_lines(title, indent, 7.0, size::VERDICT, Ink::Text) + 1.0;
     for text in &verdict.lines {
-        y = slab.put_lines(wrap(Face::Regular, text, size::BODY, width), indent, y, size::BODY, Ink::Muted);
+        y = slab.put_lines(wrap(room.fonts, Face::Regular, text, size::BODY, width), indent, y, size::BODY, Ink::Muted);
     }
     slab.height = y.max(9.0 + MARK);
     vec![slab]
@@ -175,7 +177,7 @@ pub fn mark<'d>(mark: Mark, x: f64, y: f64, side: f64) -> Drawn<'d> {
 }
 
 /// A figure, smaller where it is wider than the room or higher than a page.
-fn figure_slab<'d>(figure: &'d Figure, room: Room) -> Slab<'d> {
+fn figure_slab<'d>(figure: &'d Figure, room: Room<'_>) -> Slab<'d> {
     let scale = (room.width / figure.width).min(room.page / figure.height).min(1.0);
     let mut slab = Slab::new(figure.height * scale);
     slab.drawn.push(Drawn::Shapes { x: 0.0, y: 0.0, scale, shapes: Cow::Borrowed(&figure.shapes) });
@@ -183,22 +185,22 @@ fn figure_slab<'d>(figure: &'d Figure, room: Room) -> Slab<'d> {
 }
 
 /// A paragraph's lines.
-pub fn paragraph_lines(paragraph: &Paragraph, size: f64, width: f64) -> Vec<Line<'_>> {
+pub fn paragraph_lines<'d>(fonts: &Fonts, paragraph: &'d Paragraph, size: f64, width: f64) -> Vec<Line<'d>> {
     match &paragraph.lead {
         Some(lead) => {
             let spans =
                 [(Face::SemiBold, lead.as_str()), (Face::Regular, " "), (Face::Regular, paragraph.text.as_str())];
-            wrap_spans(&spans, size, width)
+            wrap_spans(fonts, &spans, size, width)
         }
-        None => wrap(Face::Regular, &paragraph.text, size, width),
+        None => wrap(fonts, Face::Regular, &paragraph.text, size, width),
     }
 }
 
-fn paragraph_slabs<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
-    line_slabs(paragraph_lines(paragraph, size::BODY, room.width), 0.0, size::BODY, Ink::Text)
+fn paragraph_slabs<'d>(paragraph: &'d Paragraph, room: Room<'_>) -> Vec<Slab<'d>> {
+    line_slabs(paragraph_lines(room.fonts, paragraph, size::BODY, room.width), 0.0, size::BODY, Ink::Text)
 }
 
-fn list<'d>(paragraphs: &'d [Paragraph], room: Room) -> Vec<Slab<'d>> {
+fn list<'d>(paragraphs: &'d [Paragraph], room: Room<'_>) -> Vec<Slab<'d>> {
     let mut all = Vec::new();
     for paragraph in paragraphs {
         let mut slabs = paragraph_slabs(paragraph, room);
@@ -209,8 +211,8 @@ fn list<'d>(paragraphs: &'d [Paragraph], room: Room) -> Vec<Slab<'d>> {
 }
 
 /// A tinted panel; one that is higher than a page stands without its tint and flows.
-fn caution<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
-    let lines = paragraph_lines(paragraph, size::BODY, room.width - 2.0 * PADDING);
+fn caution<'d>(paragraph: &'d Paragraph, room: Room<'_>) -> Vec<Slab<'d>> {
+    let lines = paragraph_lines(room.fonts, paragraph, size::BODY, room.width - 2.0 * PADDING);
     let height = lines.len() as f64 * size::BODY * LEADING + 2.0 * (PADDING - 1.5);
     if height > room.page {
         return line_slabs(lines, PADDING, size::BODY, Ink::Text);
@@ -231,14 +233,14 @@ fn panel(width: f64, height: f64) -> Shape {
 }
 
 /// Signatures, three side by side; a row of them is never split.
-fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room) -> Vec<Slab<'d>> {
+fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room<'_>) -> Vec<Slab<'d>> {
     let beside = signatures.len().clamp(1, 3);
     let width = (room.width - GUTTER * (beside - 1) as f64) / beside as f64;
     let row = |row: &'d [SignatureBlock]| {
         let mut slab = Slab::default();
         let names: Vec<Vec<Line>> = row
             .iter()
-            .map(|one| one.name.as_deref().map_or(Vec::new(), |name| wrap(Face::Regular, name, size::VERDICT, width)))
+            .map(|one| one.name.as_deref().map_or(Vec::new(), |name| wrap(room.fonts, Face::Regular, name, size::VERDICT, width)))
             .collect();
         let highest = names.iter().map(Vec::len).max().unwrap_or(0) as f64 * size::VERDICT * LEADING + 4.0;
         let foot = highest.max(SIGNATURE);
@@ -247,7 +249,7 @@ fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room) -> Vec<Sla
             let top = foot - 1.0 - name.len() as f64 * size::VERDICT * LEADING;
             slab.put_lines(name, x, top, size::VERDICT, Ink::Text);
             slab.put_rule(x, x + width, foot, Ink::Text, 0.6);
-            let meaning = wrap(Face::Regular, &one.meaning, size::LABEL, width);
+            let meaning = wrap(room.fonts, Face::Regular, &one.meaning, size::LABEL, width);
             let y = slab.put_lines(meaning, x, foot + 2.5, size::LABEL, Ink::Muted);
             slab.height = slab.height.max(y);
         }
@@ -257,15 +259,15 @@ fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room) -> Vec<Sla
     signatures.chunks(3).map(row).collect()
 }
 
-fn rule<'d>(room: Room) -> Slab<'d> {
+fn rule<'d>(room: Room<'_>) -> Slab<'d> {
     let mut slab = Slab::new(0.5);
     slab.put_rule(0.0, room.width, 0.25, Ink::Grid, 0.6);
     slab
 }
 
 /// The end mark, centred under the last block.
-fn end_mark(text: &str, room: Room) -> Vec<Slab<'_>> {
-    let lines = wrap(Face::Regular, text, size::LABEL, room.width);
+fn end_mark<'d>(text: &'d str, room: Room<'_>) -> Vec<Slab<'d>> {
+    let lines = wrap(room.fonts, Face::Regular, text, size::LABEL, room.width);
     let mut slab = Slab::new(lines.len() as f64 * size::LABEL * LEADING);
     let mut y = 0.0;
     for line in lines {

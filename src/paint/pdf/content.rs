@@ -8,7 +8,9 @@ use super::page::Page;
 use super::slab::Drawn;
 use crate::document::{Anchor, Ink, Shape};
 use crate::paint::colours::colour;
-use crate::paint::fonts::{Face, Glyph, SLICES, bundled};
+use super::added::{self, Cut};
+use crate::paint::fonts::{Face, Fonts, Glyph, SLICES, bundled};
+use crate::paint::shaping::Shaped;
 
 /// Distance of the hatch lines of a fail zone in pt.
 const HATCH: f64 = 3.4;
@@ -19,6 +21,7 @@ const HATCH_WIDTH: f64 = 0.25;
 #[derive(Debug)]
 pub struct Content<'u> {
     operators: Operators,
+    fonts: &'u Fonts,
     used: &'u mut Used,
     height: f64,
     accent: [u8; 3],
@@ -37,9 +40,16 @@ pub struct Used {
     pub glyphs: Vec<(u8, u16, char)>,
     /// For each slice whether a glyph is among them.
     seen: [Vec<bool>; SLICES],
+    /// What is used of each added font.
+    pub cuts: Vec<Cut>,
 }
 
 impl Used {
+    /// Nothing yet of any of the fonts.
+    pub fn of(fonts: &Fonts) -> Used {
+        Used { cuts: fonts.added().iter().map(|_| Cut::default()).collect(), ..Used::default() }
+    }
+
     fn enter(&mut self, slice: u8, glyph: u16, character: char) {
         let seen = &mut self.seen[usize::from(slice)];
         let at = usize::from(glyph);
@@ -62,9 +72,10 @@ struct Placed {
 
 impl<'u> Content<'u> {
     /// An empty page of a height in pt; the characters it uses are entered in `used`.
-    pub fn new(height: f64, accent: [u8; 3], used: &'u mut Used) -> Content<'u> {
+    pub fn new(height: f64, accent: [u8; 3], fonts: &'u Fonts, used: &'u mut Used) -> Content<'u> {
         Content {
             operators: Operators::new(),
+            fonts,
             used,
             height,
             accent,
@@ -115,6 +126,9 @@ impl<'u> Content<'u> {
 
     /// Shows a run, its first glyph at `at` where that is not used up; one string for each stretch in one slice.
     fn run(&mut self, run: &Run, size: f64, at: &mut Option<[f64; 2]>) {
+        if !run.glyphs.is_empty() {
+            return self.shaped(run, size, at);
+        }
         let mut shown = None;
         for character in run.text.chars() {
             let Some(glyph) = bundled().glyph(run.face, character) else {
@@ -135,6 +149,51 @@ impl<'u> Content<'u> {
             self.operators.glyph(glyph);
         }
         self.operators.end_show();
+    }
+
+    /// Shows a run of an added font.
+    fn shaped(&mut self, run: &Run, size: f64, at: &mut Option<[f64; 2]>) {
+        let slice = run.glyphs[0].slice;
+        let number = usize::from(slice) - SLICES;
+        let font = &self.fonts.added()[number];
+        let coded: Vec<(u16, bool)> =
+            run.glyphs.iter().map(|glyph| self.used.cuts[number].code(font, glyph)).collect();
+        if self.font.replace((slice, size)) != Some((slice, size)) {
+            self.operators.font(&added_resource(number), size);
+        }
+        if let Some(at) = at.take() {
+            self.operators.text_at(at);
+        }
+        let is_said = IS_SAID || coded.iter().any(|(_, says_it)| !says_it);
+        if is_said {
+            self.operators.begin_said(&added::utf_16(&run.text));
+        }
+        let mut right = 0;
+        let mut rise = 0;
+        let mut shown: Vec<(i32, u16)> = Vec::new();
+        for (Shaped { glyph, advance, offset, .. }, (code, _)) in run.glyphs.iter().zip(coded) {
+            if offset[1] != rise {
+                self.show_moved(&mut shown, std::mem::take(&mut right));
+                rise = offset[1];
+                self.operators.rise(f64::from(rise) * size / 1000.0);
+            }
+            shown.push((right + offset[0], code));
+            right = advance - offset[0] - added::width(font, *glyph);
+        }
+        self.show_moved(&mut shown, right);
+        if rise != 0 {
+            self.operators.rise(0.0);
+        }
+        if is_said {
+            self.operators.end_said();
+        }
+    }
+
+    fn show_moved(&mut self, shown: &mut Vec<(i32, u16)>, right: i32) {
+        if !shown.is_empty() || right != 0 {
+            self.operators.show_moved(shown, right);
+            shown.clear();
+        }
     }
 
     fn shape(&mut self, shape: &Shape, placed: Placed) {
@@ -166,7 +225,7 @@ impl<'u> Content<'u> {
             }
             Shape::Label { at, anchor, text, size, bold, ink } => {
                 let face = if *bold { Face::SemiBold } else { Face::Regular };
-                let line = Line::of(face, text.as_str());
+                let line = Line::of(self.fonts, face, text.as_str());
                 let size = size * placed.scale;
                 let back = match anchor {
                     Anchor::Start => 0.0,
@@ -250,6 +309,13 @@ impl<'u> Content<'u> {
             self.operators.dash(&scaled);
         }
     }
+}
+
+const IS_SAID: bool = false;
+
+/// Name of an added font in the resources of the pages.
+pub fn added_resource(number: usize) -> String {
+    format!("A{number}")
 }
 
 /// Slice and glyph of a character that follows one of slice `before`: a space stays with what is before it.

@@ -171,6 +171,39 @@ impl Operators {
         }
     }
 
+    /// `TJ`: shows glyphs, each after a move to the right in thousandths of an em, and moves on at the end.
+    pub fn show_moved(&mut self, glyphs: &[(i32, u16)], last: i32) {
+        self.bytes.push(b'[');
+        for &(right, glyph) in glyphs {
+            self.move_right(right);
+            self.bytes.extend_from_slice(format!("<{glyph:04X}>").as_bytes());
+        }
+        self.move_right(last);
+        self.end("] TJ");
+    }
+
+    fn move_right(&mut self, thousandths: i32) {
+        if thousandths != 0 {
+            self.number(f64::from(-thousandths));
+        }
+    }
+
+    /// `Ts`: how far text stands above its line.
+    pub fn rise(&mut self, rise: f64) {
+        self.numbers(&[rise], "Ts");
+    }
+
+    /// `BDC`: begins a stretch that says a text, whatever its glyphs say. The text is in UTF-16 as hexadecimal digits.
+    pub fn begin_said(&mut self, text: &str) {
+        self.bytes.extend_from_slice(format!("/Span <</ActualText <FEFF{text}>>> ").as_bytes());
+        self.end("BDC");
+    }
+
+    /// `EMC`: ends it.
+    pub fn end_said(&mut self) {
+        self.end("EMC");
+    }
+
     fn colour(&mut self, colour: [u8; 3], operator: &str) {
         for part in colour {
             let thousandths = (u32::from(part) * 1000 + 127) / 255;

@@ -3,11 +3,11 @@
 //! Comes in: a document. Goes out: [`Page`]s with everything in its place. Next: [`super::content`].
 
 use super::blocks::{self, Room};
-use super::flow::{Line, wrap};
+use super::flow::{Line, width, wrap};
 use super::slab::{Drawn, LEADING, Slab, baseline, line_slabs, size};
 use crate::document::{Document, Ink, Part, Shape};
 use crate::firm::Paper;
-use crate::paint::fonts::{Face, bundled};
+use crate::paint::fonts::{Face, Fonts};
 
 /// White at the left and the right edge of the paper in pt.
 pub const MARGIN: f64 = 40.0;
@@ -48,9 +48,9 @@ pub fn paper_size(paper: Paper) -> [f64; 2] {
 }
 
 /// Lays a document out; `logo` is the logo's width and height in any unit.
-pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
-    let frame = Frame::new(document, logo);
-    let room = Room { width: frame.width, page: frame.bottom - frame.first_top.max(frame.next_top) };
+pub fn lay_out<'d>(document: &'d Document, fonts: &'d Fonts, logo: Option<[f64; 2]>) -> Vec<Page<'d>> {
+    let frame = Frame::new(document, fonts, logo);
+    let room = Room { width: frame.width, fonts, page: frame.bottom - frame.first_top.max(frame.next_top) };
     let mut bodies = Vec::new();
     for (at, part) in document.parts.iter().enumerate() {
         let top = if bodies.is_empty() { frame.first_top } else { frame.next_top };
@@ -69,7 +69,7 @@ fn part_pages<'d>(
     document: &'d Document,
     part: &'d Part,
     first: bool,
-    room: Room,
+    room: Room<'_>,
     [top, next_top, bottom]: [f64; 3],
 ) -> Vec<Vec<Drawn<'d>>> {
     let slabs = part_slabs(document, part, first, room);
@@ -78,13 +78,13 @@ fn part_pages<'d>(
     if pages.len() != 2 || least > ALMOST * (bottom - top) {
         return pages;
     }
-    let roomier = Room { width: room.width / SMALLER, page: room.page / SMALLER };
+    let roomier = Room { width: room.width / SMALLER, fonts: room.fonts, page: room.page / SMALLER };
     let slabs = part_slabs(document, part, first, roomier);
     let smaller = spread(slabs.into_iter().map(|slab| slab.scaled(SMALLER)).collect(), bottom, top, next_top);
     if smaller.len() == 1 { smaller } else { pages }
 }
 
-fn part_slabs<'d>(document: &'d Document, part: &'d Part, first: bool, room: Room) -> Vec<Slab<'d>> {
+fn part_slabs<'d>(document: &'d Document, part: &'d Part, first: bool, room: Room<'_>) -> Vec<Slab<'d>> {
     let mut slabs = if first { title_slabs(document, room) } else { Vec::new() };
     let mut blocks = blocks::slabs(&part.blocks, room);
     if let (Some(block), true) = (blocks.first_mut(), first) {
@@ -95,10 +95,10 @@ fn part_slabs<'d>(document: &'d Document, part: &'d Part, first: bool, room: Roo
     slabs
 }
 
-fn title_slabs<'d>(document: &'d Document, room: Room) -> Vec<Slab<'d>> {
-    let title = wrap(Face::SemiBold, &document.title, size::TITLE, room.width);
+fn title_slabs<'d>(document: &'d Document, room: Room<'_>) -> Vec<Slab<'d>> {
+    let title = wrap(room.fonts, Face::SemiBold, &document.title, size::TITLE, room.width);
     let mut slabs = line_slabs(title, 0.0, size::TITLE, Ink::Text);
-    let subtitle = wrap(Face::Regular, &document.subtitle, size::BODY, room.width);
+    let subtitle = wrap(room.fonts, Face::Regular, &document.subtitle, size::BODY, room.width);
     slabs.append(&mut line_slabs(subtitle, 0.0, size::BODY, Ink::Muted));
     let mut rule = Slab { above: 7.0, ..Slab::new(0.5) };
     rule.put_rule(0.0, room.width, 0.25, Ink::Grid, 0.6);
@@ -175,6 +175,7 @@ fn place<'d>(slabs: Vec<Slab<'d>>, starts: &[usize], first_top: f64, next_top: f
 /// What every page bears, and where the body stands.
 struct Frame<'d> {
     document: &'d Document,
+    fonts: &'d Fonts,
     logo: Option<[f64; 2]>,
     width: f64,
     first_top: f64,
@@ -184,10 +185,10 @@ struct Frame<'d> {
 }
 
 impl<'d> Frame<'d> {
-    fn new(document: &'d Document, logo: Option<[f64; 2]>) -> Frame<'d> {
+    fn new(document: &'d Document, fonts: &'d Fonts, logo: Option<[f64; 2]>) -> Frame<'d> {
         let [width, height] = paper_size(document.paper);
         let mut frame =
-            Frame { document, logo, width: width - 2.0 * MARGIN, first_top: 0.0, next_top: 0.0, bottom: 0.0, height };
+            Frame { document, fonts, logo, width: width - 2.0 * MARGIN, first_top: 0.0, next_top: 0.0, bottom: 0.0, height };
         frame.first_top = EDGE + frame.header(true, frame.page_text(888, 888)).height + AIR;
         frame.next_top = EDGE + frame.header(false, frame.page_text(888, 888)).height + AIR;
         frame.bottom = height - EDGE - frame.footer().height - FOOT_AIR;
@@ -217,9 +218,9 @@ impl<'d> Frame<'d> {
         let left = if first { self.put_logo(&mut slab) } else { 0.0 };
         let beside = self.width * if first { 0.6 } else { 0.38 } - left;
         let brand = &self.document.brand;
-        let mut y = slab.put_lines(wrap(Face::SemiBold, &brand.name, size, beside), left, 0.0, size, Ink::Text);
+        let mut y = slab.put_lines(wrap(self.fonts, Face::SemiBold, &brand.name, size, beside), left, 0.0, size, Ink::Text);
         for line in brand.lines.iter().filter(|_| first) {
-            y = slab.put_lines(wrap(Face::Regular, line, size::LABEL, beside), left, y, size::LABEL, Ink::Muted);
+            y = slab.put_lines(wrap(self.fonts, Face::Regular, line, size::LABEL, beside), left, y, size::LABEL, Ink::Muted);
         }
         let right = self.put_number(&mut slab, first, page);
         let logo = if first && self.logo.is_some() { LOGO[1] } else { 0.0 };
@@ -244,12 +245,12 @@ impl<'d> Frame<'d> {
     fn put_number(&self, slab: &mut Slab<'d>, first: bool, page: String) -> f64 {
         let beside = self.width * 0.36;
         let mut size = if first { size::VERDICT } else { size::BODY };
-        let mut number = wrap(Face::SemiBold, &self.document.number, size, beside);
+        let mut number = wrap(self.fonts, Face::SemiBold, &self.document.number, size, beside);
         if number.len() > 2 {
             size = size::LABEL;
-            number = wrap(Face::SemiBold, &self.document.number, size, beside);
+            number = wrap(self.fonts, Face::SemiBold, &self.document.number, size, beside);
         }
-        let running = Line::of(Face::Regular, format!("{} · {page}", self.document.running.issued));
+        let running = Line::of(self.fonts, Face::Regular, format!("{} · {page}", self.document.running.issued));
         let run = running.width(size::LABEL);
         let one_line = match number.first() {
             Some(line) if number.len() == 1 => line.width(size) + RUNNING_GAP + run <= self.width * 0.6,
@@ -265,8 +266,8 @@ impl<'d> Frame<'d> {
         let lines = if run <= beside {
             vec![running]
         } else {
-            let mut lines = wrap(Face::Regular, &self.document.running.issued, size::LABEL, beside);
-            lines.push(Line::of(Face::Regular, page));
+            let mut lines = wrap(self.fonts, Face::Regular, &self.document.running.issued, size::LABEL, beside);
+            lines.push(Line::of(self.fonts, Face::Regular, page));
             lines
         };
         slab.put_lines_right(lines, self.width, y, size::LABEL, Ink::Muted)
@@ -278,7 +279,7 @@ impl<'d> Frame<'d> {
             return;
         };
         let top = slab.height + 5.0;
-        let lines = wrap(Face::SemiBold, draft, size::BODY, self.width - 16.0);
+        let lines = wrap(self.fonts, Face::SemiBold, draft, size::BODY, self.width - 16.0);
         let bottom = top + lines.len() as f64 * size::BODY * LEADING + 4.0;
         slab.put_shapes(vec![Shape::Area {
             points: vec![[0.4, top], [self.width - 0.4, top], [self.width - 0.4, bottom], [0.4, bottom]],
@@ -295,14 +296,14 @@ impl<'d> Frame<'d> {
         slab.put_rule(0.0, self.width, 0.3, Ink::Grid, 0.6);
         let mut heights = [5.0; 2];
         let right = self.document.running.footer_right.iter();
-        let right = right.map(|line| bundled().width(Face::Regular, size::LABEL, line)).fold(0.0, f64::max);
+        let right = right.map(|line| width(self.fonts, Face::Regular, size::LABEL, line)).fold(0.0, f64::max);
         let left = self.width - right.min(self.width * 0.4) - 18.0;
         for line in &self.document.running.footer_left {
-            let lines = wrap(Face::Regular, line, size::LABEL, left);
+            let lines = wrap(self.fonts, Face::Regular, line, size::LABEL, left);
             heights[0] = slab.put_lines(lines, 0.0, heights[0], size::LABEL, Ink::Muted);
         }
         for line in &self.document.running.footer_right {
-            let lines = wrap(Face::Regular, line, size::LABEL, self.width * 0.4);
+            let lines = wrap(self.fonts, Face::Regular, line, size::LABEL, self.width * 0.4);
             heights[1] = slab.put_lines_right(lines, self.width, heights[1], size::LABEL, Ink::Muted);
         }
         slab.height = heights[0].max(heights[1]);

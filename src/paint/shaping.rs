@@ -1,0 +1,266 @@
+//! Texts that the bundled faces lack: which font each part takes, which glyphs it becomes, in which order they stand.
+//!
+//! Comes in: stretches of text with their face. Goes out: for a line, [`Piece`]s from left to right. Next: [`super::pdf`].
+//!
+//! Source: Unicode Standard Annex #9, Unicode Bidirectional Algorithm (order); Annex #14, Unicode Line Breaking Algorithm;
+//! ISO/IEC 14496-22:2019, Open Font Format (shaping, done by harfrust).
+
+use super::fonts::{Face, Fonts, SLICES, bundled, is_joiner};
+use harfrust::{Buffer, BufferFlags, ClusterLevel, Direction, ShapeOptions, ShaperFont};
+use std::ops::Range;
+use unicode_bidi::{BidiInfo, Level};
+use unicode_general_category::{GeneralCategory, get_general_category};
+
+/// A glyph of an added font in its place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shaped {
+    /// Index of the font: [`SLICES`] and more.
+    pub slice: u8,
+    /// Number in the font's file.
+    pub glyph: u16,
+    /// Width in thousandths of an em, kerning included.
+    pub advance: i32,
+    /// How far it is moved to the right and up from its place, in thousandths of an em.
+    pub offset: [i32; 2],
+    /// What it stands for; empty where the glyph before says it.
+    pub text: String,
+}
+
+/// A part of a line in one font, read from left to right.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Piece {
+    /// Face.
+    pub face: Face,
+    /// In a bundled face: what is shown, from left to right. Else what it says.
+    pub text: String,
+    /// In an added font: its glyphs from left to right.
+    pub glyphs: Vec<Shaped>,
+}
+
+/// A paragraph of which at least one character needs an added font.
+pub struct Paragraph<'f> {
+    fonts: &'f Fonts,
+    text: String,
+    parts: Vec<Part>,
+    levels: Vec<Level>,
+    base: Level,
+}
+
+/// A stretch of a paragraph in one font.
+#[derive(Debug, Clone, PartialEq)]
+struct Part {
+    range: Range<usize>,
+    face: Face,
+    /// Index of the added font; none for the bundled faces.
+    added: Option<usize>,
+}
+
+/// What a paragraph's character takes on its line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Room {
+    /// Width in thousandths of an em; the first of the characters that share a glyph has all of it.
+    pub advance: u32,
+    /// Whether a line may break before it, without a space.
+    pub breaks: bool,
+}
+
+impl<'f> Paragraph<'f> {
+    /// Stretches of text that follow one another. The first strong letter tells whether its words stand from right to left.
+    pub fn new(fonts: &'f Fonts, spans: &[(Face, &str)]) -> Paragraph<'f> {
+        let text: String = spans.iter().map(|(_, text)| *text).collect();
+        let mut parts = Vec::new();
+        let mut from = 0;
+        for (face, span) in spans {
+            divide(fonts, *face, span, from, &mut parts);
+            from += span.len();
+        }
+        // A line feed ends a paragraph for the algorithm; all lines here go the way of the first.
+        let info = BidiInfo::new(&text, None);
+        let base = info.paragraphs.first().map_or_else(Level::ltr, |paragraph| paragraph.level);
+        let levels = if info.paragraphs.len() > 1 { BidiInfo::new(&text, Some(base)).levels } else { info.levels };
+        Paragraph { fonts, text, parts, levels, base }
+    }
+
+    /// What each byte takes that begins a character; other bytes take nothing.
+    pub fn rooms(&self) -> Vec<Room> {
+        let mut rooms = vec![Room { advance: 0, breaks: false }; self.text.len() + 1];
+        for part in &self.parts {
+            let Some(added) = part.added else {
+                for (at, c) in self.text[part.range.clone()].char_indices() {
+                    let glyph = bundled().glyph(part.face, c);
+                    rooms[part.range.start + at].advance = glyph.map_or(0, |glyph| glyph.advance.into());
+                }
+                continue;
+            };
+            let is_rtl = self.levels[part.range.start].is_rtl();
+            for (at, glyph) in self.glyphs(added, part.range.clone(), is_rtl) {
+                let width = u32::try_from(glyph.advance).unwrap_or(0);
+                rooms[part.range.start + at].advance += width;
+            }
+        }
+        let foreign = |c: Option<char>| c.is_some_and(|c| c != '\n' && !bundled().has(c));
+        for (at, _) in unicode_linebreak::linebreaks(&self.text) {
+            let (before, after) = self.text.split_at(at);
+            let (before, after) = (before.chars().next_back(), after.chars().next());
+            rooms[at].breaks = before != Some(' ') && (foreign(before) || foreign(after));
+        }
+        rooms
+    }
+
+    /// The pieces of a line, from left to right.
+    pub fn line(&self, line: Range<usize>) -> Vec<Piece> {
+        let mut pieces = Vec::new();
+        for run in self.runs(line) {
+            let is_rtl = self.levels[run.start].is_rtl();
+            let met = |part: &&Part| part.range.start < run.end && part.range.end > run.start;
+            let mut parts: Vec<&Part> = self.parts.iter().filter(met).collect();
+            if is_rtl {
+                parts.reverse();
+            }
+            for part in parts {
+                let range = part.range.start.max(run.start)..part.range.end.min(run.end);
+                pieces.push(self.piece(part, range, is_rtl));
+            }
+        }
+        pieces
+    }
+
+    fn piece(&self, part: &Part, range: Range<usize>, is_rtl: bool) -> Piece {
+        let text = &self.text[range.clone()];
+        let Some(added) = part.added else {
+            let shown = if is_rtl { text.chars().rev().map(mirrored).collect() } else { text.to_owned() };
+            return Piece { face: part.face, text: shown, glyphs: Vec::new() };
+        };
+        let glyphs = self.glyphs(added, range, is_rtl).into_iter().map(|(_, glyph)| glyph).collect();
+        Piece { face: part.face, text: text.to_owned(), glyphs }
+    }
+
+    /// Stretches of one direction, from left to right.
+    ///
+    /// Source: Unicode Standard Annex #9, rules L1 (white space at the end of a line) and L2 (reversal).
+    fn runs(&self, line: Range<usize>) -> Vec<Range<usize>> {
+        let trailing = self.text[line.clone()].trim_end_matches([' ', '\n']).len();
+        let level = |at: usize| if at >= line.start + trailing { self.base } else { self.levels[at] };
+        let mut runs: Vec<(Level, Range<usize>)> = Vec::new();
+        for (at, c) in self.text[line.clone()].char_indices() {
+            let (from, to) = (line.start + at, line.start + at + c.len_utf8());
+            match runs.last_mut() {
+                Some((last, range)) if *last == level(from) => range.end = to,
+                Some(_) | None => runs.push((level(from), from..to)),
+            }
+        }
+        let levels: Vec<Level> = runs.iter().map(|(level, _)| *level).collect();
+        let order = BidiInfo::reorder_visual(&levels);
+        order.into_iter().map(|at| runs[at].1.clone()).collect()
+    }
+
+    /// The glyphs of a stretch from left to right, each with the byte of the stretch at which what it stands for begins.
+    fn glyphs(&self, added: usize, range: Range<usize>, is_rtl: bool) -> Vec<(usize, Shaped)> {
+        let text = &self.text[range];
+        let font = &self.fonts.added()[added].font;
+        let mut buffer = Buffer::new();
+        buffer.push_str(text);
+        buffer.guess_segment_properties();
+        buffer.set_direction(if is_rtl { Direction::RightToLeft } else { Direction::LeftToRight });
+        buffer.set_cluster_level(ClusterLevel::MonotoneCharacters);
+        buffer.set_flags(BufferFlags::REMOVE_DEFAULT_IGNORABLES);
+        if harfrust::shape(&ShaperFont::new(font), &mut buffer, ShapeOptions::new()).is_err() {
+            return Vec::new();
+        }
+        let em = i64::from(font.units_per_em()).max(1);
+        let thousandths = |units: i32| {
+            let scaled = i64::from(units) * 1000;
+            i32::try_from((scaled + scaled.signum() * em / 2) / em).unwrap_or(0)
+        };
+        let starts: Vec<usize> = buffer.glyph_infos().iter().map(|info| info.cluster as usize).collect();
+        let texts = texts(text, &starts, is_rtl);
+        let shaped = buffer.glyph_infos().iter().zip(buffer.glyph_positions()).zip(starts.iter().zip(texts));
+        shaped
+            .map(|((info, position), (&start, text))| {
+                let shaped = Shaped {
+                    slice: (SLICES + added) as u8,
+                    glyph: info.glyph_id as u16,
+                    advance: thousandths(position.x_advance),
+                    offset: [thousandths(position.x_offset), thousandths(position.y_offset)],
+                    text,
+                };
+                (start, shaped)
+            })
+            .collect()
+    }
+}
+
+/// Divides a span into stretches of one font; letters stay with their marks.
+fn divide(fonts: &Fonts, face: Face, span: &str, from: usize, parts: &mut Vec<Part>) {
+    let mut rest = span;
+    while let Some(first) = rest.chars().next() {
+        let length = rest[first.len_utf8()..].find(|c| !stays(c)).map_or(rest.len(), |at| first.len_utf8() + at);
+        let (letter, after) = rest.split_at(length);
+        let added = match letter.chars().all(|c| c == '\n' || bundled().has(c)) {
+            true => None,
+            false => fonts.added_for(face, letter),
+        };
+        let start = from + span.len() - rest.len();
+        match parts.last_mut() {
+            Some(last) if last.range.end == start && (last.face, last.added) == (face, added) => {
+                last.range.end += length;
+            }
+            Some(_) | None => parts.push(Part { range: start..start + length, face, added }),
+        }
+        rest = after;
+    }
+}
+
+/// Whether a character belongs to the letter before it.
+fn stays(character: char) -> bool {
+    !character.is_ascii()
+        && (is_joiner(character)
+            || matches!(
+                get_general_category(character),
+                GeneralCategory::NonspacingMark | GeneralCategory::SpacingMark | GeneralCategory::EnclosingMark
+            ))
+}
+
+/// What each glyph stands for: the characters from its start to the next, given out in reading order where several glyphs
+/// share a start.
+fn texts(text: &str, starts: &[usize], is_rtl: bool) -> Vec<String> {
+    let mut ends: Vec<usize> = starts.to_vec();
+    ends.push(text.len());
+    ends.sort_unstable();
+    let mut texts = vec![String::new(); starts.len()];
+    let mut order: Vec<usize> = (0..starts.len()).collect();
+    if is_rtl {
+        order.reverse();
+    }
+    for at in 0..order.len() {
+        let start = starts[order[at]];
+        let before = order[..at].iter().filter(|&&one| starts[one] == start).count();
+        let after = order[at + 1..].iter().filter(|&&one| starts[one] == start).count();
+        let end = ends.iter().copied().find(|&end| end > start).unwrap_or(text.len());
+        // What stands before the first glyph, a joiner that was left out, goes to it.
+        let begin = if Some(&start) == ends.first() { 0 } else { start };
+        let mut characters = text[begin..end].chars().skip(before);
+        texts[order[at]] = if after == 0 { characters.collect() } else { characters.next().into_iter().collect() };
+    }
+    texts
+}
+
+/// The sign that stands in the place of another where text runs from right to left, for those that the bundled faces have.
+///
+/// Source: Unicode Character Database 15.0, BidiMirroring.txt.
+fn mirrored(character: char) -> char {
+    const PAIRS: [(char, char); 8] =
+        [('(', ')'), ('<', '>'), ('[', ']'), ('{', '}'), ('«', '»'), ('‹', '›'), ('≤', '≥'), ('⁽', '⁾')];
+    let pair = PAIRS.iter().find(|(left, right)| [*left, *right].contains(&character));
+    pair.map_or(character, |&(left, right)| if character == left { right } else { left })
+}
+
+impl Piece {
+    /// Width in thousandths of an em.
+    pub fn thousandths(&self) -> u32 {
+        if self.glyphs.is_empty() {
+            return bundled().thousandths(self.face, &self.text);
+        }
+        u32::try_from(self.glyphs.iter().map(|glyph| glyph.advance).sum::<i32>()).unwrap_or(0)
+    }
+}
