@@ -1,11 +1,12 @@
 //! Texts that the bundled faces lack: which font each part takes, which glyphs it becomes, in which order they stand.
 //!
-//! Comes in: stretches of text with their face. Goes out: for a line, [`Piece`]s from left to right. Next: [`super::pdf`].
+//! Comes in: stretches of text with their face. Goes out: for a line, [`Piece`]s in reading order. Next: [`super::pdf`].
 //!
 //! Source: Unicode Standard Annex #9, Unicode Bidirectional Algorithm (order); Annex #14, Unicode Line Breaking Algorithm;
 //! ISO/IEC 14496-22:2019, Open Font Format (shaping, done by harfrust).
 
 use super::fonts::{Face, Fonts, SLICES, bundled, is_joiner};
+use crate::firm::AddedFont;
 use harfrust::{Buffer, BufferFlags, ClusterLevel, Direction, ShapeOptions, ShaperFont};
 use std::ops::Range;
 use unicode_bidi::{BidiInfo, Level};
@@ -35,6 +36,10 @@ pub struct Piece {
     pub text: String,
     /// In an added font: its glyphs from left to right.
     pub glyphs: Vec<Shaped>,
+    /// Whether it is read from right to left.
+    pub is_rtl: bool,
+    /// Where it begins on its line, in thousandths of an em.
+    pub left: u32,
 }
 
 /// A paragraph of which at least one character needs an added font.
@@ -107,9 +112,10 @@ impl<'f> Paragraph<'f> {
         rooms
     }
 
-    /// The pieces of a line, from left to right.
+    /// The pieces of a line in reading order, each with its place.
     pub fn line(&self, line: Range<usize>) -> Vec<Piece> {
-        let mut pieces = Vec::new();
+        let mut pieces: Vec<(usize, Piece)> = Vec::new();
+        let mut left = 0;
         for run in self.runs(line) {
             let is_rtl = self.levels[run.start].is_rtl();
             let met = |part: &&Part| part.range.start < run.end && part.range.end > run.start;
@@ -119,20 +125,24 @@ impl<'f> Paragraph<'f> {
             }
             for part in parts {
                 let range = part.range.start.max(run.start)..part.range.end.min(run.end);
-                pieces.push(self.piece(part, range, is_rtl));
+                let start = range.start;
+                let piece = Piece { left, ..self.piece(part, range, is_rtl) };
+                left += piece.thousandths();
+                pieces.push((start, piece));
             }
         }
-        pieces
+        pieces.sort_by_key(|(start, _)| *start);
+        pieces.into_iter().map(|(_, piece)| piece).collect()
     }
 
     fn piece(&self, part: &Part, range: Range<usize>, is_rtl: bool) -> Piece {
         let text = &self.text[range.clone()];
         let Some(added) = part.added else {
             let shown = if is_rtl { text.chars().rev().map(mirrored).collect() } else { text.to_owned() };
-            return Piece { face: part.face, text: shown, glyphs: Vec::new() };
+            return Piece { face: part.face, text: shown, glyphs: Vec::new(), is_rtl, left: 0 };
         };
         let glyphs = self.glyphs(added, range, is_rtl).into_iter().map(|(_, glyph)| glyph).collect();
-        Piece { face: part.face, text: text.to_owned(), glyphs }
+        Piece { face: part.face, text: text.to_owned(), glyphs, is_rtl, left: 0 }
     }
 
     /// Stretches of one direction, from left to right.
@@ -157,7 +167,8 @@ impl<'f> Paragraph<'f> {
     /// The glyphs of a stretch from left to right, each with the byte of the stretch at which what it stands for begins.
     fn glyphs(&self, added: usize, range: Range<usize>, is_rtl: bool) -> Vec<(usize, Shaped)> {
         let text = &self.text[range];
-        let font = &self.fonts.added()[added].font;
+        let AddedFont { font, blank, .. } = &self.fonts.added()[added];
+        let blank = blank.filter(|_| is_rtl);
         let mut buffer = Buffer::new();
         buffer.push_str(text);
         buffer.guess_segment_properties();
@@ -186,9 +197,32 @@ impl<'f> Paragraph<'f> {
                 };
                 (start, shaped)
             })
+            .flat_map(|(start, shaped)| spelt(shaped, blank).into_iter().map(move |shaped| (start, shaped)))
             .collect()
     }
 }
+
+/// A glyph of several letters, read from right to left, as one glyph for each: readers turn what runs from right to left
+/// round glyph by glyph, some of them the letters of a glyph as well. The glyph has the last letter, and blanks above its
+/// right end have those before it.
+fn spelt(shaped: Shaped, blank: Option<u16>) -> Vec<Shaped> {
+    let mut letters: Vec<char> = shaped.text.chars().collect();
+    let (Some(blank), Some(last)) = (blank.filter(|_| letters.len() > 1), letters.pop()) else {
+        return vec![shaped];
+    };
+    let blanks = letters.iter().enumerate().rev().map(|(at, letter)| Shaped {
+        glyph: blank,
+        advance: 0,
+        offset: [BLANK_STEP * (at as i32 + 1), 0],
+        text: letter.to_string(),
+        ..shaped
+    });
+    let blanks: Vec<Shaped> = blanks.collect();
+    [vec![Shaped { text: last.to_string(), ..shaped }], blanks].concat()
+}
+
+/// How far a blank stands from the next letter, in thousandths of an em.
+const BLANK_STEP: i32 = -150;
 
 /// Divides a span into stretches of one font; letters stay with their marks.
 fn divide(fonts: &Fonts, face: Face, span: &str, from: usize, parts: &mut Vec<Part>) {
@@ -261,6 +295,11 @@ impl Piece {
         if self.glyphs.is_empty() {
             return bundled().thousandths(self.face, &self.text);
         }
-        u32::try_from(self.glyphs.iter().map(|glyph| glyph.advance).sum::<i32>()).unwrap_or(0)
+        width(&self.glyphs)
     }
+}
+
+/// Width of glyphs in thousandths of an em.
+pub fn width(glyphs: &[Shaped]) -> u32 {
+    u32::try_from(glyphs.iter().map(|glyph| glyph.advance).sum::<i32>()).unwrap_or(0)
 }

@@ -86,13 +86,17 @@ impl Cut {
             descriptor.set("FontFile2", objects.add_object(stream));
             descendant.set("Subtype", "CIDFontType2");
             let is_identity = glyphs.iter().zip(1..).all(|(&glyph, code)| glyph == code);
-            descendant.set("CIDToGIDMap", match is_identity {
-                true => "Identity".into(),
-                false => {
-                    let map: Vec<u8> = [0].iter().chain(&glyphs).flat_map(|glyph: &u16| glyph.to_be_bytes()).collect();
-                    Object::Reference(objects.add_object(deflated(Dictionary::new(), &map)))
-                }
-            });
+            descendant.set(
+                "CIDToGIDMap",
+                match is_identity {
+                    true => "Identity".into(),
+                    false => {
+                        let map: Vec<u8> =
+                            [0].iter().chain(&glyphs).flat_map(|glyph: &u16| glyph.to_be_bytes()).collect();
+                        Object::Reference(objects.add_object(deflated(Dictionary::new(), &map)))
+                    }
+                },
+            );
         }
         descendant.set("FontDescriptor", objects.add_object(descriptor));
         let descendant = objects.add_object(descendant);
@@ -153,8 +157,8 @@ fn descriptor(font: &AddedFont, name: &str) -> Dictionary {
     let bounds = &metrics.bounds;
     let bounds = [bounds.x_min, bounds.y_min, bounds.x_max, bounds.y_max].map(|side| thousandths(side.to_f64()));
     let line = metrics.h_line();
-    let (ascent, descent) =
-        line.map_or((em * 0.8, em * -0.2), |line| (line.extents().ascender.to_f64(), line.extents().descender.to_f64()));
+    let (ascent, descent) = line
+        .map_or((em * 0.8, em * -0.2), |line| (line.extents().ascender.to_f64(), line.extents().descender.to_f64()));
     let capitals = metrics.cap_height.map_or(ascent, |height| height.to_f64());
     dictionary! {
         "Type" => "FontDescriptor",

@@ -125,9 +125,12 @@ fn glued(mut slabs: Vec<Slab>) -> Vec<Slab> {
 }
 
 fn facts_slabs<'d>(facts: &'d [Fact], room: Room<'_>) -> Vec<Slab<'d>> {
-    let widest =
-        facts.iter().map(|fact| Line::of(room.fonts, Face::Regular, fact.label.as_str()).width(size::LABEL)).fold(0.0, f64::max);
-    let words = facts.iter().map(|fact| widest_word(room.fonts, Face::Regular, &fact.label, size::LABEL)).fold(0.0, f64::max);
+    let widest = facts
+        .iter()
+        .map(|fact| Line::of(room.fonts, Face::Regular, fact.label.as_str()).width(size::LABEL))
+        .fold(0.0, f64::max);
+    let words =
+        facts.iter().map(|fact| widest_word(room.fonts, Face::Regular, &fact.label, size::LABEL)).fold(0.0, f64::max);
     let label = widest.min((room.width * 0.36).max(words)).min(room.width * 0.5).ceil();
     let indent = label + LABEL_GAP;
     facts.iter().flat_map(|fact| fact_slabs(fact, label, indent, room)).collect()
@@ -135,8 +138,11 @@ fn facts_slabs<'d>(facts: &'d [Fact], room: Room<'_>) -> Vec<Slab<'d>> {
 
 fn fact_slabs<'d>(fact: &'d Fact, label: f64, indent: f64, room: Room<'_>) -> Vec<Slab<'d>> {
     let labels = wrap(room.fonts, Face::Regular, &fact.label, size::LABEL, label);
-    let values: Vec<Line> =
-        fact.value.iter().flat_map(|value| wrap(room.fonts, Face::Regular, value, size::BODY, room.width - indent)).collect();
+    let values: Vec<Line> = fact
+        .value
+        .iter()
+        .flat_map(|value| wrap(room.fonts, Face::Regular, value, size::BODY, room.width - indent))
+        .collect();
     let leading = size::BODY * LEADING;
     let rows = labels.len().max(values.len());
     let mut slabs: Vec<Slab> = (0..rows).map(|_| Slab::new(leading)).collect();
@@ -240,7 +246,11 @@ fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room<'_>) -> Vec
         let mut slab = Slab::default();
         let names: Vec<Vec<Line>> = row
             .iter()
-            .map(|one| one.name.as_deref().map_or(Vec::new(), |name| wrap(room.fonts, Face::Regular, name, size::VERDICT, width)))
+            .map(|one| {
+                one.name
+                    .as_deref()
+                    .map_or(Vec::new(), |name| wrap(room.fonts, Face::Regular, name, size::VERDICT, width))
+            })
             .collect();
         let highest = names.iter().map(Vec::len).max().unwrap_or(0) as f64 * size::VERDICT * LEADING + 4.0;
         let foot = highest.max(SIGNATURE);

@@ -2,13 +2,13 @@
 //!
 //! Comes in: a [`Page`]. Goes out: the stream and the characters used. Next: [`super::finish`].
 
+use super::added::{self, Cut};
 use super::flow::{Line, Run};
 use super::operators::{Operators, PathEnd};
 use super::page::Page;
 use super::slab::Drawn;
 use crate::document::{Anchor, Ink, Shape};
 use crate::paint::colours::colour;
-use super::added::{self, Cut};
 use crate::paint::fonts::{Face, Fonts, Glyph, SLICES, bundled};
 use crate::paint::shaping::Shaped;
 
@@ -120,7 +120,21 @@ impl<'u> Content<'u> {
         self.fill(ink);
         self.operators.begin_text();
         let mut at = Some(self.up(at));
-        line.runs.iter().for_each(|run| self.run(run, size, &mut at));
+        let mut pen = 0;
+        let mut begin = 0;
+        for run in &line.runs {
+            if let Some(left) = run.left.map(i64::from).filter(|&left| left != pen) {
+                let right = (left - begin) as f64 * size / 1000.0;
+                match &mut at {
+                    Some([x, _]) => *x += right,
+                    None => self.operators.text_at([right, 0.0]),
+                }
+                begin = left;
+                pen = left;
+            }
+            self.run(run, size, &mut at);
+            pen += i64::from(run.thousandths());
+        }
         self.operators.end_text();
     }
 
@@ -156,15 +170,17 @@ impl<'u> Content<'u> {
         let slice = run.glyphs[0].slice;
         let number = usize::from(slice) - SLICES;
         let font = &self.fonts.added()[number];
-        let coded: Vec<(u16, bool)> =
-            run.glyphs.iter().map(|glyph| self.used.cuts[number].code(font, glyph)).collect();
+        let coded: Vec<(u16, bool)> = run.glyphs.iter().map(|glyph| self.used.cuts[number].code(font, glyph)).collect();
         if self.font.replace((slice, size)) != Some((slice, size)) {
             self.operators.font(&added_resource(number), size);
         }
         if let Some(at) = at.take() {
             self.operators.text_at(at);
         }
-        let is_said = IS_SAID || coded.iter().any(|(_, says_it)| !says_it);
+        // Poppler turns round what a stretch is said to be where it runs from right to left: there the glyphs say it.
+        // Elsewhere a glyph that is moved would seem to begin a word.
+        let is_moved = run.glyphs.iter().any(|glyph| glyph.offset != [0, 0]);
+        let is_said = !run.is_rtl && (is_moved || coded.iter().any(|(_, says_it)| !says_it));
         if is_said {
             self.operators.begin_said(&added::utf_16(&run.text));
         }
@@ -310,8 +326,6 @@ impl<'u> Content<'u> {
         }
     }
 }
-
-const IS_SAID: bool = false;
 
 /// Name of an added font in the resources of the pages.
 pub fn added_resource(number: usize) -> String {

@@ -6,7 +6,7 @@
 //! wider than a line breaks after a sign of an address, a path or a number, else anywhere.
 
 use crate::paint::fonts::{Face, Fonts, bundled};
-use crate::paint::shaping::{Paragraph, Piece, Shaped};
+use crate::paint::shaping::{self, Paragraph, Piece, Shaped};
 use std::borrow::Cow;
 use std::ops::Range;
 
@@ -19,12 +19,26 @@ pub struct Run<'d> {
     pub text: Cow<'d, str>,
     /// In an added font: its glyphs from left to right.
     pub glyphs: Vec<Shaped>,
+    /// Whether it is read from right to left.
+    pub is_rtl: bool,
+    /// Where it begins, in thousandths of an em from the left end of the line; none: where the run before ends.
+    pub left: Option<u32>,
+}
+
+impl Run<'_> {
+    /// Width in thousandths of an em.
+    pub fn thousandths(&self) -> u32 {
+        match self.glyphs.is_empty() {
+            true => bundled().thousandths(self.face, &self.text),
+            false => shaping::width(&self.glyphs),
+        }
+    }
 }
 
 /// A line of text.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Line<'d> {
-    /// Runs from left to right.
+    /// Runs in reading order.
     pub runs: Vec<Run<'d>>,
     /// Width in thousandths of an em.
     pub thousandths: u32,
@@ -37,13 +51,22 @@ impl<'d> Line<'d> {
         if !fonts.is_plain(&text) {
             return Line::shaped(Paragraph::new(fonts, &[(face, &text)]).line(0..text.len()));
         }
-        Line { thousandths: bundled().thousandths(face, &text), runs: vec![Run { face, text, glyphs: Vec::new() }] }
+        Line {
+            thousandths: bundled().thousandths(face, &text),
+            runs: vec![Run { face, text, glyphs: Vec::new(), is_rtl: false, left: None }],
+        }
     }
 
     /// A line of ready pieces.
     fn shaped(pieces: Vec<Piece>) -> Line<'d> {
         let thousandths = pieces.iter().map(Piece::thousandths).sum();
-        let run = |Piece { face, text, glyphs }| Run { face, text: Cow::Owned(text), glyphs };
+        let run = |Piece { face, text, glyphs, is_rtl, left }| Run {
+            face,
+            text: Cow::Owned(text),
+            glyphs,
+            is_rtl,
+            left: Some(left),
+        };
         Line { runs: pieces.into_iter().map(run).collect(), thousandths }
     }
 
@@ -228,6 +251,8 @@ impl<'d> Breaker<'_, 'd> {
             face: self.spans[span].0,
             text: Cow::Borrowed(&self.spans[span].1[from..to]),
             glyphs: Vec::new(),
+            is_rtl: false,
+            left: None,
         });
         self.lines.push(Line { runs: runs.collect(), thousandths: std::mem::take(&mut self.line.width) });
     }
@@ -267,7 +292,10 @@ mod tests {
 
     #[test]
     fn a_hyphen_never_ends_a_line() {
-        assert_eq!(texts(&wrap(&Fonts::default(), Face::Regular, "a flat-faced probe", 10.0, 51.0)), ["a", "flat-faced", "probe"]);
+        assert_eq!(
+            texts(&wrap(&Fonts::default(), Face::Regular, "a flat-faced probe", 10.0, 51.0)),
+            ["a", "flat-faced", "probe"]
+        );
     }
 
     #[test]

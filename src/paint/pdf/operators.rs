@@ -10,6 +10,9 @@
 
 use crate::paint::short::Short;
 
+/// Longest move within a word, in thousandths of an em: less than the narrowest space.
+const LONGEST_MOVE: i32 = 100;
+
 /// A content stream, operator by operator.
 #[derive(Debug, Default)]
 pub struct Operators {
@@ -182,9 +185,13 @@ impl Operators {
         self.end("] TJ");
     }
 
+    /// In steps, since readers take a long one for a space.
     fn move_right(&mut self, thousandths: i32) {
-        if thousandths != 0 {
-            self.number(f64::from(-thousandths));
+        let mut left = -thousandths;
+        while left != 0 {
+            let step = left.clamp(-LONGEST_MOVE, LONGEST_MOVE);
+            self.number(f64::from(step));
+            left -= step;
         }
     }
 

@@ -187,8 +187,16 @@ struct Frame<'d> {
 impl<'d> Frame<'d> {
     fn new(document: &'d Document, fonts: &'d Fonts, logo: Option<[f64; 2]>) -> Frame<'d> {
         let [width, height] = paper_size(document.paper);
-        let mut frame =
-            Frame { document, fonts, logo, width: width - 2.0 * MARGIN, first_top: 0.0, next_top: 0.0, bottom: 0.0, height };
+        let mut frame = Frame {
+            document,
+            fonts,
+            logo,
+            width: width - 2.0 * MARGIN,
+            first_top: 0.0,
+            next_top: 0.0,
+            bottom: 0.0,
+            height,
+        };
         frame.first_top = EDGE + frame.header(true, frame.page_text(888, 888)).height + AIR;
         frame.next_top = EDGE + frame.header(false, frame.page_text(888, 888)).height + AIR;
         frame.bottom = height - EDGE - frame.footer().height - FOOT_AIR;
@@ -218,9 +226,16 @@ impl<'d> Frame<'d> {
         let left = if first { self.put_logo(&mut slab) } else { 0.0 };
         let beside = self.width * if first { 0.6 } else { 0.38 } - left;
         let brand = &self.document.brand;
-        let mut y = slab.put_lines(wrap(self.fonts, Face::SemiBold, &brand.name, size, beside), left, 0.0, size, Ink::Text);
+        let mut y =
+            slab.put_lines(wrap(self.fonts, Face::SemiBold, &brand.name, size, beside), left, 0.0, size, Ink::Text);
         for line in brand.lines.iter().filter(|_| first) {
-            y = slab.put_lines(wrap(self.fonts, Face::Regular, line, size::LABEL, beside), left, y, size::LABEL, Ink::Muted);
+            y = slab.put_lines(
+                wrap(self.fonts, Face::Regular, line, size::LABEL, beside),
+                left,
+                y,
+                size::LABEL,
+                Ink::Muted,
+            );
         }
         let right = self.put_number(&mut slab, first, page);
         let logo = if first && self.logo.is_some() { LOGO[1] } else { 0.0 };

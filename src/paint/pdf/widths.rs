@@ -128,8 +128,9 @@ fn stretch(table: &Table, widths: &mut [f64], left: f64) {
 fn shrink(fonts: &Fonts, table: &Table, widths: &mut Widths, room: f64) {
     let numbers = |at: usize| table.columns[at].align != Align::Left;
     let least = |at: usize, inside: bool| {
-        let words = cells(table, at)
-            .map(|cell| mark_room(cell.mark, widths.size).1 + widest_word(fonts, Face::Regular, &cell.text, widths.size));
+        let words = cells(table, at).map(|cell| {
+            mark_room(cell.mark, widths.size).1 + widest_word(fonts, Face::Regular, &cell.text, widths.size)
+        });
         let content = if inside && !numbers(at) { words.fold(0.0, f64::max) } else { widths.contents[at] };
         content.max(widest_word(fonts, Face::SemiBold, &table.columns[at].head, size::LABEL))
     };
@@ -190,7 +191,8 @@ mod tests {
     #[test]
     fn what_is_left_goes_to_the_columns_that_stretch() {
         let table = table(&[("A", Align::Left, 0), ("B", Align::Left, 1), ("C", Align::Right, 3)], &[&["a", "b", "c"]]);
-        let (tight, wide) = (natural(&Fonts::default(), &table, size::BODY, GAP), choose(&Fonts::default(), &table, 318.0));
+        let (tight, wide) =
+            (natural(&Fonts::default(), &table, size::BODY, GAP), choose(&Fonts::default(), &table, 318.0));
         let added: Vec<f64> = wide.columns.iter().zip(&tight.columns).map(|(wide, tight)| wide - tight).collect();
         assert!(added[0].abs() < 1e-9 && (added[2] - 3.0 * added[1]).abs() < 1e-9);
         assert!((total(&wide.columns) + 2.0 * wide.gap - 318.0).abs() < 1e-9);
