@@ -10,7 +10,7 @@ use crate::paint::shaping::{self, Paragraph, Piece, Shaped};
 use std::borrow::Cow;
 use std::ops::Range;
 
-/// Text in one face.
+/// Text in one font.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Run<'d> {
     /// Face.
@@ -25,7 +25,12 @@ pub struct Run<'d> {
     pub left: Option<u32>,
 }
 
-impl Run<'_> {
+impl<'d> Run<'d> {
+    /// Text in a bundled face.
+    pub fn plain(face: Face, text: impl Into<Cow<'d, str>>) -> Run<'d> {
+        Run { face, text: text.into(), glyphs: Vec::new(), is_rtl: false, left: None }
+    }
+
     /// Width in thousandths of an em.
     pub fn thousandths(&self) -> u32 {
         match self.glyphs.is_empty() {
@@ -42,6 +47,8 @@ pub struct Line<'d> {
     pub runs: Vec<Run<'d>>,
     /// Width in thousandths of an em.
     pub thousandths: u32,
+    /// Whether a word of the same text follows on the next line: a space ends it, for those who read without seeing.
+    pub goes_on: bool,
 }
 
 impl<'d> Line<'d> {
@@ -49,16 +56,13 @@ impl<'d> Line<'d> {
     pub fn of(fonts: &Fonts, face: Face, text: impl Into<Cow<'d, str>>) -> Line<'d> {
         let text = text.into();
         if !fonts.is_plain(&text) {
-            return Line::shaped(Paragraph::new(fonts, &[(face, &text)]).line(0..text.len()));
+            return Line::shaped(Paragraph::new(fonts, &[(face, &text)]).line(0..text.len()), false);
         }
-        Line {
-            thousandths: bundled().thousandths(face, &text),
-            runs: vec![Run { face, text, glyphs: Vec::new(), is_rtl: false, left: None }],
-        }
+        Line { thousandths: bundled().thousandths(face, &text), runs: vec![Run::plain(face, text)], goes_on: false }
     }
 
     /// A line of ready pieces.
-    fn shaped(pieces: Vec<Piece>) -> Line<'d> {
+    fn shaped(pieces: Vec<Piece>, goes_on: bool) -> Line<'d> {
         let thousandths = pieces.iter().map(Piece::thousandths).sum();
         let run = |Piece { face, text, glyphs, is_rtl, left }| Run {
             face,
@@ -67,7 +71,7 @@ impl<'d> Line<'d> {
             is_rtl,
             left: Some(left),
         };
-        Line { runs: pieces.into_iter().map(run).collect(), thousandths }
+        Line { runs: pieces.into_iter().map(run).collect(), thousandths, goes_on }
     }
 
     /// Width in pt at `size` pt.
@@ -83,6 +87,18 @@ pub fn wrap<'d>(fonts: &Fonts, face: Face, text: &'d str, size: f64, width: f64)
         return vec![whole];
     }
     wrap_spans(fonts, &[(face, text)], size, width)
+}
+
+/// Breaks texts that stand one below the other and are read as one.
+pub fn wrap_all<'d>(fonts: &Fonts, face: Face, texts: &'d [String], size: f64, width: f64) -> Vec<Line<'d>> {
+    let mut all: Vec<Line> = Vec::new();
+    for text in texts {
+        if let Some(last) = all.last_mut() {
+            last.goes_on = true;
+        }
+        all.append(&mut wrap(fonts, face, text, size, width));
+    }
+    all
 }
 
 /// Breaks stretches of text that follow one another without a break between them; at least one line comes out.
@@ -199,7 +215,7 @@ impl<'d> Breaker<'_, 'd> {
         match character {
             '\n' => {
                 self.place_word();
-                self.end_line();
+                self.end_line(true);
             }
             ' ' => {
                 self.place_word();
@@ -223,7 +239,8 @@ impl<'d> Breaker<'_, 'd> {
             return;
         }
         if self.line.width + self.space.width + self.word.width > self.limit && !self.line.ranges.is_empty() {
-            self.end_line();
+            // Between two ideographs there is no space.
+            self.end_line(!self.space.ranges.is_empty());
         }
         self.line.append(&mut self.space);
         self.line.append(&mut self.word);
@@ -235,26 +252,22 @@ impl<'d> Breaker<'_, 'd> {
         let joint = self.joint.take().filter(|(_, _, width)| width * 3 > self.limit);
         let rest = joint.map(|(span, byte, width)| self.word.split_off(span, byte, width)).unwrap_or_default();
         self.place_word();
-        self.end_line();
+        self.end_line(false);
         self.word = rest;
     }
 
-    fn end_line(&mut self) {
+    fn end_line(&mut self, goes_on: bool) {
         self.space.clear();
         if let Some(shaped) = self.shaped {
             let line = self.place();
             self.line.clear();
-            self.lines.push(Line::shaped(shaped.line(line)));
+            self.lines.push(Line::shaped(shaped.line(line), goes_on));
             return;
         }
-        let runs = self.line.ranges.drain(..).map(|(span, from, to)| Run {
-            face: self.spans[span].0,
-            text: Cow::Borrowed(&self.spans[span].1[from..to]),
-            glyphs: Vec::new(),
-            is_rtl: false,
-            left: None,
-        });
-        self.lines.push(Line { runs: runs.collect(), thousandths: std::mem::take(&mut self.line.width) });
+        let run =
+            |(span, from, to): (usize, usize, usize)| Run::plain(self.spans[span].0, &self.spans[span].1[from..to]);
+        let runs = self.line.ranges.drain(..).map(run);
+        self.lines.push(Line { runs: runs.collect(), thousandths: std::mem::take(&mut self.line.width), goes_on });
     }
 
     /// Where the line stands in the spans put together.
@@ -269,7 +282,10 @@ impl<'d> Breaker<'_, 'd> {
     fn finish(mut self) -> Vec<Line<'d>> {
         self.place_word();
         if !self.line.ranges.is_empty() || self.lines.is_empty() {
-            self.end_line();
+            self.end_line(false);
+        }
+        if let Some(last) = self.lines.last_mut() {
+            last.goes_on = false;
         }
         self.lines
     }

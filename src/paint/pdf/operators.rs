@@ -129,6 +129,26 @@ impl Operators {
         });
     }
 
+    /// `BDC`: begins marked content that is a numbered piece of an element.
+    pub fn begin_piece(&mut self, mcid: u32) {
+        self.name("P");
+        self.bytes.extend_from_slice(b"<</MCID ");
+        self.bytes.extend_from_slice(mcid.to_string().as_bytes());
+        self.end(">>BDC");
+    }
+
+    /// `BMC` or `BDC`: begins an artifact; `about` is its property list, or empty.
+    pub fn begin_artifact(&mut self, about: &str) {
+        self.name("Artifact");
+        self.bytes.extend_from_slice(about.as_bytes());
+        self.end(if about.is_empty() { "BMC" } else { "BDC" });
+    }
+
+    /// `EMC`: ends marked content.
+    pub fn end_marked(&mut self) {
+        self.end("EMC");
+    }
+
     /// `BT`: begins a text object.
     pub fn begin_text(&mut self) {
         self.end("BT");
@@ -204,11 +224,6 @@ impl Operators {
     pub fn begin_said(&mut self, text: &str) {
         self.bytes.extend_from_slice(format!("/Span <</ActualText <FEFF{text}>>> ").as_bytes());
         self.end("BDC");
-    }
-
-    /// `EMC`: ends it.
-    pub fn end_said(&mut self) {
-        self.end("EMC");
     }
 
     fn colour(&mut self, colour: [u8; 3], operator: &str) {
