@@ -7,7 +7,7 @@ pub mod fonts;
 pub mod html;
 pub mod marks;
 pub mod pdf;
-pub mod shaping;
+mod shaping;
 mod short;
 mod texts;
 

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Mutex, PoisonError};
 use std::time::SystemTime;
 
 /// Largest font file in bytes.
@@ -113,51 +113,51 @@ fn face(at: &At<'_>, folder: &Folder, file: &str) -> Option<AddedFont> {
 }
 
 fn opened(at: &At<'_>, path: &Text, named: Option<&Text>, folder: &Folder, file: &str) -> Option<AddedFont> {
-    let (name, blob) = match shared(path, folder, file) {
-        Ok(read) => read,
-        Err(problem) => {
-            at.tell(problem);
-            return None;
-        }
-    };
-    let chosen = index(&blob, named.map(|text| text.text.as_str())).and_then(|index| checked(&name, blob, index));
-    match chosen {
-        Ok(font) => Some(font),
-        Err(Refusal { code, what, why, fix }) => {
+    match shared(path, named.map(|text| text.text.as_str()), folder, file) {
+        Ok(Ok(font)) => Some(font),
+        Ok(Err(Refusal { code, what, why, fix })) => {
             let place = named.filter(|_| code == "font-face-unknown").map_or(&path.place, |named| &named.place);
             at.tell(Problem::error(code, place, format!("{what} in `{}`", path.text), why, fix));
+            None
+        }
+        Err(problem) => {
+            at.tell(problem);
             None
         }
     }
 }
 
-/// Font files read in this run, by place, length and time of change: one takes up to 20 MB and every visit names it.
-static READ: Mutex<BTreeMap<(PathBuf, u64, Option<SystemTime>), Blob>> = Mutex::new(BTreeMap::new());
+/// A font file as it is known again: its place, length, time of change and the face that was asked for.
+type Key = (PathBuf, u64, Option<SystemTime>, Option<String>);
 
-/// Font files kept at most; beyond, all are let go, so that memory does not grow with a batch.
-const MOST_FILES: usize = MAX_FONTS;
+/// Fonts read in this run: one takes up to 20 MB and every visit names it.
+static READ: Mutex<BTreeMap<Key, Result<AddedFont, Refusal>>> = Mutex::new(BTreeMap::new());
 
-/// The file's name and bytes.
-fn shared(path: &Text, folder: &Folder, file: &str) -> Result<(String, Blob), Problem> {
+/// The font, or why the file does not serve; as a problem, why it cannot be read.
+fn shared(
+    path: &Text,
+    named: Option<&str>,
+    folder: &Folder,
+    file: &str,
+) -> Result<Result<AddedFont, Refusal>, Problem> {
     let (name, full) = folder.find(file, &path.text, &path.place)?;
     let about = full.metadata().ok();
-    let key = (
-        full,
-        about.as_ref().map_or(0, std::fs::Metadata::len),
-        about.as_ref().and_then(|about| about.modified().ok()),
-    );
-    if let Some(blob) = READ.lock().unwrap_or_else(PoisonError::into_inner).get(&key) {
-        return Ok((name, blob.clone()));
+    let length = about.as_ref().map_or(0, std::fs::Metadata::len);
+    let changed = about.and_then(|about| about.modified().ok());
+    let key = (full, length, changed, named.map(str::to_owned));
+    if let Some(known) = READ.lock().unwrap_or_else(PoisonError::into_inner).get(&key) {
+        return Ok(known.clone().map(|font| AddedFont { name, ..font }));
     }
     let source = folder.read_up_to(file, &path.text, MAX_FONT_BYTES, &path.place)?;
-    let bytes: Arc<dyn AsRef<[u8]> + Send + Sync> = Arc::new(source.bytes);
-    let blob = Blob::from(bytes);
+    let blob = Blob::from(source.bytes);
+    let font = index(&blob, named).and_then(|index| checked(&name, blob, index));
     let mut read = READ.lock().unwrap_or_else(PoisonError::into_inner);
-    if read.len() >= MOST_FILES {
+    // Beyond the fonts of one firm all are let go, so that memory does not grow with a batch.
+    if read.len() >= MAX_FONTS {
         read.clear();
     }
-    read.insert(key, blob.clone());
-    Ok((name, blob))
+    read.insert(key, font.clone());
+    Ok(font)
 }
 
 /// Number of the face of that name in a collection; the first where none is named.

@@ -173,24 +173,22 @@ impl Fonts {
     pub fn has(&self, character: char) -> bool {
         bundled().has(character)
             || self.added.iter().any(|font| font.glyph(character).is_some())
-            || (!self.added.is_empty() && is_joiner(character))
+            || (!self.added.is_empty() && is_guide(character))
     }
 
-    /// The added font that has all of some characters that belong together; else the first that has the first of them.
+    /// The first added font that has all of some characters that belong together.
     pub fn added_for(&self, face: Face, characters: &str) -> Option<usize> {
-        let has = |at: usize, c: char| is_joiner(c) || self.added[at].glyph(c).is_some();
-        let fonts = || self.families.iter().flat_map(|family| &family[face as usize]).copied();
-        let whole = fonts().find(|&at| characters.chars().all(|c| has(at, c)));
-        let first = characters.chars().next()?;
-        whole.or_else(|| fonts().find(|&at| has(at, first)))
+        let has = |at: usize, c: char| is_guide(c) || self.added[at].glyph(c).is_some();
+        let mut fonts = self.families.iter().flat_map(|family| &family[face as usize]).copied();
+        fonts.find(|&at| characters.chars().all(|c| has(at, c)))
     }
 }
 
-/// Characters that only tell whether their neighbours join: zero-width joiner and non-joiner.
+/// Characters that only tell how their neighbours look: zero-width joiner and non-joiner, variation selectors.
 ///
-/// Source: The Unicode Standard 15.0, section 23.2.
-pub fn is_joiner(character: char) -> bool {
-    matches!(character, '\u{200c}' | '\u{200d}')
+/// Source: The Unicode Standard 15.0, sections 23.2 and 23.4.
+pub fn is_guide(character: char) -> bool {
+    matches!(character, '\u{200c}' | '\u{200d}' | '\u{fe00}'..='\u{fe0f}' | '\u{e0100}'..='\u{e01ef}')
 }
 
 fn read() -> Bundled {

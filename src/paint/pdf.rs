@@ -30,7 +30,7 @@ mod widths;
 
 use crate::document::Document;
 use crate::firm::Logo;
-use crate::paint::fonts::{SLICES, bundled};
+use crate::paint::fonts::{SLICES, Slice, bundled};
 use crate::paint::texts::Paintable;
 use content::{Content, Used};
 pub use logo::LogoFault;
@@ -46,7 +46,7 @@ use structure::Structure;
 /// What is prepared once and shared by all threads: compressed font files and logos.
 #[derive(Debug, Default)]
 pub struct Press {
-    font_files: [OnceLock<Vec<u8>>; SLICES],
+    font_files: [OnceLock<FontFile>; SLICES],
     compressed: Mutex<BTreeMap<[u8; 32], Arc<[u8]>>>,
     logos: Mutex<Vec<KnownLogo>>,
 }
@@ -87,8 +87,27 @@ impl Press {
         Arc::clone(known.entry(key).or_insert_with(|| compress::compress_best(bytes).into()))
     }
 
-    fn font_file(&self, slice: usize) -> &[u8] {
-        self.font_files[slice].get_or_init(|| compress::compress_best(bundled().slices[slice].bytes))
+    fn font_file(&self, slice: usize) -> &FontFile {
+        self.font_files[slice].get_or_init(|| FontFile::of(&bundled().slices[slice]))
+    }
+}
+
+/// A bundled slice as documents carry it.
+#[derive(Debug)]
+struct FontFile {
+    /// Its bytes, compressed.
+    compressed: Vec<u8>,
+    /// How many there are before compression.
+    length: usize,
+}
+
+impl FontFile {
+    /// All glyphs under their own numbers, without the tables that a PDF does not need (characters, OS/2).
+    fn of(slice: &Slice) -> FontFile {
+        let glyphs: Vec<u16> = slice.parsed.glyph_widths.keys().copied().collect();
+        let remapper = subsetter::GlyphRemapper::new_from_glyphs(&glyphs);
+        let lean = subsetter::subset(slice.bytes, 0, &remapper).expect("the bundled fonts are read by a test");
+        FontFile { compressed: compress::compress_best(&lean), length: lean.len() }
     }
 }
 

@@ -5,7 +5,7 @@
 //! Source: Unicode Standard Annex #9, Unicode Bidirectional Algorithm (order); Annex #14, Unicode Line Breaking Algorithm;
 //! ISO/IEC 14496-22:2019, Open Font Format (shaping, done by harfrust).
 
-use super::fonts::{Face, Fonts, SLICES, bundled, is_joiner};
+use super::fonts::{Face, Fonts, SLICES, bundled, is_guide};
 use crate::firm::AddedFont;
 use harfrust::{Buffer, BufferFlags, ClusterLevel, Direction, ShapeOptions, ShaperFont};
 use std::ops::Range;
@@ -42,8 +42,8 @@ pub struct Piece {
     pub left: u32,
 }
 
-/// A paragraph of which at least one character needs an added font.
-pub struct Paragraph<'f> {
+/// A text of which at least one character needs an added font.
+pub struct MixedText<'f> {
     fonts: &'f Fonts,
     text: String,
     parts: Vec<Part>,
@@ -51,7 +51,7 @@ pub struct Paragraph<'f> {
     base: Level,
 }
 
-/// A stretch of a paragraph in one font.
+/// A stretch of a text in one font.
 #[derive(Debug, Clone, PartialEq)]
 struct Part {
     range: Range<usize>,
@@ -60,7 +60,7 @@ struct Part {
     added: Option<usize>,
 }
 
-/// What a paragraph's character takes on its line.
+/// What a character takes on its line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Room {
     /// Width in thousandths of an em; the first of the characters that share a glyph has all of it.
@@ -69,9 +69,9 @@ pub struct Room {
     pub breaks: bool,
 }
 
-impl<'f> Paragraph<'f> {
+impl<'f> MixedText<'f> {
     /// Stretches of text that follow one another. The first strong letter tells whether its words stand from right to left.
-    pub fn new(fonts: &'f Fonts, spans: &[(Face, &str)]) -> Paragraph<'f> {
+    pub fn new(fonts: &'f Fonts, spans: &[(Face, &str)]) -> MixedText<'f> {
         let text: String = spans.iter().map(|(_, text)| *text).collect();
         let mut parts = Vec::new();
         let mut from = 0;
@@ -83,7 +83,7 @@ impl<'f> Paragraph<'f> {
         let info = BidiInfo::new(&text, None);
         let base = info.paragraphs.first().map_or_else(Level::ltr, |paragraph| paragraph.level);
         let levels = if info.paragraphs.len() > 1 { BidiInfo::new(&text, Some(base)).levels } else { info.levels };
-        Paragraph { fonts, text, parts, levels, base }
+        MixedText { fonts, text, parts, levels, base }
     }
 
     /// What each byte takes that begins a character; other bytes take nothing.
@@ -143,6 +143,13 @@ impl<'f> Paragraph<'f> {
         };
         let glyphs = self.glyphs(added, range, is_rtl).into_iter().map(|(_, glyph)| glyph).collect();
         Piece { face: part.face, text: text.to_owned(), glyphs, is_rtl, left: 0 }
+    }
+
+    /// What the fonts have no glyph for although they have its characters: letters whose parts no font puts together.
+    pub fn lacks(&self) -> Vec<char> {
+        let pieces = self.line(0..self.text.len());
+        let missing = pieces.iter().flat_map(|piece| &piece.glyphs).filter(|glyph| glyph.glyph == 0);
+        missing.flat_map(|glyph| glyph.text.chars()).collect()
     }
 
     /// Stretches of one direction, from left to right.
@@ -230,25 +237,39 @@ fn divide(fonts: &Fonts, face: Face, span: &str, from: usize, parts: &mut Vec<Pa
     while let Some(first) = rest.chars().next() {
         let length = rest[first.len_utf8()..].find(|c| !stays(c)).map_or(rest.len(), |at| first.len_utf8() + at);
         let (letter, after) = rest.split_at(length);
-        let added = match letter.chars().all(|c| c == '\n' || bundled().has(c)) {
-            true => None,
-            false => fonts.added_for(face, letter),
-        };
         let start = from + span.len() - rest.len();
-        match parts.last_mut() {
-            Some(last) if last.range.end == start && (last.face, last.added) == (face, added) => {
-                last.range.end += length;
-            }
-            Some(_) | None => parts.push(Part { range: start..start + length, face, added }),
+        match fonts.added_for(face, letter) {
+            _ if letter.chars().all(is_bundled) => extend(parts, start..start + length, face, None),
+            Some(added) => extend(parts, start..start + length, face, Some(added)),
+            // No font has the letter with its marks: each takes the font that has it.
+            None => letter.char_indices().for_each(|(at, c)| {
+                let part = &letter[at..at + c.len_utf8()];
+                let added = if is_bundled(c) { None } else { fonts.added_for(face, part) };
+                extend(parts, start + at..start + at + part.len(), face, added);
+            }),
         }
         rest = after;
+    }
+}
+
+fn is_bundled(character: char) -> bool {
+    character == '\n' || bundled().has(character)
+}
+
+/// Adds a stretch to the last part, or as a part of its own.
+fn extend(parts: &mut Vec<Part>, range: Range<usize>, face: Face, added: Option<usize>) {
+    match parts.last_mut() {
+        Some(last) if last.range.end == range.start && (last.face, last.added) == (face, added) => {
+            last.range.end = range.end;
+        }
+        Some(_) | None => parts.push(Part { range, face, added }),
     }
 }
 
 /// Whether a character belongs to the letter before it.
 fn stays(character: char) -> bool {
     !character.is_ascii()
-        && (is_joiner(character)
+        && (is_guide(character)
             || matches!(
                 get_general_category(character),
                 GeneralCategory::NonspacingMark | GeneralCategory::SpacingMark | GeneralCategory::EnclosingMark

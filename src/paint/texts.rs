@@ -2,7 +2,8 @@
 //!
 //! Comes in: a [`Document`]. Goes out: a [`Paintable`], with what the faces lack. Next: the painters, which take nothing else.
 
-use super::fonts::Fonts;
+use super::fonts::{Face, Fonts};
+use super::shaping::MixedText;
 use crate::document::{Block, Document, Paragraph, Row, Shape};
 use std::collections::BTreeSet;
 use unicode_normalization::{UnicodeNormalization, is_nfc};
@@ -27,12 +28,13 @@ impl Paintable {
                 return;
             }
             normalise(text);
-            if text.chars().all(|c| paintable(&fonts, c)) {
+            let unshaped = if fonts.is_plain(text) { Vec::new() } else { unshaped(&fonts, text) };
+            if text.chars().all(|c| paintable(&fonts, c)) && unshaped.is_empty() {
                 return;
             }
-            let lacking = text.chars().filter(|&c| !paintable(&fonts, c));
+            let lacking = text.chars().filter(|c| !paintable(&fonts, *c) || unshaped.contains(c));
             missing.extend(lacking.filter(|&c| seen.insert(c)).map(|c| (c, text.clone())));
-            *text = written_out(&fonts, text);
+            *text = written_out(&fonts, &unshaped, text);
         });
         Paintable { document, fonts, missing }
     }
@@ -54,9 +56,14 @@ impl Paintable {
     }
 }
 
-fn written_out(fonts: &Fonts, text: &str) -> String {
+/// Characters that a font has but does not put together with their neighbours.
+fn unshaped(fonts: &Fonts, text: &str) -> Vec<char> {
+    MixedText::new(fonts, &[(Face::Regular, text)]).lacks()
+}
+
+fn written_out(fonts: &Fonts, unshaped: &[char], text: &str) -> String {
     let shown = |c: char| {
-        if paintable(fonts, c) { c.to_string() } else { format!("[U+{:04X}]", c as u32) }
+        if paintable(fonts, c) && !unshaped.contains(&c) { c.to_string() } else { format!("[U+{:04X}]", c as u32) }
     };
     text.chars().map(shown).collect()
 }
@@ -148,6 +155,6 @@ mod tests {
 
     #[test]
     fn a_character_that_no_face_has_is_written_out() {
-        assert_eq!(written_out(&Fonts::default(), "Zähler 漢 1"), "Zähler [U+6F22] 1");
+        assert_eq!(written_out(&Fonts::default(), &[], "Zähler 漢 1"), "Zähler [U+6F22] 1");
     }
 }

@@ -11,8 +11,8 @@ use super::content::added_resource;
 use super::elements;
 use super::logo::Prepared;
 use super::metadata::{self, Words, text};
-use super::{Painted, Press, attachments, file, page, srgb};
-use crate::paint::fonts::{CAPITAL_HEIGHT, Fonts, Slice, bundled};
+use super::{FontFile, Painted, Press, attachments, file, page, srgb};
+use crate::paint::fonts::{CAPITAL_HEIGHT, Fonts, bundled};
 use lopdf::{Object, ObjectId, Stream, StringFormat, dictionary};
 use sha2::{Digest, Sha256};
 
@@ -62,7 +62,7 @@ fn put_fonts(objects: &mut lopdf::Document, press: &Press) {
         })
         .collect();
     for (id, slice) in descriptors {
-        let file = objects.add_object(font_file(&bundled().slices[slice], press.font_file(slice)));
+        let file = objects.add_object(font_file(press.font_file(slice)));
         if let Ok(descriptor) = objects.get_dictionary_mut(id) {
             descriptor.set("FontFile2", file);
             descriptor.set("CapHeight", (CAPITAL_HEIGHT * 1000.0).round() as i64);
@@ -97,9 +97,9 @@ pub fn put_added_fonts(objects: &mut lopdf::Document, fonts: &Fonts, cuts: &[Cut
     }
 }
 
-fn font_file(slice: &Slice, compressed: &[u8]) -> Stream {
-    let dictionary = dictionary! { "Length1" => slice.bytes.len() as i64, "Filter" => "FlateDecode" };
-    Stream::new(dictionary, compressed.to_vec())
+fn font_file(file: &FontFile) -> Stream {
+    let dictionary = dictionary! { "Length1" => file.length as i64, "Filter" => "FlateDecode" };
+    Stream::new(dictionary, file.compressed.clone())
 }
 
 /// Leaves fonts and the logo in the pages' resources, and nothing empty.

@@ -6,7 +6,7 @@
 //! wider than a line breaks after a sign of an address, a path or a number, else anywhere.
 
 use crate::paint::fonts::{Face, Fonts, bundled};
-use crate::paint::shaping::{self, Paragraph, Piece, Shaped};
+use crate::paint::shaping::{self, MixedText, Piece, Shaped};
 use std::borrow::Cow;
 use std::ops::Range;
 
@@ -56,7 +56,7 @@ impl<'d> Line<'d> {
     pub fn of(fonts: &Fonts, face: Face, text: impl Into<Cow<'d, str>>) -> Line<'d> {
         let text = text.into();
         if !fonts.is_plain(&text) {
-            return Line::shaped(Paragraph::new(fonts, &[(face, &text)]).line(0..text.len()), false);
+            return Line::shaped(MixedText::new(fonts, &[(face, &text)]).line(0..text.len()), false);
         }
         Line { thousandths: bundled().thousandths(face, &text), runs: vec![Run::plain(face, text)], goes_on: false }
     }
@@ -104,8 +104,8 @@ pub fn wrap_all<'d>(fonts: &Fonts, face: Face, texts: &'d [String], size: f64, w
 /// Breaks stretches of text that follow one another without a break between them; at least one line comes out.
 pub fn wrap_spans<'d>(fonts: &Fonts, spans: &[(Face, &'d str)], size: f64, width: f64) -> Vec<Line<'d>> {
     let is_plain = spans.iter().all(|(_, text)| fonts.is_plain(text));
-    let shaped = (!is_plain).then(|| Paragraph::new(fonts, spans));
-    let rooms = shaped.as_ref().map(Paragraph::rooms);
+    let shaped = (!is_plain).then(|| MixedText::new(fonts, spans));
+    let rooms = shaped.as_ref().map(MixedText::rooms);
     let mut from = 0;
     let mut breaker = Breaker {
         shaped: shaped.as_ref(),
@@ -198,7 +198,7 @@ impl Pieces {
 
 struct Breaker<'s, 'd> {
     /// The text, where it needs shaping.
-    shaped: Option<&'s Paragraph<'s>>,
+    shaped: Option<&'s MixedText<'s>>,
     spans: &'s [(Face, &'d str)],
     limit: u32,
     /// Where the word would break well: span, byte, width before it.
