@@ -282,3 +282,99 @@ fn post_script(font: &Font) -> String {
     let plain: String = name.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').take(63).collect();
     if plain.is_empty() { "Added".to_owned() } else { plain }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::{error, read_in};
+    use super::*;
+    use crate::firm::tests::Told;
+
+    const REGULAR: &[u8] = include_bytes!("../../fonts/HalfcellSans-Regular-greek.ttf");
+    const BOLD: &[u8] = include_bytes!("../../fonts/HalfcellSans-SemiBold-greek.ttf");
+
+    fn read_with(files: &[(&str, Vec<u8>)], text: &str) -> (Vec<AddedFont>, Vec<Told>) {
+        let folder = tempfile::tempdir().expect("a folder");
+        for (name, bytes) in files {
+            std::fs::write(folder.path().join(name), bytes).expect("a file");
+        }
+        let (firm, told) = read_in(folder.path(), text);
+        (firm.expect("a firm").fonts, told)
+    }
+
+    fn codes(told: &[Told]) -> Vec<(&'static str, u32, u32)> {
+        told.iter().map(|told| (told.1, told.2, told.3)).collect()
+    }
+
+    /// The font with another `fsType`: the two bytes at 8 of its OS/2 table.
+    fn licensed_as(kind: u16) -> Vec<u8> {
+        let mut bytes = REGULAR.to_vec();
+        let record = bytes.windows(4).position(|four| four == b"OS/2").expect("a table");
+        let offset: [u8; 4] = bytes[record + 8..record + 12].try_into().expect("four bytes");
+        let at = u32::from_be_bytes(offset) as usize + 8;
+        bytes[at..at + 2].copy_from_slice(&kind.to_be_bytes());
+        bytes
+    }
+
+    /// A collection of one font, with the offsets of its tables moved.
+    fn collection() -> Vec<u8> {
+        let mut bytes = [b"ttcf".as_slice(), &[0, 1, 0, 0, 0, 0, 0, 1, 0, 0, 0, 16], REGULAR].concat();
+        let tables = usize::from(u16::from_be_bytes([REGULAR[4], REGULAR[5]]));
+        for table in 0..tables {
+            let at = 16 + 12 + 16 * table + 8;
+            let offset = u32::from_be_bytes(bytes[at..at + 4].try_into().expect("four bytes")) + 16;
+            bytes[at..at + 4].copy_from_slice(&offset.to_be_bytes());
+        }
+        bytes
+    }
+
+    #[test]
+    fn fonts_are_read_in_order_with_their_weight() {
+        let files = [("r.ttf", REGULAR.to_vec()), ("b.ttf", BOLD.to_vec())];
+        let (fonts, told) = read_with(&files, "fonts: [r.ttf, b.ttf]\n");
+        assert_eq!(told, []);
+        let read: Vec<_> = fonts.iter().map(|font| (font.name.as_str(), font.family.as_str(), font.weight)).collect();
+        assert_eq!(read, [("r.ttf", "Halfcell Sans", 400), ("b.ttf", "Halfcell Sans", 600)]);
+        assert!(fonts[0].glyph('Ω').is_some() && fonts[0].glyph('漢').is_none());
+        assert_eq!(fonts[0].bytes(), REGULAR);
+    }
+
+    #[test]
+    fn a_file_that_is_no_font_is_told() {
+        let fix = "name the file that the font is installed from";
+        for bytes in [b"no font".to_vec(), b"wOF2 packed".to_vec(), Vec::new()] {
+            assert_eq!(read_with(&[("f.ttf", bytes)], "fonts: [f.ttf]\n").1, error("font-kind", 1, 9, fix));
+        }
+    }
+
+    #[test]
+    fn every_wrong_font_is_told_at_its_place() {
+        let files = [("cut.ttf", REGULAR[..REGULAR.len() / 2].to_vec())];
+        let (fonts, told) = read_with(&files, "fonts:\n  - missing.ttf\n  - cut.ttf\n  - /usr/f.ttf\n");
+        assert_eq!(fonts, []);
+        assert_eq!(codes(&told), [("file-unreadable", 2, 5), ("font-damaged", 3, 5), ("path-form", 4, 5)]);
+    }
+
+    #[test]
+    fn a_font_that_may_not_be_embedded_is_refused() {
+        for (kind, refused) in [(0, 0), (2, 1), (4, 0), (8, 0), (6, 0), (0x100, 1), (0x200, 1)] {
+            let (fonts, told) = read_with(&[("f.ttf", licensed_as(kind))], "fonts: [f.ttf]\n");
+            assert_eq!((fonts.len(), told.len()), (1 - refused, refused), "fsType {kind:#x}");
+            assert!(told.iter().all(|told| told.1 == "font-licence"));
+        }
+    }
+
+    #[test]
+    fn a_face_of_a_collection_is_chosen_by_name() {
+        let files = [("c.ttc", collection())];
+        let (fonts, told) = read_with(&files, "fonts: [{file: c.ttc, face: Halfcell Sans}]\n");
+        assert_eq!((fonts.len(), told), (1, vec![]));
+        let told = read_with(&files, "fonts: [{file: c.ttc, face: Halfcell}]\n").1;
+        assert_eq!(told, error("font-face-unknown", 1, 29, "write one of: Halfcell Sans"));
+    }
+
+    #[test]
+    fn a_single_font_still_is_a_list() {
+        let told = read_with(&[("f.ttf", REGULAR.to_vec())], "fonts: f.ttf\n").1;
+        assert_eq!(codes(&told), [("expected-list", 1, 8)]);
+    }
+}
