@@ -125,7 +125,7 @@ pub fn paint(paintable: &Paintable, press: &Press) -> Vec<u8> {
     let content = |(page, at)| Content::new(at, height, document.accent, fonts, &mut used, &mut pieces).of(page);
     let contents: Vec<Vec<u8>> = pages.iter().zip(0..).map(content).collect();
     let mut objects = objects(document, contents.len(), &used);
-    finish::put_added_fonts(&mut objects, fonts, &used.cuts);
+    added::put(&mut objects, fonts, &used.cuts);
     let structure = structure::structure(document, pieces);
     finish::finish(objects, Painted { document, contents, structure, logo: logo.as_deref() }, press)
 }

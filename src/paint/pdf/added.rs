@@ -4,7 +4,9 @@
 //!
 //! Source: ISO 32000-1:2008, 9.7 (composite fonts), 9.8 (descriptors), 9.10.3 (ToUnicode); ISO 19005-3:2012, 6.2.11.
 
+use super::compress::compress;
 use crate::firm::AddedFont;
+use crate::paint::fonts::Fonts;
 use crate::paint::shaping::Shaped;
 use lopdf::{Dictionary, Object, ObjectId, Stream, dictionary};
 use read_fonts::TableProvider;
@@ -49,12 +51,12 @@ impl Cut {
     }
 
     /// Whether nothing of the font is used.
-    pub fn is_empty(&self) -> bool {
+    fn is_empty(&self) -> bool {
         self.used.is_empty()
     }
 
-    /// Puts the font into a document; `compress` is used for what is large.
-    pub fn put(&self, objects: &mut lopdf::Document, font: &AddedFont, compress: fn(&[u8]) -> Vec<u8>) -> ObjectId {
+    /// Puts the font into a document.
+    fn put(&self, objects: &mut lopdf::Document, font: &AddedFont) -> ObjectId {
         let mut remapper = GlyphRemapper::new();
         let glyphs: Vec<u16> = self.used.iter().map(|(glyph, _)| remapper.remap(*glyph)).collect();
         let file = subsetter::subset(font.bytes(), font.index, &remapper)
@@ -132,6 +134,38 @@ impl Cut {
         }
         cmap.push_str("endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend\n");
         cmap
+    }
+}
+
+/// Name of an added font in the resources of the pages.
+pub fn resource(number: usize) -> String {
+    format!("A{number}")
+}
+
+/// Puts what is used of the added fonts into the document and into the resources of its pages.
+pub fn put(objects: &mut lopdf::Document, fonts: &Fonts, cuts: &[Cut]) {
+    let used = cuts.iter().zip(fonts.added()).enumerate().filter(|(_, (cut, _))| !cut.is_empty());
+    let put: Vec<(String, ObjectId)> =
+        used.map(|(number, (cut, font))| (resource(number), cut.put(objects, font))).collect();
+    if put.is_empty() {
+        return;
+    }
+    for page in objects.get_pages().into_values().collect::<Vec<_>>() {
+        let resources = objects.get_dictionary(page).and_then(|page| page.get(b"Resources")?.as_reference());
+        let Some(resources) = resources.ok().and_then(|id| objects.get_dictionary_mut(id).ok()) else {
+            continue;
+        };
+        let fonts = match resources.get(b"Font") {
+            Ok(Object::Reference(id)) => Some(*id),
+            Ok(_) | Err(_) => None,
+        };
+        let fonts = match fonts {
+            Some(id) => objects.get_dictionary_mut(id),
+            None => resources.get_mut(b"Font").and_then(Object::as_dict_mut),
+        };
+        if let Ok(fonts) = fonts {
+            put.iter().for_each(|(name, id)| fonts.set(name.as_bytes().to_vec(), *id));
+        }
     }
 }
 

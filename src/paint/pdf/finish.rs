@@ -5,14 +5,12 @@
 //!
 //! Source of what must be there: ISO 19005-3:2012 (PDF/A-3), level A; ISO 14289-1:2014 (PDF/UA-1).
 
-use super::added::Cut;
 use super::compress::compress;
-use super::content::added_resource;
 use super::elements;
 use super::logo::Prepared;
 use super::metadata::{self, Words, text};
 use super::{FontFile, Painted, Press, attachments, file, page, srgb};
-use crate::paint::fonts::{CAPITAL_HEIGHT, Fonts, bundled};
+use crate::paint::fonts::{CAPITAL_HEIGHT, bundled};
 use lopdf::{Object, ObjectId, Stream, StringFormat, dictionary};
 use sha2::{Digest, Sha256};
 
@@ -66,33 +64,6 @@ fn put_fonts(objects: &mut lopdf::Document, press: &Press) {
         if let Ok(descriptor) = objects.get_dictionary_mut(id) {
             descriptor.set("FontFile2", file);
             descriptor.set("CapHeight", (CAPITAL_HEIGHT * 1000.0).round() as i64);
-        }
-    }
-}
-
-/// Puts what is used of the added fonts into the document and into the resources of its pages.
-pub fn put_added_fonts(objects: &mut lopdf::Document, fonts: &Fonts, cuts: &[Cut]) {
-    let used = cuts.iter().zip(fonts.added()).enumerate().filter(|(_, (cut, _))| !cut.is_empty());
-    let put: Vec<(String, lopdf::ObjectId)> =
-        used.map(|(number, (cut, font))| (added_resource(number), cut.put(objects, font, compress))).collect();
-    if put.is_empty() {
-        return;
-    }
-    for page in objects.get_pages().into_values().collect::<Vec<_>>() {
-        let resources = objects.get_dictionary(page).and_then(|page| page.get(b"Resources")?.as_reference());
-        let Some(resources) = resources.ok().and_then(|id| objects.get_dictionary_mut(id).ok()) else {
-            continue;
-        };
-        let fonts = match resources.get(b"Font") {
-            Ok(Object::Reference(id)) => Some(*id),
-            Ok(_) | Err(_) => None,
-        };
-        let fonts = match fonts {
-            Some(id) => objects.get_dictionary_mut(id),
-            None => resources.get_mut(b"Font").and_then(Object::as_dict_mut),
-        };
-        if let Ok(fonts) = fonts {
-            put.iter().for_each(|(name, id)| fonts.set(name.as_bytes().to_vec(), *id));
         }
     }
 }
