@@ -5,27 +5,14 @@
 //! Source: Unicode Standard Annex #9, Unicode Bidirectional Algorithm (order); Annex #14, Unicode Line Breaking Algorithm;
 //! ISO/IEC 14496-22:2019, Open Font Format (shaping, done by harfrust).
 
-use super::fonts::{Face, Fonts, SLICES, bundled, is_guide};
-use crate::firm::AddedFont;
-use harfrust::{Buffer, BufferFlags, ClusterLevel, Direction, ShapeOptions, ShaperFont};
+mod glyphs;
+
+use super::fonts::{Face, Fonts, bundled, is_guide};
+use glyphs::glyphs;
+pub use glyphs::{Shaped, width};
 use std::ops::Range;
 use unicode_bidi::{BidiInfo, Level};
 use unicode_general_category::{GeneralCategory, get_general_category};
-
-/// A glyph of an added font in its place.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Shaped {
-    /// Index of the font: [`SLICES`] and more.
-    pub slice: u8,
-    /// Number in the font's file.
-    pub glyph: u16,
-    /// Width in thousandths of an em, kerning included.
-    pub advance: i32,
-    /// How far it is moved to the right and up from its place, in thousandths of an em.
-    pub offset: [i32; 2],
-    /// What it stands for; empty where the glyph before says it.
-    pub text: String,
-}
 
 /// A part of a line in one font, read from left to right.
 #[derive(Debug, Clone, PartialEq)]
@@ -98,7 +85,7 @@ impl<'f> MixedText<'f> {
                 continue;
             };
             let is_rtl = self.levels[part.range.start].is_rtl();
-            for (at, glyph) in self.glyphs(added, part.range.clone(), is_rtl) {
+            for (at, glyph) in glyphs(self.fonts, added, &self.text[part.range.clone()], is_rtl) {
                 let width = u32::try_from(glyph.advance).unwrap_or(0);
                 rooms[part.range.start + at].advance += width;
             }
@@ -116,8 +103,7 @@ impl<'f> MixedText<'f> {
     pub fn line(&self, line: Range<usize>) -> Vec<Piece> {
         let mut pieces: Vec<(usize, Piece)> = Vec::new();
         let mut left = 0;
-        for run in self.runs(line) {
-            let is_rtl = self.levels[run.start].is_rtl();
+        for (is_rtl, run) in self.runs(line) {
             let met = |part: &&Part| part.range.start < run.end && part.range.end > run.start;
             let mut parts: Vec<&Part> = self.parts.iter().filter(met).collect();
             if is_rtl {
@@ -141,7 +127,7 @@ impl<'f> MixedText<'f> {
             let shown = if is_rtl { text.chars().rev().map(mirrored).collect() } else { text.to_owned() };
             return Piece { face: part.face, text: shown, glyphs: Vec::new(), is_rtl, left: 0 };
         };
-        let glyphs = self.glyphs(added, range, is_rtl).into_iter().map(|(_, glyph)| glyph).collect();
+        let glyphs = glyphs(self.fonts, added, text, is_rtl).into_iter().map(|(_, glyph)| glyph).collect();
         Piece { face: part.face, text: text.to_owned(), glyphs, is_rtl, left: 0 }
     }
 
@@ -152,10 +138,10 @@ impl<'f> MixedText<'f> {
         missing.flat_map(|glyph| glyph.text.chars()).collect()
     }
 
-    /// Stretches of one direction, from left to right.
+    /// Stretches of one direction, from left to right, and whether they are read from right to left.
     ///
     /// Source: Unicode Standard Annex #9, rules L1 (white space at the end of a line) and L2 (reversal).
-    fn runs(&self, line: Range<usize>) -> Vec<Range<usize>> {
+    fn runs(&self, line: Range<usize>) -> Vec<(bool, Range<usize>)> {
         let trailing = self.text[line.clone()].trim_end_matches([' ', '\n']).len();
         let level = |at: usize| if at >= line.start + trailing { self.base } else { self.levels[at] };
         let mut runs: Vec<(Level, Range<usize>)> = Vec::new();
@@ -168,68 +154,9 @@ impl<'f> MixedText<'f> {
         }
         let levels: Vec<Level> = runs.iter().map(|(level, _)| *level).collect();
         let order = BidiInfo::reorder_visual(&levels);
-        order.into_iter().map(|at| runs[at].1.clone()).collect()
-    }
-
-    /// The glyphs of a stretch from left to right, each with the byte of the stretch at which what it stands for begins.
-    fn glyphs(&self, added: usize, range: Range<usize>, is_rtl: bool) -> Vec<(usize, Shaped)> {
-        let text = &self.text[range];
-        let AddedFont { font, blank, .. } = &self.fonts.added()[added];
-        let blank = blank.filter(|_| is_rtl);
-        let mut buffer = Buffer::new();
-        buffer.push_str(text);
-        buffer.guess_segment_properties();
-        buffer.set_direction(if is_rtl { Direction::RightToLeft } else { Direction::LeftToRight });
-        buffer.set_cluster_level(ClusterLevel::MonotoneCharacters);
-        buffer.set_flags(BufferFlags::REMOVE_DEFAULT_IGNORABLES);
-        if harfrust::shape(&ShaperFont::new(font), &mut buffer, ShapeOptions::new()).is_err() {
-            return Vec::new();
-        }
-        let em = i64::from(font.units_per_em()).max(1);
-        let thousandths = |units: i32| {
-            let scaled = i64::from(units) * 1000;
-            i32::try_from((scaled + scaled.signum() * em / 2) / em).unwrap_or(0)
-        };
-        let starts: Vec<usize> = buffer.glyph_infos().iter().map(|info| info.cluster as usize).collect();
-        let texts = texts(text, &starts, is_rtl);
-        let shaped = buffer.glyph_infos().iter().zip(buffer.glyph_positions()).zip(starts.iter().zip(texts));
-        shaped
-            .map(|((info, position), (&start, text))| {
-                let shaped = Shaped {
-                    slice: (SLICES + added) as u8,
-                    glyph: info.glyph_id as u16,
-                    advance: thousandths(position.x_advance),
-                    offset: [thousandths(position.x_offset), thousandths(position.y_offset)],
-                    text,
-                };
-                (start, shaped)
-            })
-            .flat_map(|(start, shaped)| spelt(shaped, blank).into_iter().map(move |shaped| (start, shaped)))
-            .collect()
+        order.into_iter().map(|at| (runs[at].0.is_rtl(), runs[at].1.clone())).collect()
     }
 }
-
-/// A glyph of several letters, read from right to left, as one glyph for each: readers turn what runs from right to left
-/// round glyph by glyph, some of them the letters of a glyph as well. The glyph has the last letter, and blanks above its
-/// right end have those before it.
-fn spelt(shaped: Shaped, blank: Option<u16>) -> Vec<Shaped> {
-    let mut letters: Vec<char> = shaped.text.chars().collect();
-    let (Some(blank), Some(last)) = (blank.filter(|_| letters.len() > 1), letters.pop()) else {
-        return vec![shaped];
-    };
-    let blanks = letters.iter().enumerate().rev().map(|(at, letter)| Shaped {
-        glyph: blank,
-        advance: 0,
-        offset: [BLANK_STEP * (at as i32 + 1), 0],
-        text: letter.to_string(),
-        ..shaped
-    });
-    let blanks: Vec<Shaped> = blanks.collect();
-    [vec![Shaped { text: last.to_string(), ..shaped }], blanks].concat()
-}
-
-/// How far a blank stands from the next letter, in thousandths of an em.
-const BLANK_STEP: i32 = -150;
 
 /// Divides a span into stretches of one font; letters stay with their marks.
 fn divide(fonts: &Fonts, face: Face, span: &str, from: usize, parts: &mut Vec<Part>) {
@@ -238,8 +165,9 @@ fn divide(fonts: &Fonts, face: Face, span: &str, from: usize, parts: &mut Vec<Pa
         let length = rest[first.len_utf8()..].find(|c| !stays(c)).map_or(rest.len(), |at| first.len_utf8() + at);
         let (letter, after) = rest.split_at(length);
         let start = from + span.len() - rest.len();
-        match fonts.added_for(face, letter) {
-            _ if letter.chars().all(is_bundled) => extend(parts, start..start + length, face, None),
+        let is_plain = letter.chars().all(is_bundled);
+        match if is_plain { None } else { fonts.added_for(face, letter) } {
+            None if is_plain => extend(parts, start..start + length, face, None),
             Some(added) => extend(parts, start..start + length, face, Some(added)),
             // No font has the letter with its marks: each takes the font that has it.
             None => letter.char_indices().for_each(|(at, c)| {
@@ -276,36 +204,12 @@ fn stays(character: char) -> bool {
             ))
 }
 
-/// What each glyph stands for: the characters from its start to the next, given out in reading order where several glyphs
-/// share a start.
-fn texts(text: &str, starts: &[usize], is_rtl: bool) -> Vec<String> {
-    let mut ends: Vec<usize> = starts.to_vec();
-    ends.push(text.len());
-    ends.sort_unstable();
-    let mut texts = vec![String::new(); starts.len()];
-    let mut order: Vec<usize> = (0..starts.len()).collect();
-    if is_rtl {
-        order.reverse();
-    }
-    for at in 0..order.len() {
-        let start = starts[order[at]];
-        let before = order[..at].iter().filter(|&&one| starts[one] == start).count();
-        let after = order[at + 1..].iter().filter(|&&one| starts[one] == start).count();
-        let end = ends.iter().copied().find(|&end| end > start).unwrap_or(text.len());
-        // What stands before the first glyph, a joiner that was left out, goes to it.
-        let begin = if Some(&start) == ends.first() { 0 } else { start };
-        let mut characters = text[begin..end].chars().skip(before);
-        texts[order[at]] = if after == 0 { characters.collect() } else { characters.next().into_iter().collect() };
-    }
-    texts
-}
-
 /// The sign that stands in the place of another where text runs from right to left, for those that the bundled faces have.
 ///
 /// Source: Unicode Character Database 15.0, BidiMirroring.txt.
 fn mirrored(character: char) -> char {
-    const PAIRS: [(char, char); 8] =
-        [('(', ')'), ('<', '>'), ('[', ']'), ('{', '}'), ('«', '»'), ('‹', '›'), ('≤', '≥'), ('⁽', '⁾')];
+    const PAIRS: [(char, char); 9] =
+        [('(', ')'), ('<', '>'), ('[', ']'), ('{', '}'), ('«', '»'), ('‹', '›'), ('≤', '≥'), ('⁽', '⁾'), ('₍', '₎')];
     let pair = PAIRS.iter().find(|(left, right)| [*left, *right].contains(&character));
     pair.map_or(character, |&(left, right)| if character == left { right } else { left })
 }
@@ -320,7 +224,56 @@ impl Piece {
     }
 }
 
-/// Width of glyphs in thousandths of an em.
-pub fn width(glyphs: &[Shaped]) -> u32 {
-    u32::try_from(glyphs.iter().map(|glyph| glyph.advance).sum::<i32>()).unwrap_or(0)
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What is shown from left to right, with letters that no font has.
+    fn shown(text: &str) -> String {
+        let fonts = Fonts::default();
+        let mixed = MixedText::new(&fonts, &[(Face::Regular, text)]);
+        mixed.runs(0..text.len()).into_iter().map(|(is_rtl, run)| turned(&text[run], is_rtl)).collect()
+    }
+
+    fn turned(text: &str, is_rtl: bool) -> String {
+        if is_rtl { text.chars().rev().map(mirrored).collect() } else { text.to_owned() }
+    }
+
+    #[test]
+    fn words_stand_as_the_bidirectional_algorithm_says() {
+        // Latin first, Hebrew first; figures keep their order, brackets turn.
+        assert_eq!(shown("car אבג 12 (x)"), "car 12 גבא (x)");
+        assert_eq!(shown("אבג 12 (car) דה"), "הד (car) 12 גבא");
+        assert_eq!(shown("אב (גד)"), "(דג) בא");
+        assert_eq!(shown("ملح 7.00 ± 0.05"), "0.05 ± 7.00 حلم");
+    }
+
+    #[test]
+    fn white_at_the_end_of_a_line_stands_at_its_end() {
+        let text = "car אב ";
+        let fonts = Fonts::default();
+        let mixed = MixedText::new(&fonts, &[(Face::Regular, text)]);
+        assert_eq!(mixed.runs(0..text.len()).last(), Some(&(false, text.len() - 1..text.len())));
+    }
+
+    #[test]
+    fn lines_break_between_ideographs_and_not_before_their_stops() {
+        let fonts = Fonts::default();
+        let text = "a水质。好";
+        let mixed = MixedText::new(&fonts, &[(Face::Regular, text)]);
+        let rooms = mixed.rooms();
+        let breaks: Vec<char> = text.char_indices().filter(|(at, _)| rooms[*at].breaks).map(|(_, c)| c).collect();
+        assert_eq!(breaks, ['水', '质', '好']);
+    }
+
+    #[test]
+    fn pieces_come_in_reading_order_with_their_places() {
+        let fonts = Fonts::default();
+        let text = "אב ab";
+        let mixed = MixedText::new(&fonts, &[(Face::Regular, text)]);
+        let pieces = mixed.line(0..text.len());
+        let said: Vec<_> = pieces.iter().map(|piece| (piece.text.as_str(), piece.is_rtl, piece.left)).collect();
+        let ab = bundled().thousandths(Face::Regular, "ab");
+        assert_eq!(said, [(" בא", true, ab), ("ab", false, 0)]);
+    }
 }
