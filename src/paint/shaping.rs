@@ -33,9 +33,10 @@ pub struct Piece {
 pub struct MixedText<'f> {
     fonts: &'f Fonts,
     text: String,
+    /// Where each span ends.
+    ends: Vec<usize>,
     parts: Vec<Part>,
     levels: Vec<Level>,
-    base: Level,
 }
 
 /// A stretch of a text in one font.
@@ -57,20 +58,19 @@ pub struct Room {
 }
 
 impl<'f> MixedText<'f> {
-    /// Stretches of text that follow one another. The first strong letter tells whether its words stand from right to left.
+    /// Stretches of text that follow one another from left to right. The first strong letter of each tells whether its own
+    /// words stand from right to left, so that a remark is in order whatever word leads it.
+    ///
+    /// Source: Unicode Standard Annex #9, first strong isolates.
     pub fn new(fonts: &'f Fonts, spans: &[(Face, &str)]) -> MixedText<'f> {
         let text: String = spans.iter().map(|(_, text)| *text).collect();
-        let mut parts = Vec::new();
-        let mut from = 0;
+        let (mut parts, mut levels, mut ends) = (Vec::new(), Vec::new(), Vec::new());
         for (face, span) in spans {
-            divide(fonts, *face, span, from, &mut parts);
-            from += span.len();
+            divide(fonts, *face, span, levels.len(), &mut parts);
+            levels.append(&mut levels_of(span));
+            ends.push(levels.len());
         }
-        // A line feed ends a paragraph for the algorithm; all lines here go the way of the first.
-        let info = BidiInfo::new(&text, None);
-        let base = info.paragraphs.first().map_or_else(Level::ltr, |paragraph| paragraph.level);
-        let levels = if info.paragraphs.len() > 1 { BidiInfo::new(&text, Some(base)).levels } else { info.levels };
-        MixedText { fonts, text, parts, levels, base }
+        MixedText { fonts, text, ends, parts, levels }
     }
 
     /// What each byte takes that begins a character; other bytes take nothing.
@@ -142,19 +142,42 @@ impl<'f> MixedText<'f> {
     ///
     /// Source: Unicode Standard Annex #9, rules L1 (white space at the end of a line) and L2 (reversal).
     fn runs(&self, line: Range<usize>) -> Vec<(bool, Range<usize>)> {
-        let trailing = self.text[line.clone()].trim_end_matches([' ', '\n']).len();
-        let level = |at: usize| if at >= line.start + trailing { self.base } else { self.levels[at] };
+        let white = line.start + self.text[line.clone()].trim_end_matches([' ', '\n']).len();
+        let mut runs = Vec::new();
+        let mut from = line.start;
+        for &end in &self.ends {
+            let to = end.min(white);
+            if from < to {
+                runs.append(&mut self.runs_of_span(from..to));
+                from = to;
+            }
+        }
+        runs.extend((white < line.end).then_some((false, white..line.end)));
+        runs
+    }
+
+    /// The same for a part of a span.
+    fn runs_of_span(&self, part: Range<usize>) -> Vec<(bool, Range<usize>)> {
         let mut runs: Vec<(Level, Range<usize>)> = Vec::new();
-        for (at, c) in self.text[line.clone()].char_indices() {
-            let (from, to) = (line.start + at, line.start + at + c.len_utf8());
+        for (at, c) in self.text[part.clone()].char_indices() {
+            let (from, to) = (part.start + at, part.start + at + c.len_utf8());
             match runs.last_mut() {
-                Some((last, range)) if *last == level(from) => range.end = to,
-                Some(_) | None => runs.push((level(from), from..to)),
+                Some((last, range)) if *last == self.levels[from] => range.end = to,
+                Some(_) | None => runs.push((self.levels[from], from..to)),
             }
         }
         let levels: Vec<Level> = runs.iter().map(|(level, _)| *level).collect();
         let order = BidiInfo::reorder_visual(&levels);
         order.into_iter().map(|at| (runs[at].0.is_rtl(), runs[at].1.clone())).collect()
+    }
+}
+
+/// The level of each byte of a span. A line feed ends a paragraph for the algorithm; all lines here go the way of the first.
+fn levels_of(span: &str) -> Vec<Level> {
+    let info = BidiInfo::new(span, None);
+    match info.paragraphs.as_slice() {
+        [first, _, ..] => BidiInfo::new(span, Some(first.level)).levels,
+        [] | [_] => info.levels,
     }
 }
 
@@ -254,6 +277,19 @@ mod tests {
         let fonts = Fonts::default();
         let mixed = MixedText::new(&fonts, &[(Face::Regular, text)]);
         assert_eq!(mixed.runs(0..text.len()).last(), Some(&(false, text.len() - 1..text.len())));
+    }
+
+    #[test]
+    fn a_span_is_in_order_whatever_leads_it() {
+        let fonts = Fonts::default();
+        let mixed =
+            MixedText::new(&fonts, &[(Face::SemiBold, "Note:"), (Face::Regular, " "), (Face::Regular, "אב 5 mV")]);
+        let shown = |range: Range<usize>| -> String {
+            mixed.runs(range).into_iter().map(|(is_rtl, run)| turned(&mixed.text[run], is_rtl)).collect()
+        };
+        // From right to left: the letters, the figure, its unit.
+        assert_eq!(shown(0..mixed.text.len()), "Note: mV 5 בא");
+        assert_eq!(shown(6..mixed.text.len()), "mV 5 בא");
     }
 
     #[test]
