@@ -12,6 +12,8 @@ use crate::paint::shaping::Shaped;
 pub struct Used {
     /// Slice, glyph and character, each once, in the order of use.
     pub glyphs: Vec<(u8, u16, char)>,
+    /// Width and height in pt of the largest hatched area; none: there is none.
+    pub hatched: Option<[f64; 2]>,
     /// For each slice whether a glyph is among them.
     seen: [Vec<bool>; SLICES],
     /// What is used of each added font.
