@@ -1,7 +1,7 @@
 //! The faces that documents are set in: which characters they have and how wide they are.
 //!
 //! Comes in: the font files under `fonts/`, and those that the firm adds. Goes out: [`Bundled`], [`Fonts`]. Next:
-//! [`super::shaping`] and the painters, which measure and embed them.
+//! shaping and the painters, which measure and embed them.
 
 use crate::firm::AddedFont;
 use printpdf::ParsedFont;
