@@ -3,7 +3,7 @@
 
     python make_fonts.py Inter-Regular.woff2 Inter-SemiBold.woff2 OUT_DIR
 
-Writes six TrueType files: two weights, each in the slices latin, greek and cyrillic.
+Writes eight TrueType files: two weights, each in the slices latin, latin-extended, greek and cyrillic.
 Needs exactly the versions named in TOOLS; the same sources then give the same bytes.
 README.md beside this file tells where the sources come from and what is changed.
 """
@@ -39,22 +39,27 @@ def chars(text):
     return [ord(c) for c in text.replace(" ", "")]
 
 
-# Greek letters that stand as symbols in Latin text: quantities, units, fit statistics.
-GREEK_SYMBOLS = "αβγδεηθκλμνπρστφχω ΓΔΣΦΩ"
-
+# What nearly every document is set in, so that most embed nothing else.
 LATIN = [
     *span(0x20, 0x7E),
     *(c for c in span(0xA0, 0xFF) if c != 0xAD),  # all of Latin-1 but the soft hyphen
-    *(c for c in span(0x100, 0x17F) if c != 0x149),  # Latin Extended-A but deprecated ʼn
+    *chars("Œœ"),  # French
+    0x2007, 0x2009, 0x202F,  # figure space, thin space, narrow no-break space
+    *chars("‐‑–— ‘’‚ “”„ • … ′ ‹›"),
+    *chars("⁺⁻ ₀₁₂₃₄"),  # charges and formulas
+    *chars("Ω → − √ ∞ ≈ ≠ ≤ ≥ ▲ ▶ ✓✗"),
+    *chars("μνσ ΔΩ"),  # degrees of freedom, standard deviation, differences
+    0x2126,  # ohm sign
+]
+# Letters of names, and signs that a remark may hold.
+LATIN_EXTENDED = [
+    0x20, 0xA0,
+    *(c for c in span(0x100, 0x17F) if c not in (0x149, 0x152, 0x153)),  # Extended-A but ʼn (deprecated), Œ, œ
     *chars("Əə Ơơ Ưư Ǎǎ Ǐǐ Ǒǒ Ǔǔ Ǥǥ Ǧǧ Ǩǩ Ǫǫ Ǯǯ Ǽǽ Ǿǿ Șș Țț Ȳȳ Ʒʒ ʼ"),  # names, Extended-B
     *chars("Ḃḃ Ḋḋ Ḟḟ Ṁṁ Ṗṗ Ṡṡ Ṫṫ Ẁẁ Ẃẃ Ẅẅ ẞ Ỳỳ"),  # Irish, Welsh, German
     *span(0x1EA0, 0x1EF9),  # Vietnamese
-    0x2007, 0x2009, 0x202F,  # figure space, thin space, narrow no-break space
-    *chars("‐‑–—― ‘’‚ “”„ †‡ • … ‰ ′″ ‹› ⁄"),
-    *chars("⁰ⁱ⁴⁵⁶⁷⁸⁹⁺⁻⁼⁽⁾ⁿ ₀₁₂₃₄₅₆₇₈₉₊₋₌₍₎"),
-    *chars("€ № ™ Ω ← ↑ → ↓ ↔ ∂ ∅ ∆ ∑ − √ ∞ ∫ ≈ ≠ ≤ ≥ ■□ ▲△ ▶▷ ▼▽ ◀◁ ◆◇ ○● ⚠ ✓✗"),
-    *chars(GREEK_SYMBOLS),
-    0x2126,  # ohm sign
+    *chars("― †‡ ‰ ″ ⁄ ⁰ⁱ⁴⁵⁶⁷⁸⁹⁼⁽⁾ⁿ ₅₆₇₈₉₊₋₌₍₎"),
+    *chars("€ № ™ ← ↑ ↓ ↔ ∂ ∅ ∆ ∑ ∫ ■□ △ ▷ ▼▽ ◀◁ ◆◇ ○● ⚠"),
 ]
 GREEK = [
     0x20, 0xA0, 0x37E, *span(0x384, 0x38A), 0x38C, *span(0x38E, 0x3A1), *span(0x3A3, 0x3CE),
@@ -62,7 +67,7 @@ GREEK = [
 CYRILLIC = [
     0x20, 0xA0, *span(0x400, 0x45F), *chars("Ґґ"),
 ]
-SLICES = {"latin": LATIN, "greek": GREEK, "cyrillic": CYRILLIC}
+SLICES = {"latin": LATIN, "latin-extended": LATIN_EXTENDED, "greek": GREEK, "cyrillic": CYRILLIC}
 
 # Digits get their tabular forms. The signs that stand beside digits get the tabular forms
 # centred on the height of the digits. Full stop, comma, colon and hyphen stay as in text.

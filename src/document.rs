@@ -4,6 +4,7 @@
 //! final (rounded, worded, with true minus signs and no-break spaces) and whose figures are shapes with coordinates.
 //! Next: [`crate::paint`], which never computes, rounds or judges.
 
+mod attached;
 mod certificate;
 mod chart;
 #[cfg(test)]
@@ -13,6 +14,7 @@ mod summary;
 #[cfg(test)]
 mod tests;
 
+pub use attached::attach;
 pub use certificate::certificate;
 pub use summary::summary;
 
@@ -44,6 +46,38 @@ pub struct Document {
     pub issued: String,
     /// Author for the metadata: the firm.
     pub author: String,
+    /// The record as JSON: one object, or a list where the document is about several loops; empty: none.
+    pub data: String,
+    /// Files that travel within a PDF.
+    pub attachments: Vec<Attachment>,
+}
+
+/// A file that travels within a document.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Attachment {
+    /// Its name, without folders; no two of a document are alike.
+    pub name: String,
+    /// Media type.
+    pub media_type: &'static str,
+    /// What it is to the document.
+    pub relationship: Relationship,
+    /// What it is, in words.
+    pub description: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// What an attached file is to the document.
+///
+/// Source: ISO 19005-3:2012, 6.8 and annex E (associated files), value of AFRelationship.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Relationship {
+    /// What the document was made from: the visit file.
+    Source,
+    /// What the document shows, as data: the record.
+    Data,
+    /// What else was read: client, kit, limits and firm files.
+    Supplement,
 }
 
 /// Who issues it.

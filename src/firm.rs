@@ -4,11 +4,13 @@
 //! limits, procedure) and [`crate::document`] (brand).
 
 mod accent;
+mod fonts;
 mod logo;
 mod numbering;
 mod people;
 mod words;
 
+pub use fonts::AddedFont;
 pub use people::procedure;
 
 use crate::client::{address, language};
@@ -16,7 +18,7 @@ use crate::problem::Problem;
 use crate::quantity::Day;
 pub use crate::rounding::DecimalSign;
 use crate::source::Folder;
-use crate::yaml::{At, Keys, Text};
+use crate::yaml::{At, Text};
 
 /// The issuing firm and its brand.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,6 +31,8 @@ pub struct Firm {
     pub contact: Option<Text>,
     /// Logo as read.
     pub logo: Option<Logo>,
+    /// Fonts that the firm adds, in the order in which a character is looked for.
+    pub fonts: Vec<AddedFont>,
     /// Accent colour, sRGB.
     pub accent: [u8; 3],
     /// Paper.
@@ -135,6 +139,7 @@ pub fn plain() -> Firm {
         address: Vec::new(),
         contact: None,
         logo: None,
+        fonts: Vec::new(),
         accent: ACCENT,
         paper: Paper::default(),
         decimal_sign: DecimalSign::default(),
@@ -178,8 +183,9 @@ pub fn is_kind(top_keys: &[&str]) -> bool {
 /// # Errors
 /// Booked in the tree: `missing-key`, `accent-colour`, `accent-unquoted`, `accent-contrast`, `numbering-placeholder`,
 /// `numbering-brace`, `numbering-without-visit`, `signature-twice`, `no-signature`, `interval-out-of-range`,
-/// `fonts-not-used`, `language-not-available`, those of the logo (`logo-kind`, `logo-damaged`, `logo-without-size`,
-/// `logo-active`, `logo-external`) and those of a path. `None` when the file is no mapping.
+/// `language-not-available`, those of the logo (`logo-kind`, `logo-damaged`, `logo-without-size`, `logo-active`,
+/// `logo-external`), those of fonts (`fonts-too-many`, `font-kind`, `font-damaged`, `font-licence`, `font-face-unknown`) and
+/// those of a path. `None` when the file is no mapping.
 pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
     let mut keys = at.keys("a firm file with `firm:`, `logo:`, `accent:` …")?;
     let mut firm = plain();
@@ -203,7 +209,7 @@ pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
     if let Some(roles) = keys.get("signatures").and_then(|at| people::signatures(&at)) {
         firm.signatures = roles;
     }
-    fonts(&mut keys);
+    firm.fonts = keys.get("fonts").map(|at| fonts::read(&at, folder, file)).unwrap_or_default();
     firm.attachments = keys.get("attachments").and_then(|at| at.yes_no()).unwrap_or(true);
     firm.interval_days = keys.get("interval").and_then(|at| interval(&at));
     firm.extensions = keys.finish();
@@ -221,20 +227,6 @@ fn identity(at: &At<'_>, firm: &mut Firm) {
     firm.address = keys.get("address").map(|at| address(&at)).unwrap_or_default();
     firm.contact = keys.get("contact").and_then(|at| at.text());
     keys.finish();
-}
-
-/// Fonts of the firm's are not used yet, which is said.
-fn fonts(keys: &mut Keys<'_>) {
-    let Some(at) = keys.get("fonts") else {
-        return;
-    };
-    at.tell(Problem::warning(
-        "fonts-not-used",
-        &at.place(),
-        "found `fonts:`",
-        "documents are set in the fonts that come with the program; added ones are not used yet",
-        "remove the key, or leave it: documents are made without them",
-    ));
 }
 
 /// Longest interval that is suggested, in days: ten years.
@@ -342,12 +334,6 @@ x-branch: 2
             ("unknown-word", 2, 15, "did you mean `comma`? allowed: point, comma"),
         ];
         assert_eq!(found, expected);
-    }
-
-    #[test]
-    fn fonts_are_told_to_be_unused() {
-        let fix = "remove the key, or leave it: documents are made without them";
-        assert_eq!(read("fonts: [fonts/own.ttf]").1, warning("fonts-not-used", 1, 8, fix));
     }
 
     #[test]

@@ -63,9 +63,11 @@ pub fn documents(
     records: &[Record],
     press: &Press,
 ) -> Result<Vec<Paintable>, Vec<Problem>> {
-    let mut documents: Vec<Document> = records.iter().map(|record| document::certificate(record, firm)).collect();
+    let of_loop = |record| attached(document::certificate(record, firm), visit, firm, std::slice::from_ref(record));
+    let mut documents: Vec<Document> = records.iter().map(of_loop).collect();
     if records.len() > 1 {
-        documents.extend(document::summary(records, firm));
+        let summary = document::summary(records, firm);
+        documents.extend(summary.map(|document| attached(document, visit, firm, records)));
     }
     let mut problems = names::used_twice(visit, &documents);
     let documents: Vec<Paintable> = documents.into_iter().map(Paintable::new).collect();
@@ -77,6 +79,12 @@ pub fn documents(
         true => Ok(documents),
         false => Err(problems),
     }
+}
+
+/// A document with what travels within it.
+fn attached(mut document: Document, visit: &Visit, firm: &Firm, records: &[Record]) -> Document {
+    document::attach(&mut document, firm, &visit.sources, records);
+    document
 }
 
 /// Paints the documents of a visit.

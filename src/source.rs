@@ -59,11 +59,20 @@ impl Folder {
     /// # Errors
     /// As [`Folder::read`].
     pub fn read_up_to(&self, from: &str, path: &str, limit: u64, place: &Place) -> Result<Source, Problem> {
+        let (name, full) = self.find(from, path, place)?;
+        let bytes = bytes_of(&full, limit).map_err(|refusal| refusal.at(path, place))?;
+        Ok(Source::new(&name, bytes))
+    }
+
+    /// Where such a file lies, unread: its name as in [`Source::name`] and its path.
+    ///
+    /// # Errors
+    /// `path-form`, `path-outside`, `file-unreadable` as for [`Folder::read`].
+    pub fn find(&self, from: &str, path: &str, place: &Place) -> Result<(String, PathBuf), Problem> {
         let name = resolve(from, path).map_err(|refusal| refusal.at(path, place))?;
         let full = self.root.join(&name);
         self.inside(from, &full).map_err(|refusal| refusal.at(path, place))?;
-        let bytes = bytes_of(&full, limit).map_err(|refusal| refusal.at(path, place))?;
-        Ok(Source::new(&name, bytes))
+        Ok((name, full))
     }
 
     /// Reads a file of this folder by its own name: the visit file itself.

@@ -72,6 +72,8 @@ pub fn certificate(record: &Record, firm: &Firm) -> Document {
         parts: vec![for_the_reader(&sheet), for_the_auditor(&sheet, &number)],
         issued: record.certificate.issued.clone().unwrap_or_default(),
         author: author(&print, firm),
+        data: String::new(),
+        attachments: Vec::new(),
         number,
     }
 }

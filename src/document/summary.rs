@@ -47,6 +47,8 @@ pub fn summary(records: &[Record], firm: &Firm) -> Option<Document> {
         parts: vec![Part { name: print.label("summary-title"), blocks }],
         issued: issued.unwrap_or_default().to_owned(),
         author: author(&print, firm),
+        data: String::new(),
+        attachments: Vec::new(),
     })
 }
 

@@ -46,14 +46,17 @@ pub const CAPITAL_HEIGHT: f64 = 1490.0 / 2048.0;
 /// The bundled faces, read once.
 #[derive(Debug)]
 pub struct Fonts {
-    /// All slices: Regular, then SemiBold; Latin, Greek, Cyrillic.
+    /// All slices: Regular, then SemiBold; Latin, Greek, Cyrillic, extended Latin.
     pub slices: Vec<Slice>,
     /// For each face its glyphs by code point.
     glyphs: [Vec<Option<Glyph>>; 2],
 }
 
+/// How many bundled slices there are.
+pub const SLICES: usize = 8;
+
 /// Face, resource name, font name and file of each slice; a character is taken from the first that has it.
-const FILES: [(Face, &str, &str, &[u8]); 6] = [
+const FILES: [(Face, &str, &str, &[u8]); SLICES] = [
     (Face::Regular, "RL", "HalfcellSans-Regular-latin", include_bytes!("../../fonts/HalfcellSans-Regular-latin.ttf")),
     (Face::Regular, "RG", "HalfcellSans-Regular-greek", include_bytes!("../../fonts/HalfcellSans-Regular-greek.ttf")),
     (
@@ -61,6 +64,12 @@ const FILES: [(Face, &str, &str, &[u8]); 6] = [
         "RC",
         "HalfcellSans-Regular-cyrillic",
         include_bytes!("../../fonts/HalfcellSans-Regular-cyrillic.ttf"),
+    ),
+    (
+        Face::Regular,
+        "RX",
+        "HalfcellSans-Regular-latin-extended",
+        include_bytes!("../../fonts/HalfcellSans-Regular-latin-extended.ttf"),
     ),
     (
         Face::SemiBold,
@@ -79,6 +88,12 @@ const FILES: [(Face, &str, &str, &[u8]); 6] = [
         "BC",
         "HalfcellSans-SemiBold-cyrillic",
         include_bytes!("../../fonts/HalfcellSans-SemiBold-cyrillic.ttf"),
+    ),
+    (
+        Face::SemiBold,
+        "BX",
+        "HalfcellSans-SemiBold-latin-extended",
+        include_bytes!("../../fonts/HalfcellSans-SemiBold-latin-extended.ttf"),
     ),
 ];
 

@@ -3,24 +3,33 @@
 //! Comes in: a [`Paintable`] and a [`Press`]. Goes out: the bytes of the file. Next: [`crate::issue`], which writes them.
 //!
 //! ```text
-//! blocks ─slabs─▶ pages ─content─▶ streams ─┐
-//!                          printpdf's objects ─┴─finish─▶ bytes
+//! blocks ─slabs─▶ pages ─content─▶ streams and pieces ─structure─▶ tree ─┐
+//!                                                       printpdf's objects ─┴─finish─▶ objects ─file─▶ bytes
 //! ```
 
+mod attachments;
 mod blocks;
+mod compress;
 mod content;
+mod elements;
+mod file;
 mod finish;
 mod flow;
 mod logo;
+mod metadata;
 mod operators;
 mod page;
 mod slab;
+mod srgb;
+mod structure;
+mod syntax;
 mod table;
+mod tags;
 mod widths;
 
 use crate::document::Document;
 use crate::firm::Logo;
-use crate::paint::fonts::bundled;
+use crate::paint::fonts::{SLICES, bundled};
 use crate::paint::texts::Paintable;
 use content::{Content, Used};
 pub use logo::LogoFault;
@@ -28,13 +37,16 @@ use logo::Prepared;
 use printpdf::{
     FontId, Mm, Op, ParsedFont, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions, Pt, TextItem,
 };
+use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use structure::Structure;
 
 /// What is prepared once and shared by all threads: compressed font files and logos.
 #[derive(Debug, Default)]
 pub struct Press {
-    font_files: [OnceLock<Vec<u8>>; 6],
+    font_files: [OnceLock<Vec<u8>>; SLICES],
+    compressed: Mutex<BTreeMap<[u8; 32], Arc<[u8]>>>,
     logos: Mutex<Vec<KnownLogo>>,
 }
 
@@ -67,8 +79,15 @@ impl Press {
         prepared
     }
 
+    /// Bytes that many documents carry, compressed once.
+    fn compressed(&self, bytes: &[u8]) -> Arc<[u8]> {
+        let key = Sha256::digest(bytes).into();
+        let mut known = self.compressed.lock().unwrap_or_else(PoisonError::into_inner);
+        Arc::clone(known.entry(key).or_insert_with(|| compress::compress_best(bytes).into()))
+    }
+
     fn font_file(&self, slice: usize) -> &[u8] {
-        self.font_files[slice].get_or_init(|| finish::compress_best(bundled().slices[slice].bytes))
+        self.font_files[slice].get_or_init(|| compress::compress_best(bundled().slices[slice].bytes))
     }
 }
 
@@ -79,10 +98,20 @@ pub fn paint(paintable: &Paintable, press: &Press) -> Vec<u8> {
     let pages = page::lay_out(document, logo.as_ref().map(|logo| logo.size));
     let [_, height] = page::paper_size(document.paper);
     let mut used = Used::default();
-    let contents: Vec<Vec<u8>> =
-        (pages.iter()).map(|page| Content::new(height, document.accent, &mut used).of(page)).collect();
+    let mut pieces = Vec::new();
+    let content = |(page, at)| Content::new(at, height, document.accent, &mut used, &mut pieces).of(page);
+    let contents: Vec<Vec<u8>> = pages.iter().zip(0..).map(content).collect();
     let objects = objects(document, contents.len(), &used);
-    finish::finish(objects, contents, document, press, logo.as_deref())
+    let structure = structure::structure(document, pieces);
+    finish::finish(objects, Painted { document, contents, structure, logo: logo.as_deref() }, press)
+}
+
+/// A document as it was painted.
+struct Painted<'d> {
+    document: &'d Document,
+    contents: Vec<Vec<u8>>,
+    structure: Structure<'d>,
+    logo: Option<&'d Prepared>,
 }
 
 /// The objects of a document whose pages are still without content: printpdf makes pages, resources and fonts.

@@ -20,6 +20,11 @@ impl Short {
         Short::of(thousandths.into(), 3)
     }
 
+    /// A whole number.
+    pub fn whole(number: u32) -> Short {
+        Short::of(number.into(), 0)
+    }
+
     fn of(units: i64, decimals: u32) -> Short {
         let mut short = Short { digits: [0; 24], from: 24 };
         let mut left = units.unsigned_abs();
@@ -74,6 +79,11 @@ mod tests {
         let expected = ["0", "0", "0", "7", "1.5", "-12.35", "0.05", "-0.05", "234", "841.89", "1000000000"];
         assert_eq!(texts[..11], expected);
         assert_eq!(texts[11], "-92233720368547758.08");
+    }
+
+    #[test]
+    fn whole_numbers_have_no_point() {
+        assert_eq!([0, 70, u32::MAX].map(|number| Short::whole(number).as_str().to_owned()), ["0", "70", "4294967295"]);
     }
 
     #[test]

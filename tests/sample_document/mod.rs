@@ -43,7 +43,28 @@ pub fn sample() -> Document {
         ],
         issued: "2026-05-13T08:15:00+02:00".into(),
         author: "Quillfen Instrument Service".into(),
+        data: r#"{"tag":"AIT-310","as_left":{"slope_percent":97.4}}"#.into(),
+        attachments: vec![
+            attachment("visit.yaml", "application/yaml", Relationship::Source, b"visit: {number: QV-2026-061}\n"),
+            attachment(
+                "limits.yaml",
+                "application/yaml",
+                Relationship::Supplement,
+                &b"limits: {name: effluent pH}\n".repeat(99),
+            ),
+            attachment(
+                "record.json",
+                "application/json",
+                Relationship::Data,
+                br#"{"tag":"AIT-310","as_left":{"slope_percent":97.4}}"#,
+            ),
+        ],
     }
+}
+
+fn attachment(name: &str, media_type: &'static str, relationship: Relationship, bytes: &[u8]) -> Attachment {
+    let description = format!("What {name} is");
+    Attachment { name: name.into(), media_type, relationship, description, bytes: bytes.to_vec() }
 }
 
 /// The sample as a draft.

@@ -2,9 +2,10 @@
 //!
 //! Comes in: blocks and the frame's width and height. Goes out: [`Slab`]s. Next: [`super::page`].
 
-use super::flow::{Line, widest_word, wrap, wrap_spans};
-use super::slab::{Drawn, LEADING, Slab, baseline, height, line_slabs, size, stacked};
+use super::flow::{Line, widest_word, wrap, wrap_all, wrap_spans};
+use super::slab::{Drawn, LEADING, Slab, baseline, height, line_slabs, size, stacked, tagged};
 use super::table;
+use super::tags::{Tag, places};
 use crate::document::*;
 use crate::paint::fonts::Face;
 use crate::paint::marks;
@@ -30,12 +31,13 @@ pub struct Room {
     pub page: f64,
 }
 
-/// Lays blocks out one below the other.
-pub fn slabs<'d>(blocks: &'d [Block], room: Room) -> Vec<Slab<'d>> {
+/// Lays blocks out one below the other; the first has place `at` in the reading order.
+pub fn slabs<'d>(blocks: &'d [Block], room: Room, mut at: u32) -> Vec<Slab<'d>> {
     let mut all = Vec::new();
     let mut before = None;
     for block in blocks {
-        let mut slabs = block_slabs(block, room);
+        let mut slabs = block_slabs(block, room, at);
+        at += places(block);
         if let Some(first) = slabs.first_mut() {
             first.above = white(before, block);
             first.glued = matches!(before, Some(Block::Heading(_) | Block::Rule)) || matches!(block, Block::EndMark(_));
@@ -60,20 +62,21 @@ fn white(before: Option<&Block>, block: &Block) -> f64 {
     }
 }
 
-fn block_slabs<'d>(block: &'d Block, room: Room) -> Vec<Slab<'d>> {
+fn block_slabs<'d>(block: &'d Block, room: Room, at: u32) -> Vec<Slab<'d>> {
+    let whole = Tag { block: at, part: 0 };
     match block {
-        Block::Columns(columns) => columns_slabs(columns, room),
-        Block::Heading(text) => heading(text, room),
-        Block::Facts(facts) => facts_slabs(facts, room),
-        Block::Verdict(verdict) => verdict_slabs(verdict, room),
-        Block::Figure(figure) => vec![figure_slab(figure, room)],
-        Block::Table(table) => table::slabs(table, room),
-        Block::Paragraph(paragraph) => paragraph_slabs(paragraph, room),
-        Block::List(paragraphs) => list(paragraphs, room),
-        Block::Caution(paragraph) => caution(paragraph, room),
-        Block::Signatures(signatures) => signatures_slabs(signatures, room),
+        Block::Columns(columns) => columns_slabs(columns, room, at + 1),
+        Block::Heading(text) => tagged(heading(text, room), whole),
+        Block::Facts(facts) => facts_slabs(facts, room, at),
+        Block::Verdict(verdict) => verdict_slabs(verdict, room, at),
+        Block::Figure(figure) => vec![figure_slab(figure, room, whole)],
+        Block::Table(table) => table::slabs(table, room, at),
+        Block::Paragraph(paragraph) => tagged(paragraph_slabs(paragraph, room), whole),
+        Block::List(paragraphs) => list(paragraphs, room, at),
+        Block::Caution(paragraph) => tagged(caution(paragraph, room), whole),
+        Block::Signatures(signatures) => signatures_slabs(signatures, room, at),
         Block::Rule => vec![rule(room)],
-        Block::EndMark(text) => end_mark(text, room),
+        Block::EndMark(text) => tagged(end_mark(text, room), whole),
     }
 }
 
@@ -81,15 +84,17 @@ fn block_slabs<'d>(block: &'d Block, room: Room) -> Vec<Slab<'d>> {
 const TALLEST_COLUMNS: f64 = 0.6;
 
 /// Side by side when the tallest is not too high, else one below the other.
-fn columns_slabs<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
+fn columns_slabs<'d>(columns: &'d [Column], room: Room, first: u32) -> Vec<Slab<'d>> {
     let weights: u32 = columns.iter().map(|column| column.weight).sum();
     let gutters = GUTTER * columns.len().saturating_sub(1) as f64;
     let unit = (room.width - gutters) / f64::from(weights.max(1));
     let mut slab = Slab::default();
     let mut x = 0.0;
+    let mut at = first;
     for column in columns {
         let width = unit * f64::from(column.weight);
-        let slabs = slabs(&column.blocks, Room { width, ..room });
+        let slabs = slabs(&column.blocks, Room { width, ..room }, at);
+        at += column.blocks.iter().map(places).sum::<u32>();
         slab.height = slab.height.max(height(&slabs));
         slab.drawn.append(&mut stacked(slabs, x));
         x += width + GUTTER;
@@ -97,13 +102,14 @@ fn columns_slabs<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
     if slab.height <= TALLEST_COLUMNS * room.page {
         return vec![slab];
     }
-    stacked_columns(columns, room)
+    stacked_columns(columns, room, first)
 }
 
-fn stacked_columns<'d>(columns: &'d [Column], room: Room) -> Vec<Slab<'d>> {
+fn stacked_columns<'d>(columns: &'d [Column], room: Room, mut at: u32) -> Vec<Slab<'d>> {
     let mut all = Vec::new();
     for column in columns {
-        let mut slabs = slabs(&column.blocks, room);
+        let mut slabs = slabs(&column.blocks, room, at);
+        at += column.blocks.iter().map(places).sum::<u32>();
         if let Some(first) = slabs.first_mut() {
             first.above = 14.0;
         }
@@ -122,26 +128,36 @@ fn glued(mut slabs: Vec<Slab>) -> Vec<Slab> {
     slabs
 }
 
-fn facts_slabs<'d>(facts: &'d [Fact], room: Room) -> Vec<Slab<'d>> {
+fn facts_slabs<'d>(facts: &'d [Fact], room: Room, at: u32) -> Vec<Slab<'d>> {
     let widest =
         facts.iter().map(|fact| Line::of(Face::Regular, fact.label.as_str()).width(size::LABEL)).fold(0.0, f64::max);
     let words = facts.iter().map(|fact| widest_word(Face::Regular, &fact.label, size::LABEL)).fold(0.0, f64::max);
     let label = widest.min((room.width * 0.36).max(words)).min(room.width * 0.5).ceil();
     let indent = label + LABEL_GAP;
-    facts.iter().flat_map(|fact| fact_slabs(fact, label, indent, room)).collect()
+    let of_fact = |(fact, part): (&'d Fact, u32)| {
+        let tags = [Tag { block: at, part: 2 * part }, Tag { block: at, part: 2 * part + 1 }];
+        fact_slabs(fact, label, indent, room, tags)
+    };
+    facts.iter().zip(0..).flat_map(of_fact).collect()
 }
 
-fn fact_slabs<'d>(fact: &'d Fact, label: f64, indent: f64, room: Room) -> Vec<Slab<'d>> {
+fn fact_slabs<'d>(
+    fact: &'d Fact,
+    label: f64,
+    indent: f64,
+    room: Room,
+    [label_tag, value_tag]: [Tag; 2],
+) -> Vec<Slab<'d>> {
     let labels = wrap(Face::Regular, &fact.label, size::LABEL, label);
-    let values: Vec<Line> =
-        fact.value.iter().flat_map(|value| wrap(Face::Regular, value, size::BODY, room.width - indent)).collect();
+    let values = wrap_all(Face::Regular, &fact.value, size::BODY, room.width - indent);
     let leading = size::BODY * LEADING;
     let rows = labels.len().max(values.len());
     let mut slabs: Vec<Slab> = (0..rows).map(|_| Slab::new(leading)).collect();
     let label_rows = labels.len();
     for (at, line) in labels.into_iter().enumerate() {
         let y = baseline(leading, size::BODY) + at as f64 * leading;
-        slabs[0].drawn.push(Drawn::Text { x: 0.0, y, size: size::LABEL, ink: Ink::Muted, line });
+        let tag = Some(label_tag);
+        slabs[0].drawn.push(Drawn::Text { x: 0.0, y, size: size::LABEL, ink: Ink::Muted, line, tag });
     }
     for (slab, line) in slabs.iter_mut().zip(values) {
         slab.put_lines(vec![line], indent, 0.0, size::BODY, Ink::Text);
@@ -150,10 +166,10 @@ fn fact_slabs<'d>(fact: &'d Fact, label: f64, indent: f64, room: Room) -> Vec<Sl
         slab.glued = at > 0 && (at < 2 || at + 2 > rows || at < label_rows);
         slab.above = if at == 0 { 2.2 } else { 0.0 };
     }
-    slabs
+    tagged(slabs, value_tag)
 }
 
-fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room) -> Vec<Slab<'d>> {
+fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room, at: u32) -> Vec<Slab<'d>> {
     let ink = marks::ink(verdict.mark);
     let indent = MARK + 9.0;
     let width = room.width - indent;
@@ -162,8 +178,10 @@ fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room) -> Vec<Slab<'d>> {
     slab.drawn.push(mark(verdict.mark, 0.0, 9.0, MARK));
     let title = wrap(Face::SemiBold, &verdict.title, size::VERDICT, width);
     let mut y = slab.put_lines(title, indent, 7.0, size::VERDICT, Ink::Text) + 1.0;
-    for text in &verdict.lines {
+    slab.tag(Tag { block: at, part: 0 });
+    for (text, part) in verdict.lines.iter().zip(1..) {
         y = slab.put_lines(wrap(Face::Regular, text, size::BODY, width), indent, y, size::BODY, Ink::Muted);
+        slab.tag(Tag { block: at, part });
     }
     slab.height = y.max(9.0 + MARK);
     vec![slab]
@@ -171,14 +189,15 @@ fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room) -> Vec<Slab<'d>> {
 
 /// A verdict mark with its top left at a point.
 pub fn mark<'d>(mark: Mark, x: f64, y: f64, side: f64) -> Drawn<'d> {
-    Drawn::Shapes { x, y, scale: side, shapes: Cow::Owned(marks::shapes(mark)) }
+    Drawn::Shapes { x, y, scale: side, shapes: Cow::Owned(marks::shapes(mark)), tag: None }
 }
 
 /// A figure, smaller where it is wider than the room or higher than a page.
-fn figure_slab<'d>(figure: &'d Figure, room: Room) -> Slab<'d> {
+fn figure_slab<'d>(figure: &'d Figure, room: Room, tag: Tag) -> Slab<'d> {
     let scale = (room.width / figure.width).min(room.page / figure.height).min(1.0);
     let mut slab = Slab::new(figure.height * scale);
-    slab.drawn.push(Drawn::Shapes { x: 0.0, y: 0.0, scale, shapes: Cow::Borrowed(&figure.shapes) });
+    let (shapes, tag) = (Cow::Borrowed(figure.shapes.as_slice()), Some(tag));
+    slab.drawn.push(Drawn::Shapes { x: 0.0, y: 0.0, scale, shapes, tag });
     slab
 }
 
@@ -198,10 +217,10 @@ fn paragraph_slabs<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
     line_slabs(paragraph_lines(paragraph, size::BODY, room.width), 0.0, size::BODY, Ink::Text)
 }
 
-fn list<'d>(paragraphs: &'d [Paragraph], room: Room) -> Vec<Slab<'d>> {
+fn list<'d>(paragraphs: &'d [Paragraph], room: Room, at: u32) -> Vec<Slab<'d>> {
     let mut all = Vec::new();
-    for paragraph in paragraphs {
-        let mut slabs = paragraph_slabs(paragraph, room);
+    for (paragraph, part) in paragraphs.iter().zip(0..) {
+        let mut slabs = tagged(paragraph_slabs(paragraph, room), Tag { block: at, part });
         slabs[0].above = 5.0;
         all.append(&mut slabs);
     }
@@ -231,10 +250,11 @@ fn panel(width: f64, height: f64) -> Shape {
 }
 
 /// Signatures, three side by side; a row of them is never split.
-fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room) -> Vec<Slab<'d>> {
-    let beside = signatures.len().clamp(1, 3);
+fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room, block: u32) -> Vec<Slab<'d>> {
+    const BESIDE: usize = 3;
+    let beside = signatures.len().clamp(1, BESIDE);
     let width = (room.width - GUTTER * (beside - 1) as f64) / beside as f64;
-    let row = |row: &'d [SignatureBlock]| {
+    let row = |(row, first): (&'d [SignatureBlock], u32)| {
         let mut slab = Slab::default();
         let names: Vec<Vec<Line>> = row
             .iter()
@@ -250,11 +270,12 @@ fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room) -> Vec<Sla
             let meaning = wrap(Face::Regular, &one.meaning, size::LABEL, width);
             let y = slab.put_lines(meaning, x, foot + 2.5, size::LABEL, Ink::Muted);
             slab.height = slab.height.max(y);
+            slab.tag(Tag { block, part: first + at as u32 });
         }
         slab.above = 6.0;
         slab
     };
-    signatures.chunks(3).map(row).collect()
+    signatures.chunks(BESIDE).zip((0..).step_by(BESIDE)).map(row).collect()
 }
 
 fn rule<'d>(room: Room) -> Slab<'d> {

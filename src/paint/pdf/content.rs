@@ -1,14 +1,21 @@
 //! What stands on a page, as a content stream.
 //!
-//! Comes in: a [`Page`]. Goes out: the stream and the characters used. Next: [`super::finish`].
+//! Comes in: a [`Page`]. Goes out: the stream, the characters used and the pieces of marked content. Next:
+//! [`super::structure`] and [`super::finish`].
+//!
+//! Everything stands in marked content: what has a tag as a numbered piece of its element, all else as an artifact.
+//!
+//! Source: ISO 32000-1:2008, 14.6 (marked content), 14.8.2.2 (artifacts).
 
 use super::flow::{Line, Run};
 use super::operators::{Operators, PathEnd};
 use super::page::Page;
 use super::slab::Drawn;
+use super::structure::Piece;
+use super::tags::Tag;
 use crate::document::{Anchor, Ink, Shape};
 use crate::paint::colours::colour;
-use crate::paint::fonts::{Face, Glyph, bundled};
+use crate::paint::fonts::{Face, Glyph, SLICES, bundled};
 
 /// Distance of the hatch lines of a fail zone in pt.
 const HATCH: f64 = 3.4;
@@ -20,6 +27,13 @@ const HATCH_WIDTH: f64 = 0.25;
 pub struct Content<'u> {
     operators: Operators,
     used: &'u mut Used,
+    pieces: &'u mut Vec<Piece>,
+    /// Which page it is, from 0.
+    page: u32,
+    /// Pieces on this page so far.
+    count: u32,
+    /// The marked content that is open.
+    open: Option<Mark>,
     height: f64,
     accent: [u8; 3],
     fill: Option<Ink>,
@@ -36,7 +50,7 @@ pub struct Used {
     /// Slice, glyph and character, each once, in the order of use.
     pub glyphs: Vec<(u8, u16, char)>,
     /// For each slice whether a glyph is among them.
-    seen: [Vec<bool>; 6],
+    seen: [Vec<bool>; SLICES],
 }
 
 impl Used {
@@ -52,6 +66,19 @@ impl Used {
     }
 }
 
+/// What marked content is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Mark {
+    /// A piece of an element.
+    Piece(Tag),
+    /// Decoration, or what repeats.
+    Artifact,
+    /// What stands above every page.
+    Header,
+    /// What stands below every page.
+    Footer,
+}
+
 /// How a drawing lies on the page.
 #[derive(Clone, Copy)]
 struct Placed {
@@ -61,11 +88,15 @@ struct Placed {
 }
 
 impl<'u> Content<'u> {
-    /// An empty page of a height in pt; the characters it uses are entered in `used`.
-    pub fn new(height: f64, accent: [u8; 3], used: &'u mut Used) -> Content<'u> {
+    /// An empty page (from 0) of a height in pt; the characters it uses are entered in `used`, its pieces in `pieces`.
+    pub fn new(page: u32, height: f64, accent: [u8; 3], used: &'u mut Used, pieces: &'u mut Vec<Piece>) -> Content<'u> {
         Content {
             operators: Operators::new(),
             used,
+            pieces,
+            page,
+            count: 0,
+            open: None,
             height,
             accent,
             fill: None,
@@ -78,20 +109,30 @@ impl<'u> Content<'u> {
 
     /// The content stream of a whole page, in reading order.
     pub fn of(mut self, page: &Page) -> Vec<u8> {
-        for drawn in page.header.iter().chain(&page.body).chain(&page.footer) {
-            self.drawn(drawn);
-        }
+        page.header.iter().for_each(|drawn| self.drawn(drawn, Mark::Header));
+        page.body.iter().for_each(|drawn| self.drawn(drawn, Mark::Artifact));
+        page.footer.iter().for_each(|drawn| self.drawn(drawn, Mark::Footer));
+        self.close();
         self.operators.into_bytes()
     }
 
-    fn drawn(&mut self, drawn: &Drawn) {
+    /// Draws something; what has no tag is marked as `untagged`.
+    fn drawn(&mut self, drawn: &Drawn, untagged: Mark) {
         match drawn {
-            Drawn::Text { x, y, size, ink, line } => self.text([*x, *y], *size, *ink, line),
-            Drawn::Shapes { x, y, scale, shapes } => {
+            Drawn::Text { x, y, size, ink, line, tag } => {
+                if line.runs.iter().all(|run| run.text.is_empty()) {
+                    return;
+                }
+                self.mark(tag.map_or(untagged, Mark::Piece), [0.0; 3]);
+                self.text([*x, *y], *size, *ink, line);
+            }
+            Drawn::Shapes { x, y, scale, shapes, tag } => {
+                self.mark(tag.map_or(untagged, Mark::Piece), [*x, *y, *scale]);
                 let placed = Placed { x: *x, y: *y, scale: *scale };
                 shapes.iter().for_each(|shape| self.shape(shape, placed));
             }
             Drawn::Logo { x, y, width, height } => {
+                self.mark(untagged, [0.0; 3]);
                 let matrix = [*width, 0.0, 0.0, *height, *x, self.height - y - height];
                 self.operators.save();
                 self.operators.matrix(matrix);
@@ -101,15 +142,40 @@ impl<'u> Content<'u> {
         }
     }
 
-    /// A line as one text object, so that it is read back as one line.
-    fn text(&mut self, at: [f64; 2], size: f64, ink: Ink, line: &Line) {
-        if line.runs.iter().all(|run| run.text.is_empty()) {
+    /// Goes on in the marked content that is open, or opens another.
+    fn mark(&mut self, mark: Mark, placed: [f64; 3]) {
+        if self.open == Some(mark) {
             return;
         }
+        self.close();
+        match mark {
+            Mark::Piece(tag) => {
+                self.operators.begin_piece(self.count);
+                self.pieces.push(Piece { tag, page: self.page, mcid: self.count, placed });
+                self.count += 1;
+            }
+            Mark::Artifact => self.operators.begin_artifact(""),
+            Mark::Header => self.operators.begin_artifact("<</Type/Pagination/Subtype/Header>>"),
+            Mark::Footer => self.operators.begin_artifact("<</Type/Pagination/Subtype/Footer>>"),
+        }
+        self.open = Some(mark);
+    }
+
+    fn close(&mut self) {
+        if self.open.take().is_some() {
+            self.operators.end_marked();
+        }
+    }
+
+    /// A line as one text object, so that it is read back as one line.
+    fn text(&mut self, at: [f64; 2], size: f64, ink: Ink, line: &Line) {
         self.fill(ink);
         self.operators.begin_text();
         let mut at = Some(self.up(at));
         line.runs.iter().for_each(|run| self.run(run, size, &mut at));
+        if let (Some(last), true) = (line.runs.last(), line.goes_on) {
+            self.run(&Run { face: last.face, text: " ".into() }, size, &mut at);
+        }
         self.operators.end_text();
     }
 

@@ -1,54 +1,47 @@
-//! The finished file: fonts put in, metadata, identifiers, compression.
+//! The finished objects: fonts and logo put in, contents, structure, attachments, metadata, identifier.
 //!
-//! Comes in: the objects that printpdf made. Goes out: the bytes of the file, the same for the same document. Next: the
-//! caller.
+//! Comes in: the objects that printpdf made and what was painted. Goes out: the bytes of the file, the same for the same
+//! document. Next: [`super::file`].
+//!
+//! Source of what must be there: ISO 19005-3:2012 (PDF/A-3), level A; ISO 14289-1:2014 (PDF/UA-1).
 
-use super::Press;
+use super::compress::compress;
+use super::elements;
 use super::logo::Prepared;
-use crate::document::Document;
+use super::metadata::{self, Words, text};
+use super::{Painted, Press, attachments, file, page, srgb};
 use crate::paint::fonts::{CAPITAL_HEIGHT, Slice, bundled};
-use chrono::{DateTime, FixedOffset, SecondsFormat};
-use lopdf::{Object, Stream, StringFormat, dictionary};
+use lopdf::{Object, ObjectId, Stream, StringFormat, dictionary};
 use sha2::{Digest, Sha256};
-use std::cell::RefCell;
 
 /// Name of the logo in the resources of the pages.
 pub const LOGO: &str = "Logo";
-/// Level of compression for what differs between documents: the next takes a tenth longer for a visit and saves 3 KB of
-/// 67 KB in two pages.
-const LEVEL: i32 = 1;
-/// Level of compression for what is done once: the best.
-const BEST: i32 = 9;
 /// Bytes up to which a stream is not compressed: it would take a twentieth of a document's time to save a kilobyte.
 const SMALL: usize = 2048;
-/// Window of 32 KB, the largest.
-const WINDOW_BITS: u8 = 15;
 
 /// Finishes the objects of a document, gives its pages their content streams and writes it all.
-pub fn finish(
-    mut objects: lopdf::Document,
-    contents: Vec<Vec<u8>>,
-    document: &Document,
-    press: &Press,
-    logo: Option<&Prepared>,
-) -> Vec<u8> {
-    objects.version = "1.7".to_string();
-    put_contents(&mut objects, contents);
+pub fn finish(mut objects: lopdf::Document, painted: Painted, press: &Press) -> Vec<u8> {
+    let Painted { document, contents, structure, logo } = painted;
+    let pages: Vec<ObjectId> = objects.get_pages().into_values().collect();
+    put_contents(&mut objects, &pages, contents);
     put_fonts(&mut objects, press);
-    put_resources(&mut objects, logo);
+    put_resources(&mut objects, &pages, logo);
+    put_colours(&mut objects, press);
     compress_streams(&mut objects);
     let words = Words::of(document);
-    put_metadata(&mut objects, document, &words);
+    attachments::put(&mut objects, &document.attachments, words.issued, press);
+    metadata::put(&mut objects, document, &words);
+    let [_, height] = page::paper_size(document.paper);
+    let root = objects.max_id + 1;
+    put_structure(&mut objects, &pages, root);
+    let texts = elements::objects(&structure, &pages, height, root);
     put_identifier(&mut objects, &words);
-    let mut bytes = Vec::with_capacity(96 * 1024);
-    objects.save_to(&mut bytes).expect("writing to memory does not fail");
-    bytes
+    file::write(&objects, &texts)
 }
 
 /// Gives each page its content stream.
-fn put_contents(objects: &mut lopdf::Document, contents: Vec<Vec<u8>>) {
-    let pages: Vec<lopdf::ObjectId> = objects.get_pages().into_values().collect();
-    for (page, content) in pages.into_iter().zip(contents) {
+fn put_contents(objects: &mut lopdf::Document, pages: &[ObjectId], contents: Vec<Vec<u8>>) {
+    for (&page, content) in pages.iter().zip(contents) {
         let stream = (objects.get_dictionary(page)).and_then(|page| page.get(b"Contents"));
         if let Ok(id) = stream.and_then(Object::as_reference) {
             objects.set_object(id, Stream::new(lopdf::Dictionary::new(), content));
@@ -81,11 +74,10 @@ fn font_file(slice: &Slice, compressed: &[u8]) -> Stream {
 }
 
 /// Leaves fonts and the logo in the pages' resources, and nothing empty.
-fn put_resources(objects: &mut lopdf::Document, logo: Option<&Prepared>) {
+fn put_resources(objects: &mut lopdf::Document, pages: &[ObjectId], logo: Option<&Prepared>) {
     let logo = logo.map(|logo| logo.put(objects));
-    let pages: Vec<lopdf::ObjectId> = objects.get_pages().into_values().collect();
     let mut empty = Vec::new();
-    for page in pages {
+    for &page in pages {
         let Ok(page) = objects.get_dictionary_mut(page) else {
             continue;
         };
@@ -122,140 +114,34 @@ fn compress_streams(objects: &mut lopdf::Document) {
     }
 }
 
-/// A compressor with room for what comes out: setting one up takes longer than a short stream, so each thread keeps its
-/// own. One that is reset gives the bytes that a new one gives.
-struct Compressor {
-    deflate: zlib_rs::Deflate,
-    output: Vec<u8>,
-}
-
-thread_local! {
-    static COMPRESSOR: RefCell<Compressor> =
-        RefCell::new(Compressor { deflate: zlib_rs::Deflate::new(LEVEL, true, WINDOW_BITS), output: Vec::new() });
-}
-
-/// Deflate with a zlib head. The crate is called by itself and pinned: another one, or another version, would give other
-/// bytes. It chooses its hash by level and not by processor, so that all machines give the same.
-fn compress(bytes: &[u8]) -> Vec<u8> {
-    COMPRESSOR.with_borrow_mut(|compressor| compressor.compress(bytes))
-}
-
-/// The same as well as it goes, for what is done once.
-pub fn compress_best(bytes: &[u8]) -> Vec<u8> {
-    Compressor { deflate: zlib_rs::Deflate::new(BEST, true, WINDOW_BITS), output: Vec::new() }.compress(bytes)
-}
-
-impl Compressor {
-    fn compress(&mut self, bytes: &[u8]) -> Vec<u8> {
-        let room = zlib_rs::compress_bound(bytes.len());
-        if self.output.len() < room {
-            self.output.resize(room, 0);
-        }
-        self.deflate.reset();
-        let status = self.deflate.compress(bytes, &mut self.output, zlib_rs::DeflateFlush::Finish);
-        assert_eq!(status, Ok(zlib_rs::Status::StreamEnd), "the output has room for the worst case");
-        self.output[..self.deflate.total_out() as usize].to_vec()
-    }
-}
-
-/// What the metadata says, in Info and XMP alike.
-struct Words {
-    title: String,
-    program: String,
-    issued: Option<DateTime<FixedOffset>>,
-}
-
-impl Words {
-    fn of(document: &Document) -> Words {
-        Words {
-            title: format!("{} · {}", document.number, document.title),
-            program: format!("halfcell {}", env!("CARGO_PKG_VERSION")),
-            issued: DateTime::parse_from_rfc3339(&document.issued).ok(),
-        }
-    }
-}
-
-fn put_metadata(objects: &mut lopdf::Document, document: &Document, words: &Words) {
-    let packet =
-        Stream::new(dictionary! { "Type" => "Metadata", "Subtype" => "XML" }, xmp(document, words).into_bytes());
-    let packet = objects.add_object(packet);
-    if let Ok(catalog) = objects.catalog_mut() {
-        catalog.set("Metadata", packet);
-        catalog.set("Lang", text(&document.language));
-        catalog.set("PageLayout", "SinglePage");
-        catalog.set("ViewerPreferences", dictionary! { "DisplayDocTitle" => true });
-    }
-    let mut info = dictionary! {
-        "Title" => text(&words.title),
-        "Author" => text(&document.author),
-        "Subject" => text(&document.subtitle),
-        "Creator" => text(&words.program),
-        "Producer" => text(&words.program),
+/// Tells what the colours are.
+fn put_colours(objects: &mut lopdf::Document, press: &Press) {
+    let profile = dictionary! { "N" => 3, "Filter" => "FlateDecode" };
+    let profile = objects.add_object(Stream::new(profile, press.compressed(&srgb::PROFILE).to_vec()));
+    let intent = dictionary! {
+        "Type" => "OutputIntent",
+        "S" => "GTS_PDFA1",
+        "OutputConditionIdentifier" => text(srgb::NAME),
+        "Info" => text(srgb::NAME),
+        "DestOutputProfile" => profile,
     };
-    if let Some(issued) = words.issued {
-        let date = issued.format("D:%Y%m%d%H%M%S%:z").to_string().replace(':', "'").replacen("D'", "D:", 1) + "'";
-        info.set("CreationDate", text(&date));
-        info.set("ModDate", text(&date));
+    if let Ok(catalog) = objects.catalog_mut() {
+        catalog.set("OutputIntents", vec![Object::Dictionary(intent)]);
     }
-    let info = Object::Dictionary(info);
-    match objects.trailer.get(b"Info").and_then(Object::as_reference) {
-        Ok(id) => objects.set_object(id, info),
-        Err(_) => {
-            let id = objects.add_object(info);
-            objects.trailer.set("Info", id);
+}
+
+/// Names the structure tree, whose root will have number `root`, and says that all content is in it.
+fn put_structure(objects: &mut lopdf::Document, pages: &[ObjectId], root: u32) {
+    if let Ok(catalog) = objects.catalog_mut() {
+        catalog.set("MarkInfo", dictionary! { "Marked" => true });
+        catalog.set("StructTreeRoot", (root, 0));
+    }
+    for (&page, number) in pages.iter().zip(0_i64..) {
+        if let Ok(page) = objects.get_dictionary_mut(page) {
+            page.set("StructParents", number);
+            page.set("Tabs", "S");
         }
     }
-}
-
-fn text(text: &str) -> Object {
-    if text.is_ascii() {
-        return Object::String(text.as_bytes().to_vec(), StringFormat::Literal);
-    }
-    let wide = [0xfeff].into_iter().chain(text.encode_utf16()).flat_map(u16::to_be_bytes);
-    Object::String(wide.collect(), StringFormat::Hexadecimal)
-}
-
-/// The XMP packet.
-///
-/// Source: ISO 16684-1:2019 (packet, Dublin Core, XMP basic); ISO 32000-1:2008, 14.3.2.
-fn xmp(document: &Document, words: &Words) -> String {
-    let date = words.issued.map_or(String::new(), |issued| {
-        let issued = issued.to_rfc3339_opts(SecondsFormat::Secs, false);
-        format!(
-            "<xmp:CreateDate>{issued}</xmp:CreateDate><xmp:ModifyDate>{issued}</xmp:ModifyDate>\
-             <xmp:MetadataDate>{issued}</xmp:MetadataDate>"
-        )
-    });
-    let (title, subject) = (escaped(&words.title), escaped(&document.subtitle));
-    let (author, program, language) = (escaped(&document.author), &words.program, escaped(&document.language));
-    format!(
-        "<?xpacket begin=\"\u{feff}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n\
-         <x:xmpmeta xmlns:x=\"adobe:ns:meta/\"><rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\
-         <rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" \
-         xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\" xmlns:pdf=\"http://ns.adobe.com/pdf/1.3/\">\
-         <dc:format>application/pdf</dc:format>\
-         <dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">{title}</rdf:li></rdf:Alt></dc:title>\
-         <dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">{subject}</rdf:li></rdf:Alt></dc:description>\
-         <dc:creator><rdf:Seq><rdf:li>{author}</rdf:li></rdf:Seq></dc:creator>\
-         <dc:language><rdf:Bag><rdf:li>{language}</rdf:li></rdf:Bag></dc:language>\
-         <xmp:CreatorTool>{program}</xmp:CreatorTool>{date}<pdf:Producer>{program}</pdf:Producer>\
-         </rdf:Description></rdf:RDF></x:xmpmeta>\n<?xpacket end=\"r\"?>"
-    )
-}
-
-/// Text for XML; a control character, which XML cannot hold, becomes a space.
-fn escaped(text: &str) -> String {
-    let mut escaped = String::with_capacity(text.len());
-    for character in text.chars() {
-        match character {
-            '&' => escaped.push_str("&amp;"),
-            '<' => escaped.push_str("&lt;"),
-            '>' => escaped.push_str("&gt;"),
-            control if control.is_control() => escaped.push(' '),
-            other => escaped.push(other),
-        }
-    }
-    escaped
 }
 
 /// The identifier of the file: a hash over what it says.
@@ -273,20 +159,4 @@ fn put_identifier(objects: &mut lopdf::Document, words: &Words) {
     }
     let id = Object::String(hash.finalize()[..16].to_vec(), StringFormat::Hexadecimal);
     objects.trailer.set("ID", vec![id.clone(), id]);
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn text_beyond_ascii_is_utf_16() {
-        let Object::String(bytes, _) = text("5 Ω") else { panic!("a string") };
-        assert_eq!(bytes, [0xfe, 0xff, 0, b'5', 0, b' ', 0x03, 0xa9]);
-    }
-
-    #[test]
-    fn xml_signs_are_escaped() {
-        assert_eq!(escaped("A & B <c>\u{1}"), "A &amp; B &lt;c&gt; ");
-    }
 }

@@ -24,13 +24,15 @@ pub struct Line<'d> {
     pub runs: Vec<Run<'d>>,
     /// Width in thousandths of an em.
     pub thousandths: u32,
+    /// Whether a word of the same text follows on the next line: a space ends it, for those who read without seeing.
+    pub goes_on: bool,
 }
 
 impl<'d> Line<'d> {
     /// A line of one run, unbroken.
     pub fn of(face: Face, text: impl Into<Cow<'d, str>>) -> Line<'d> {
         let text = text.into();
-        Line { thousandths: bundled().thousandths(face, &text), runs: vec![Run { face, text }] }
+        Line { thousandths: bundled().thousandths(face, &text), runs: vec![Run { face, text }], goes_on: false }
     }
 
     /// Width in pt at `size` pt.
@@ -46,6 +48,18 @@ pub fn wrap(face: Face, text: &str, size: f64, width: f64) -> Vec<Line<'_>> {
         return vec![whole];
     }
     wrap_spans(&[(face, text)], size, width)
+}
+
+/// Breaks texts that stand one below the other and are read as one.
+pub fn wrap_all<'d>(face: Face, texts: &'d [String], size: f64, width: f64) -> Vec<Line<'d>> {
+    let mut all: Vec<Line> = Vec::new();
+    for text in texts {
+        if let Some(last) = all.last_mut() {
+            last.goes_on = true;
+        }
+        all.append(&mut wrap(face, text, size, width));
+    }
+    all
 }
 
 /// Breaks stretches of text that follow one another without a break between them; at least one line comes out.
@@ -140,7 +154,7 @@ impl<'d> Breaker<'_, 'd> {
         match character {
             '\n' => {
                 self.place_word();
-                self.end_line();
+                self.end_line(true);
             }
             ' ' => {
                 self.place_word();
@@ -164,7 +178,7 @@ impl<'d> Breaker<'_, 'd> {
             return;
         }
         if self.line.width + self.space.width + self.word.width > self.limit && !self.line.ranges.is_empty() {
-            self.end_line();
+            self.end_line(true);
         }
         self.line.append(&mut self.space);
         self.line.append(&mut self.word);
@@ -176,23 +190,26 @@ impl<'d> Breaker<'_, 'd> {
         let joint = self.joint.take().filter(|(_, _, width)| width * 3 > self.limit);
         let rest = joint.map(|(span, byte, width)| self.word.split_off(span, byte, width)).unwrap_or_default();
         self.place_word();
-        self.end_line();
+        self.end_line(false);
         self.word = rest;
     }
 
-    fn end_line(&mut self) {
+    fn end_line(&mut self, goes_on: bool) {
         self.space.clear();
         let runs = self.line.ranges.drain(..).map(|(span, from, to)| Run {
             face: self.spans[span].0,
             text: Cow::Borrowed(&self.spans[span].1[from..to]),
         });
-        self.lines.push(Line { runs: runs.collect(), thousandths: std::mem::take(&mut self.line.width) });
+        self.lines.push(Line { runs: runs.collect(), thousandths: std::mem::take(&mut self.line.width), goes_on });
     }
 
     fn finish(mut self) -> Vec<Line<'d>> {
         self.place_word();
         if !self.line.ranges.is_empty() || self.lines.is_empty() {
-            self.end_line();
+            self.end_line(false);
+        }
+        if let Some(last) = self.lines.last_mut() {
+            last.goes_on = false;
         }
         self.lines
     }

@@ -126,6 +126,26 @@ impl Operators {
         });
     }
 
+    /// `BDC`: begins marked content that is a numbered piece of an element.
+    pub fn begin_piece(&mut self, mcid: u32) {
+        self.name("P");
+        self.bytes.extend_from_slice(b"<</MCID ");
+        self.bytes.extend_from_slice(mcid.to_string().as_bytes());
+        self.end(">>BDC");
+    }
+
+    /// `BMC` or `BDC`: begins an artifact; `about` is its property list, or empty.
+    pub fn begin_artifact(&mut self, about: &str) {
+        self.name("Artifact");
+        self.bytes.extend_from_slice(about.as_bytes());
+        self.end(if about.is_empty() { "BMC" } else { "BDC" });
+    }
+
+    /// `EMC`: ends marked content.
+    pub fn end_marked(&mut self) {
+        self.end("EMC");
+    }
+
     /// `BT`: begins a text object.
     pub fn begin_text(&mut self) {
         self.end("BT");

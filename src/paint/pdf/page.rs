@@ -3,8 +3,9 @@
 //! Comes in: a document. Goes out: [`Page`]s with everything in its place. Next: [`super::content`].
 
 use super::blocks::{self, Room};
-use super::flow::{Line, wrap};
-use super::slab::{Drawn, LEADING, Slab, baseline, line_slabs, size};
+use super::flow::{Line, wrap, wrap_all};
+use super::slab::{Drawn, LEADING, Slab, baseline, line_slabs, size, tagged};
+use super::tags::{self, Tag};
 use crate::document::{Document, Ink, Part, Shape};
 use crate::firm::Paper;
 use crate::paint::fonts::{Face, bundled};
@@ -52,9 +53,11 @@ pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     let frame = Frame::new(document, logo);
     let room = Room { width: frame.width, page: frame.bottom - frame.first_top.max(frame.next_top) };
     let mut bodies = Vec::new();
-    for (at, part) in document.parts.iter().enumerate() {
+    let mut place = tags::FIRST;
+    for part in &document.parts {
         let top = if bodies.is_empty() { frame.first_top } else { frame.next_top };
-        bodies.append(&mut part_pages(document, part, at == 0, room, [top, frame.next_top, frame.bottom]));
+        bodies.append(&mut part_pages(document, part, place, room, [top, frame.next_top, frame.bottom]));
+        place += part.blocks.iter().map(tags::places).sum::<u32>();
     }
     if bodies.is_empty() {
         bodies.push(Vec::new());
@@ -68,25 +71,26 @@ pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
 fn part_pages<'d>(
     document: &'d Document,
     part: &'d Part,
-    first: bool,
+    place: u32,
     room: Room,
     [top, next_top, bottom]: [f64; 3],
 ) -> Vec<Vec<Drawn<'d>>> {
-    let slabs = part_slabs(document, part, first, room);
+    let slabs = part_slabs(document, part, place, room);
     let least: f64 = slabs.iter().map(|slab| slab.height + slab.above * TIGHTEST).sum();
     let pages = spread(slabs, bottom, top, next_top);
     if pages.len() != 2 || least > ALMOST * (bottom - top) {
         return pages;
     }
     let roomier = Room { width: room.width / SMALLER, page: room.page / SMALLER };
-    let slabs = part_slabs(document, part, first, roomier);
+    let slabs = part_slabs(document, part, place, roomier);
     let smaller = spread(slabs.into_iter().map(|slab| slab.scaled(SMALLER)).collect(), bottom, top, next_top);
     if smaller.len() == 1 { smaller } else { pages }
 }
 
-fn part_slabs<'d>(document: &'d Document, part: &'d Part, first: bool, room: Room) -> Vec<Slab<'d>> {
+fn part_slabs<'d>(document: &'d Document, part: &'d Part, place: u32, room: Room) -> Vec<Slab<'d>> {
+    let first = document.parts.first().is_some_and(|one| std::ptr::eq(one, part));
     let mut slabs = if first { title_slabs(document, room) } else { Vec::new() };
-    let mut blocks = blocks::slabs(&part.blocks, room);
+    let mut blocks = blocks::slabs(&part.blocks, room, place);
     if let (Some(block), true) = (blocks.first_mut(), first) {
         block.above = 10.0;
         block.glued = true;
@@ -97,9 +101,9 @@ fn part_slabs<'d>(document: &'d Document, part: &'d Part, first: bool, room: Roo
 
 fn title_slabs<'d>(document: &'d Document, room: Room) -> Vec<Slab<'d>> {
     let title = wrap(Face::SemiBold, &document.title, size::TITLE, room.width);
-    let mut slabs = line_slabs(title, 0.0, size::TITLE, Ink::Text);
+    let mut slabs = tagged(line_slabs(title, 0.0, size::TITLE, Ink::Text), Tag::TITLE);
     let subtitle = wrap(Face::Regular, &document.subtitle, size::BODY, room.width);
-    slabs.append(&mut line_slabs(subtitle, 0.0, size::BODY, Ink::Muted));
+    slabs.append(&mut tagged(line_slabs(subtitle, 0.0, size::BODY, Ink::Muted), Tag::SUBTITLE));
     let mut rule = Slab { above: 7.0, ..Slab::new(0.5) };
     rule.put_rule(0.0, room.width, 0.25, Ink::Grid, 0.6);
     slabs.push(rule);
@@ -196,7 +200,10 @@ impl<'d> Frame<'d> {
 
     fn page(&self, number: usize, count: usize, body: Vec<Drawn<'d>>) -> Page<'d> {
         let header = self.header(number == 1, self.page_text(number, count));
-        let footer = self.footer();
+        let mut footer = self.footer();
+        if number < count {
+            footer.untag();
+        }
         let foot = self.height - EDGE - footer.height;
         Page {
             header: header.drawn.into_iter().map(|one| one.moved(MARGIN, EDGE)).collect(),
@@ -218,15 +225,23 @@ impl<'d> Frame<'d> {
         let beside = self.width * if first { 0.6 } else { 0.38 } - left;
         let brand = &self.document.brand;
         let mut y = slab.put_lines(wrap(Face::SemiBold, &brand.name, size, beside), left, 0.0, size, Ink::Text);
-        for line in brand.lines.iter().filter(|_| first) {
-            y = slab.put_lines(wrap(Face::Regular, line, size::LABEL, beside), left, y, size::LABEL, Ink::Muted);
+        slab.tag(Tag::BRAND);
+        if first {
+            let lines = wrap_all(Face::Regular, &brand.lines, size::LABEL, beside);
+            y = slab.put_lines(lines, left, y, size::LABEL, Ink::Muted);
         }
+        slab.tag(Tag::ADDRESS);
         let right = self.put_number(&mut slab, first, page);
+        slab.tag(Tag::ISSUED);
         let logo = if first && self.logo.is_some() { LOGO[1] } else { 0.0 };
         let rule = y.max(right).max(logo) + if first { 9.0 } else { 5.0 };
         slab.put_rule(0.0, self.width, rule, Ink::Accent, if first { 1.4 } else { 0.7 });
         slab.height = rule + 0.7;
         self.put_draft(&mut slab);
+        slab.tag(Tag::DRAFT);
+        if !first {
+            slab.untag();
+        }
         slab
     }
 
@@ -262,6 +277,7 @@ impl<'d> Frame<'d> {
             return y;
         }
         let y = slab.put_lines_right(number, self.width, 0.0, size, Ink::Text);
+        slab.tag(Tag::NUMBER);
         let lines = if run <= beside {
             vec![running]
         } else {
@@ -291,21 +307,20 @@ impl<'d> Frame<'d> {
     }
 
     fn footer(&self) -> Slab<'d> {
+        /// White between the rule and the text in pt.
+        const TOP: f64 = 5.0;
         let mut slab = Slab::default();
         slab.put_rule(0.0, self.width, 0.3, Ink::Grid, 0.6);
-        let mut heights = [5.0; 2];
         let right = self.document.running.footer_right.iter();
         let right = right.map(|line| bundled().width(Face::Regular, size::LABEL, line)).fold(0.0, f64::max);
         let left = self.width - right.min(self.width * 0.4) - 18.0;
-        for line in &self.document.running.footer_left {
-            let lines = wrap(Face::Regular, line, size::LABEL, left);
-            heights[0] = slab.put_lines(lines, 0.0, heights[0], size::LABEL, Ink::Muted);
-        }
-        for line in &self.document.running.footer_right {
-            let lines = wrap(Face::Regular, line, size::LABEL, self.width * 0.4);
-            heights[1] = slab.put_lines_right(lines, self.width, heights[1], size::LABEL, Ink::Muted);
-        }
-        slab.height = heights[0].max(heights[1]);
+        let lines = wrap_all(Face::Regular, &self.document.running.footer_left, size::LABEL, left);
+        let below_left = slab.put_lines(lines, 0.0, TOP, size::LABEL, Ink::Muted);
+        slab.tag(Tag::FOOT_LEFT);
+        let lines = wrap_all(Face::Regular, &self.document.running.footer_right, size::LABEL, self.width * 0.4);
+        let below_right = slab.put_lines_right(lines, self.width, TOP, size::LABEL, Ink::Muted);
+        slab.tag(Tag::FOOT_RIGHT);
+        slab.height = below_left.max(below_right);
         slab
     }
 }

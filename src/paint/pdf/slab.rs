@@ -3,6 +3,7 @@
 //! Comes in: lines and shapes. Goes out: [`Slab`]s from top to bottom. Next: [`super::page`], which spreads them over pages.
 
 use super::flow::Line;
+use super::tags::Tag;
 use crate::document::{Ink, Shape};
 use crate::paint::fonts::CAPITAL_HEIGHT;
 use std::borrow::Cow;
@@ -53,6 +54,8 @@ pub enum Drawn<'d> {
         ink: Ink,
         /// Text.
         line: Line<'d>,
+        /// What it belongs to; none: it only decorates, or repeats what was said.
+        tag: Option<Tag>,
     },
     /// Shapes, scaled and moved.
     Shapes {
@@ -64,6 +67,8 @@ pub enum Drawn<'d> {
         scale: f64,
         /// Shapes.
         shapes: Cow<'d, [Shape]>,
+        /// The figure it is; none: it only decorates.
+        tag: Option<Tag>,
     },
     /// The firm's logo in a box.
     Logo {
@@ -86,6 +91,23 @@ impl<'d> Drawn<'d> {
                 *x += right;
                 *y += down;
             }
+        }
+        self
+    }
+
+    /// The same as a part of `tag`, where it is text that belongs to nothing yet.
+    fn tagged(mut self, of: Tag) -> Drawn<'d> {
+        if let Drawn::Text { tag, .. } = &mut self {
+            tag.get_or_insert(of);
+        }
+        self
+    }
+
+    /// The same as decoration.
+    fn untagged(mut self) -> Drawn<'d> {
+        match &mut self {
+            Drawn::Text { tag, .. } | Drawn::Shapes { tag, .. } => *tag = None,
+            Drawn::Logo { .. } => {}
         }
         self
     }
@@ -115,12 +137,24 @@ impl<'d> Slab<'d> {
         Slab { above: self.above * by, height: self.height * by, glued: self.glued, head, drawn }
     }
 
+    /// Makes every text that belongs to nothing yet a part of `tag`.
+    pub fn tag(&mut self, tag: Tag) {
+        let drawn = std::mem::take(&mut self.drawn);
+        self.drawn = drawn.into_iter().map(|one| one.tagged(tag)).collect();
+    }
+
+    /// Makes all of it decoration: it repeats what was said.
+    pub fn untag(&mut self) {
+        let drawn = std::mem::take(&mut self.drawn);
+        self.drawn = drawn.into_iter().map(Drawn::untagged).collect();
+    }
+
     /// Puts lines at `x` from `top` downwards; gives the y below them.
     pub fn put_lines(&mut self, lines: Vec<Line<'d>>, x: f64, top: f64, size: f64, ink: Ink) -> f64 {
         let leading = size * LEADING;
         let mut y = top;
         for line in lines {
-            self.drawn.push(Drawn::Text { x, y: y + baseline(leading, size), size, ink, line });
+            self.drawn.push(Drawn::Text { x, y: y + baseline(leading, size), size, ink, line, tag: None });
             y += leading;
         }
         y
@@ -144,7 +178,7 @@ impl<'d> Slab<'d> {
 
     /// Puts shapes that have their coordinates already.
     pub fn put_shapes(&mut self, shapes: Vec<Shape>) {
-        self.drawn.push(Drawn::Shapes { x: 0.0, y: 0.0, scale: 1.0, shapes: Cow::Owned(shapes) });
+        self.drawn.push(Drawn::Shapes { x: 0.0, y: 0.0, scale: 1.0, shapes: Cow::Owned(shapes), tag: None });
     }
 }
 
@@ -163,6 +197,12 @@ pub fn line_slabs<'d>(lines: Vec<Line<'d>>, x: f64, size: f64, ink: Ink) -> Vec<
         slab
     };
     lines.into_iter().enumerate().map(slab).collect()
+}
+
+/// Slabs whose texts are parts of `tag`.
+pub fn tagged<'d>(mut slabs: Vec<Slab<'d>>, tag: Tag) -> Vec<Slab<'d>> {
+    slabs.iter_mut().for_each(|slab| slab.tag(tag));
+    slabs
 }
 
 /// Height of slabs standing one below the other from the top of a page.

@@ -5,6 +5,7 @@
 use super::blocks::{Room, mark, paragraph_lines};
 use super::flow::{Line, wrap};
 use super::slab::{Drawn, LEADING, Slab, baseline, size};
+use super::tags::Tag;
 use super::widths::{Widths, choose, mark_room, sign};
 use crate::document::{Align, Cell, Ink, Paragraph, Row, Table};
 use crate::paint::fonts::{CAPITAL_HEIGHT, Face};
@@ -21,20 +22,22 @@ struct Grid<'t> {
     lefts: Vec<f64>,
     /// Right edge of the last column in pt.
     right: f64,
+    /// Place in the reading order.
+    place: u32,
 }
 
 /// A table's head and rows. At least two rows stand before and after a break, a group's line stays with its next row.
-pub fn slabs<'d>(table: &'d Table, room: Room) -> Vec<Slab<'d>> {
-    let grid = Grid::new(table, room.width);
+pub fn slabs<'d>(table: &'d Table, room: Room, place: u32) -> Vec<Slab<'d>> {
+    let grid = Grid::new(table, room.width, place);
     let head = Rc::new(grid.repeated_head());
     let mut all = vec![grid.head()];
     let rows_in_all = table.rows.iter().filter(|row| matches!(row, Row::Cells(_))).count();
     let mut rows_before = 0;
     let mut after_group = false;
-    for row in &table.rows {
+    for (row, number) in table.rows.iter().zip(1..) {
         let mut slabs = match row {
-            Row::Group(paragraph) => vec![grid.group(paragraph)],
-            Row::Cells(cells) => grid.row(cells, room.page - head.height),
+            Row::Group(paragraph) => vec![grid.group(number, paragraph)],
+            Row::Cells(cells) => grid.row(number, cells, room.page - head.height),
         };
         slabs[0].glued = after_group || rows_before < 2 || rows_before + 2 > rows_in_all;
         for slab in &mut slabs {
@@ -48,7 +51,7 @@ pub fn slabs<'d>(table: &'d Table, room: Room) -> Vec<Slab<'d>> {
 }
 
 impl<'d> Grid<'d> {
-    fn new(table: &'d Table, width: f64) -> Grid<'d> {
+    fn new(table: &'d Table, width: f64, place: u32) -> Grid<'d> {
         let widths = choose(table, width);
         let mut lefts = Vec::new();
         let mut right = 0.0;
@@ -57,7 +60,12 @@ impl<'d> Grid<'d> {
             right += column + widths.gap;
         }
         let right = (right - widths.gap).max(0.0);
-        Grid { table, widths, lefts, right }
+        Grid { table, widths, lefts, right, place }
+    }
+
+    /// The tag of a cell; row 0 has the heads, and a group is the first cell of its row.
+    fn tag(&self, row: u32, column: usize) -> Tag {
+        Tag { block: self.place, part: row * self.table.columns.len() as u32 + column as u32 }
     }
 
     /// The heads of the columns, standing on their rule.
@@ -76,6 +84,7 @@ impl<'d> Grid<'d> {
                     slab.put_lines_right(lines, self.right_of(at), top, size::LABEL, Ink::Muted)
                 }
             };
+            slab.tag(self.tag(0, at));
         }
         slab.put_rule(0.0, self.right, slab.height - 0.3, Ink::Text, 0.6);
         slab
@@ -89,19 +98,21 @@ impl<'d> Grid<'d> {
         let head = self.head();
         slab.height = top + head.height;
         slab.drawn.extend(head.drawn.into_iter().map(|one| one.moved(0.0, top)));
+        slab.untag();
         slab
     }
 
-    fn group(&self, paragraph: &'d Paragraph) -> Slab<'d> {
+    fn group(&self, number: u32, paragraph: &'d Paragraph) -> Slab<'d> {
         let lines = paragraph_lines(paragraph, self.widths.size, self.right);
         let mut slab = Slab::default();
         slab.height = slab.put_lines(lines, 0.0, PADDING + 1.5, self.widths.size, Ink::Text) + PADDING;
+        slab.tag(self.tag(number, 0));
         self.put_row_rule(&mut slab);
         slab
     }
 
     /// A row; one that is higher than a page comes as a slab for each line.
-    fn row(&self, cells: &'d [Cell], page: f64) -> Vec<Slab<'d>> {
+    fn row(&self, number: u32, cells: &'d [Cell], page: f64) -> Vec<Slab<'d>> {
         let lines: Vec<Vec<Line>> =
             cells.iter().take(self.lefts.len()).enumerate().map(|(at, cell)| self.cell_lines(at, cell)).collect();
         let rows = lines.iter().map(Vec::len).max().unwrap_or(1);
@@ -113,7 +124,7 @@ impl<'d> Grid<'d> {
             self.put_mark(&mut slabs[0], at, cell);
             for (row, line) in lines.into_iter().enumerate() {
                 let top = PADDING + (row % each) as f64 * leading;
-                self.put_cell(&mut slabs[row / each], at, cell, line, top);
+                self.put_cell(&mut slabs[row / each], at, cell, line, top, self.tag(number, at));
             }
         }
         for slab in &mut slabs {
@@ -185,9 +196,10 @@ impl<'d> Grid<'d> {
         }
     }
 
-    fn put_cell(&self, slab: &mut Slab<'d>, at: usize, cell: &'d Cell, line: Line<'d>, top: f64) {
+    fn put_cell(&self, slab: &mut Slab<'d>, at: usize, cell: &'d Cell, line: Line<'d>, top: f64, tag: Tag) {
         let size = self.widths.size;
         let x = self.line_left(at, cell, &line);
-        slab.drawn.push(Drawn::Text { x, y: top + baseline(size * LEADING, size), size, ink: Ink::Text, line });
+        let (y, tag) = (top + baseline(size * LEADING, size), Some(tag));
+        slab.drawn.push(Drawn::Text { x, y, size, ink: Ink::Text, line, tag });
     }
 }

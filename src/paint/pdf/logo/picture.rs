@@ -3,7 +3,7 @@
 //! Comes in: the file's bytes. Goes out: a [`Prepared`] image. Next: [`super::super::finish`].
 
 use super::{LogoFault, Prepared};
-use crate::paint::pdf::finish::compress_best;
+use crate::paint::pdf::compress::compress_best;
 use lopdf::{Dictionary, Stream, dictionary};
 
 /// Most pixels on a side that are kept: 36 pt at about 570 dpi.

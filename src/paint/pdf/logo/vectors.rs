@@ -3,7 +3,7 @@
 //! Comes in: the file's bytes. Goes out: a [`Prepared`] form. Next: [`super::super::finish`].
 
 use super::{LogoFault, Prepared};
-use crate::paint::pdf::finish::compress_best;
+use crate::paint::pdf::compress::compress_best;
 use lopdf::{Dictionary, Object, Stream, dictionary};
 use std::collections::BTreeMap;
 use std::fmt::Write;
