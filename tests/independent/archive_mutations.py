@@ -12,6 +12,7 @@ from archive.rules import ABSENT, CHECKED
 from archive_faults.objects import OBJECTS
 from archive_faults.sample import build, written
 from archive_faults.text import BYTES, CONTENT, XMP
+from archive_faults.tree import TREE
 
 # Rules that no small file can break: 8388607 objects.
 UNTRIED = {"A 6.1.13-7"}
@@ -45,7 +46,7 @@ def broken():
         pdf = build()
         content(pdf, page, old, new)
         yield rules, f"content {old[:40]} -> {new[:40]}", written(pdf)
-    for rules, fault in OBJECTS:
+    for rules, fault in OBJECTS + TREE:
         pdf = build()
         yield rules, fault.__name__, fault(pdf) or written(pdf)
 

@@ -2,8 +2,8 @@
 
 import hashlib
 import re
+from decimal import Decimal
 
-import pikepdf
 from pikepdf import Array, Dictionary, Name, Stream, String
 
 CATALOG = {
@@ -29,6 +29,7 @@ ACTIONS = {"/GoTo", "/GoToR", "/GoToE", "/Thread", "/URI", "/Named", "/SubmitFor
 def check(found, pdf, state):
     root = pdf.Root
     page_tree(found, root.Pages, None, 0)  # before pdf.pages, which hands inherited entries down
+    shapes(found, root, "catalog", set())
     extra = set(root.keys()) - CATALOG
     for key in sorted(extra):
         found.fail({"/AA": "A 6.5.2-1", "/Requirements": "A 6.11-1", "/NeedsRendering": "A 6.4.2-2"}.get(key, "only-known"),
@@ -52,6 +53,48 @@ def check(found, pdf, state):
     names(found, pdf, root)
     if "/Outlines" in root:
         outline(found, pdf, root.Outlines)
+
+
+# Kinds of values by key, wherever it stands (ISO 32000-1, tables 20 to 355).
+KINDS = {
+    Name: {"/Type", "/Subtype", "/S", "/BaseFont", "/FontName", "/AFRelationship", "/BM", "/Tabs", "/Filter", "/PageLayout"},
+    Dictionary: {
+        "/Resources", "/Group", "/MarkInfo", "/ViewerPreferences", "/FontDescriptor", "/CIDSystemInfo", "/Params", "/EF",
+        "/Font", "/XObject", "/ExtGState", "/StructTreeRoot", "/RoleMap", "/ParentTree", "/P", "/Parent", "/Pg",
+    },
+    Array: {"/W", "/DescendantFonts", "/Nums", "/OutputIntents", "/AF", "/Border", "/Annots"},
+    String: {"/Lang", "/Alt", "/ActualText", "/T", "/Title", "/Desc", "/Contents", "/URI", "/Info", "/Registry", "/Ordering"},
+}
+BOX_KEYS = {"/Rect", "/BBox", "/FontBBox", *BOXES}
+
+
+def shapes(found, thing, where, seen):
+    """Every value is of the kind that its key asks for."""
+    if isinstance(thing, (Dictionary, Array, Stream)) and thing.is_indirect:
+        if thing.objgen in seen:
+            return
+        seen.add(thing.objgen)
+        where = f"object {thing.objgen[0]}"
+    if isinstance(thing, Array):
+        for value in thing:
+            shapes(found, value, where, seen)
+    if not isinstance(thing, (Dictionary, Stream)):
+        return
+    for key, value in thing.items():
+        page_contents = key == "/Contents" and thing.get("/Type") == Name.Page
+        font_group = key == "/P" and "/S" not in thing
+        info = key == "/Info" and "/OutputConditionIdentifier" not in thing
+        for kind, keys in KINDS.items():
+            held = key not in keys or isinstance(value, kind) or page_contents or font_group or info
+            found.need(held, "opens", f"{where}: {key} is {str(value)[:40]!r}")
+        if key in BOX_KEYS:
+            held = isinstance(value, Array) and len(value) == 4 and all(
+                not isinstance(side, bool) and isinstance(side, (int, float, Decimal)) for side in value)
+            found.need(held, "opens", f"{where}: {key} is {str(value)[:40]!r}")
+        if key not in ("/P", "/Parent", "/Pg"):
+            shapes(found, value, where, seen)
+    if "/S" in thing and "/P" in thing:
+        found.need(thing.get("/Type", Name.StructElem) == Name.StructElem, "opens", f"{where}: Type {thing.get('/Type')}")
 
 
 def language(found, root):

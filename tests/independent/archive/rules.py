@@ -193,7 +193,7 @@ CHECKED = {
     "tree": "one Document; nothing empty, nothing twice; no blocks in paragraphs",
     "figures": "Figure has BBox",
     "attributes": "attribute objects have owner, known keys and values",
-    "tables": "tables have header cells; list items a body and, with labels, a numbering",
+    "tables": "tables have header cells; list items a body, and a label where they are numbered",
     "parent-tree": "MCIDs, ParentTree, StructParents and elements agree both ways",
 }
 

@@ -47,6 +47,7 @@ def check(found, pdf, state):
     root = pdf.Root.get("/StructTreeRoot")
     if not isinstance(root, Dictionary):
         return
+    found.need(root.get("/Type") == Name.StructTreeRoot, "opens", f"StructTreeRoot: Type {root.get('/Type')}")
     for key in sorted(set(root.keys()) - ROOT):
         found.fail("only-known", f"StructTreeRoot: {key}")
     tree = Tree(found, pdf, root)

@@ -79,11 +79,10 @@ def grid(found, element, rows):
 
 
 def numbering(found, element):
-    """A list whose items have labels tells their numbering (Matterhorn Protocol 1.1, 16-001 to 16-003)."""
-    labels = any(part.kind == "Lbl" for item in element.kids for part in item.kids)
-    said = element.attributes("List").get("/ListNumbering")
-    found.need(not labels or said is not None, "tables", f"{element}: labels, but no ListNumbering")
+    """Items have a body, after a label or not; numbered items have labels (Matterhorn Protocol 1.1, checkpoint 16)."""
+    said = element.attributes("List").get("/ListNumbering", "/None")
+    numbered = str(said) in ("/Decimal", "/UpperRoman", "/LowerRoman", "/UpperAlpha", "/LowerAlpha")
     for item in element.kids:
         kinds = [part.kind for part in item.kids]
-        held = item.kind != "LI" or kinds in (["LBody"], ["Lbl", "LBody"])
-        found.need(held, "tables", f"{item} holds {kinds}, not a label and a body")
+        held = item.kind != "LI" or kinds == ["Lbl", "LBody"] or kinds == ["LBody"] and not numbered
+        found.need(held, "tables", f"{item} holds {kinds} in a list numbered {said}")
