@@ -81,9 +81,14 @@ pub fn documents(
     }
 }
 
-/// A document with what travels within it.
+/// A document with what travels within it; the record as one object, those of several loops as a list.
 fn attached(mut document: Document, visit: &Visit, firm: &Firm, records: &[Record]) -> Document {
-    document::attach(&mut document, firm, &visit.sources, records);
+    let data = match records {
+        [record] => serde_json::to_string(record),
+        records => serde_json::to_string(records),
+    };
+    let data = data.expect("a record has text keys and finite numbers only");
+    document::attach(&mut document, firm, &visit.sources, data);
     document
 }
 

@@ -3,7 +3,6 @@
 use super::print::Print;
 use super::{Attachment, Document, Relationship};
 use crate::firm::Firm;
-use crate::record::Record;
 use crate::source::Source;
 use std::collections::BTreeSet;
 
@@ -16,14 +15,9 @@ const YAML: &str = "application/yaml";
 /// Source: IETF, RFC 8259 (2017), section 11: `application/json`.
 const JSON: &str = "application/json";
 
-/// Gives a document its record (one object; several loops: a list of them) and, unless the firm leaves attachments out, the
-/// files that travel with it: the visit file first, then the other `sources` as they were read, then the record.
-pub fn attach(document: &mut Document, firm: &Firm, sources: &[Source], records: &[Record]) {
-    let data = match records {
-        [record] => serde_json::to_string(record),
-        records => serde_json::to_string(records),
-    };
-    let data = data.expect("a record has text keys and finite numbers only");
+/// Gives a document its record as JSON and, unless the firm leaves attachments out, the files that travel with it: the
+/// visit file first, then the other `sources` as they were read, then the record.
+pub fn attach(document: &mut Document, firm: &Firm, sources: &[Source], data: String) {
     if firm.attachments {
         document.attachments = files(document, &Print::of(firm), sources, &data);
     }
@@ -60,11 +54,13 @@ fn flat(name: &str) -> String {
 /// `name`, with a number before its ending when an attachment has it already.
 fn unused(names: &mut BTreeSet<String>, name: &str) -> String {
     let (stem, ending) = name.rsplit_once('.').map_or((name, String::new()), |(stem, end)| (stem, format!(".{end}")));
-    let numbered = (2..).map(|number| format!("{stem} {number}{ending}"));
-    let mut candidates = std::iter::once(name.to_owned()).chain(numbered);
-    let name = candidates.find(|name| !names.contains(&name.to_lowercase())).expect("numbers do not end");
-    names.insert(name.to_lowercase());
-    name
+    let mut unused = name.to_owned();
+    let mut number = 1;
+    while !names.insert(unused.to_lowercase()) {
+        number += 1;
+        unused = format!("{stem} {number}{ending}");
+    }
+    unused
 }
 
 #[cfg(test)]

@@ -34,6 +34,7 @@ pub(super) fn firm() -> Firm {
         people: vec![],
         signatures: vec![Role::Performed, Role::Authorised],
         attachments: true,
+        fonts: vec![],
         language: None,
         extensions: vec![],
         interval_days: None,

@@ -22,9 +22,15 @@ impl Words {
         Words {
             title: format!("{} · {}", document.number, document.title),
             program: format!("halfcell {}", env!("CARGO_PKG_VERSION")),
-            issued: DateTime::parse_from_rfc3339(&document.issued).ok(),
+            issued: moment(&document.issued),
         }
     }
+}
+
+/// A moment in ISO 8601 with offset, with or without seconds.
+fn moment(text: &str) -> Option<DateTime<FixedOffset>> {
+    let to_the_minute = || DateTime::parse_from_str(text, "%Y-%m-%dT%H:%M%:z");
+    DateTime::parse_from_rfc3339(text).or_else(|_| to_the_minute()).ok()
 }
 
 /// Puts them into the objects of a document.
@@ -154,6 +160,12 @@ mod tests {
     fn text_beyond_ascii_is_utf_16() {
         let Object::String(bytes, _) = text("5 Ω") else { panic!("a string") };
         assert_eq!(bytes, [0xfe, 0xff, 0, b'5', 0, b' ', 0x03, 0xa9]);
+    }
+
+    #[test]
+    fn moments_have_seconds_or_not() {
+        let dates = ["2026-05-13T08:15:00+02:00", "2026-05-13T08:15+02:00"].map(|text| moment(text).map(date));
+        assert_eq!(dates, ["D:20260513081500+02'00'", "D:20260513081500+02'00'"].map(|date| Some(date.to_owned())));
     }
 
     #[test]
