@@ -76,7 +76,8 @@ class Content:
         signature = OPERATORS.get(name)
         if not self.need(signature is not None, "A 6.2.2-1", f"operator {name}"):
             return
-        if not self.need(fits(signature, operands), "A 6.2.2-1", f"operands of {name}: {operands}"):
+        if not fits(signature, operands):
+            self.need(False, "A 6.2.2-1", f"operands of {name}: {operands}")
             return
         inside = self.text is not None
         self.need(not inside or name not in NOT_IN_TEXT, "balanced", f"{name} inside a text object")
@@ -223,14 +224,14 @@ class Content:
         parts = shown if isinstance(shown, list) else [shown]
         replaced = any("ActualText" in properties for _, properties in self.marks)
         numbers = [properties["MCID"] for _, properties in self.marks if "MCID" in properties]
+        mark = (self.page, numbers[-1]) if numbers else None
         for part in parts:
             if not isinstance(part, bytes):
-                self.need(isinstance(part, (int, float)), "A 6.2.2-1", f"TJ with {part!r}")
+                self.need(is_number(part), "A 6.2.2-1", f"TJ with {part!r}")
                 continue
             self.need(len(part) % 2 == 0, "opens", f"string of {len(part)} bytes in a font of two-byte codes")
-            for at in range(0, len(part) - 1, 2):
-                code = part[at] << 8 | part[at + 1]
-                self.state["shown"].append((font, code, self.now["mode"], replaced, self.page, numbers[-1:], self.where))
+            codes = [part[at] << 8 | part[at + 1] for at in range(0, len(part) - 1, 2)]
+            self.state["shown"].append((font, codes, self.now["mode"], replaced, mark, self.where))
 
 
 def fits(signature, operands):

@@ -65,6 +65,7 @@ KINDS = {
     Array: {"/W", "/DescendantFonts", "/Nums", "/OutputIntents", "/AF", "/Border", "/Annots"},
     String: {"/Lang", "/Alt", "/ActualText", "/T", "/Title", "/Desc", "/Contents", "/URI", "/Info", "/Registry", "/Ordering"},
 }
+KIND_OF = {key: kind for kind, keys in KINDS.items() for key in keys}
 BOX_KEYS = {"/Rect", "/BBox", "/FontBBox", *BOXES}
 
 
@@ -84,13 +85,13 @@ def shapes(found, thing, where, seen):
         page_contents = key == "/Contents" and thing.get("/Type") == Name.Page
         font_group = key == "/P" and "/S" not in thing
         info = key == "/Info" and "/OutputConditionIdentifier" not in thing
-        for kind, keys in KINDS.items():
-            held = key not in keys or isinstance(value, kind) or page_contents or font_group or info
-            found.need(held, "opens", f"{where}: {key} is {str(value)[:40]!r}")
+        kind = KIND_OF.get(key)
+        held = kind is None or isinstance(value, kind) or page_contents or font_group or info
         if key in BOX_KEYS:
             held = isinstance(value, Array) and len(value) == 4 and all(
                 not isinstance(side, bool) and isinstance(side, (int, float, Decimal)) for side in value)
-            found.need(held, "opens", f"{where}: {key} is {str(value)[:40]!r}")
+        if not held:
+            found.fail("opens", f"{where}: {key} is {str(value)[:40]!r}")
         if key not in ("/P", "/Parent", "/Pg"):
             shapes(found, value, where, seen)
     if "/S" in thing and "/P" in thing:

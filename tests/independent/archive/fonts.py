@@ -22,11 +22,12 @@ def check(found, pdf, state):
             kind = thing.get("/Subtype")
             held = kind in ("/Type0", "/CIDFontType2", "/CIDFontType0")
             found.need(held, "A 6.2.11.2-2, only-known", f"font {thing.get('/BaseFont')}: {kind}")
-    for font, code, mode, replaced, page, numbers, where in state["shown"]:
+    for font, codes, mode, replaced, mark, where in state["shown"]:
         key = font.objgen
         if key not in fonts:
             fonts[key] = Font(found, font, programs)
-        fonts[key].shown(code, mode, replaced or state.get("replaced", lambda *_: False)(page, numbers), where)
+        for code in codes:
+            fonts[key].shown(code, mode, lambda: replaced or "replaced" in state and state["replaced"](mark), where)
     for page in pdf.pages:
         for name, font in page.obj.get("/Resources", {}).get("/Font", {}).items():
             held = isinstance(font, Dictionary) and font.get("/Type") == Name.Font
@@ -116,9 +117,11 @@ class Font:
         self.need(listed == there, "A 6.2.11.4.2-2, UA 7.21.4.2-2", f"CIDSet lists {len(listed)} of {len(there)} glyphs")
 
     def shown(self, code, mode, replaced, where):
-        if not self.usable or (code, mode, replaced) in self.told:
+        """Judges a code: once for each way of painting; in private use every time, for its replacement."""
+        private = any(unicodedata.category(mark) == "Co" for mark in self.unicode.get(code, ""))
+        if not self.usable or (code, mode) in self.told and not private:
             return
-        self.told.add((code, mode, replaced))
+        self.told.add((code, mode))
         glyph = self.program.glyph(code) if self.gids_of(code) is None else self.gids_of(code)
         said = self.unicode.get(code)
         what = f"{where}: code {code:04X} «{said or ''}»"
@@ -134,8 +137,7 @@ class Font:
             return
         bad = [mark for mark in said if mark in "\0\ufeff\ufffe" or "\ud800" <= mark <= "\udfff"]
         self.need(not bad, "A 6.2.11.7.2-2, UA 7.21.7-2", f"{what}: Unicode {bad}")
-        private = any(unicodedata.category(mark) == "Co" for mark in said)
-        self.need(not private or replaced, "A 6.2.11.7.3-1", f"{what}: private use without ActualText")
+        self.need(not private or replaced(), "A 6.2.11.7.3-1", f"{what}: private use without ActualText")
         self.need("\ufffd" not in said, "glyphs", f"{what}: the replacement character")
 
     def gids_of(self, code):

@@ -22,6 +22,7 @@ class Element:
 
     def __init__(self, thing, kind, parent):
         self.thing, self.kind, self.parent, self.kids, self.marks, self.others = thing, kind, parent, [], [], 0
+        self.trail = [f"{kind} {thing.objgen[0]}", *(parent.trail[:3] if parent else [])]
 
     def text(self, key):
         said = self.thing.get(key)
@@ -36,11 +37,7 @@ class Element:
         return out
 
     def __str__(self):
-        trail, node = [], self
-        while node is not None and len(trail) < 4:
-            trail.append(f"{node.kind} {node.thing.objgen[0]}")
-            node = node.parent
-        return " in ".join(trail)
+        return " in ".join(self.trail)
 
 
 def check(found, pdf, state):
@@ -60,8 +57,8 @@ def check(found, pdf, state):
     found.need(top == ["Document"], "tree", f"the structure's root holds {top}, not one Document")
     ties(found, pdf, root, tree, state["marks"])
 
-    def replaced(page, numbers):
-        node = tree.owners.get((page, numbers[0])) if numbers else None
+    def replaced(mark):
+        node = tree.owners.get(mark)
         while node is not None and not node.text("/ActualText"):
             node = node.parent
         return node is not None
