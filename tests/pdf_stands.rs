@@ -266,3 +266,54 @@ fn a_broken_logo_is_an_error() {
     logo.bytes.truncate(60);
     assert!(matches!(Press::new().prepare(&logo), Err(LogoFault::Unreadable(_))));
 }
+
+#[test]
+fn files_travel_within_and_the_page_is_complete_without_them() {
+    let with = sample();
+    let path = written("files", &paint(&with, &Press::new()));
+    let Some(list) = run("pdfdetach", &["-list", &path]) else {
+        return;
+    };
+    assert!(list.starts_with("3 embedded files"), "{list}");
+    for (number, name) in ["limits.yaml", "record.json", "visit.yaml"].iter().enumerate() {
+        let saved = format!("{path}-{name}");
+        run("pdfdetach", &["-save", &(number + 1).to_string(), "-o", &saved, &path]).expect("it is installed");
+        let bytes = std::fs::read(&saved).expect("it was saved");
+        let attached = with.attachments.iter().find(|attached| attached.name == *name).expect("it is attached");
+        assert!(bytes == attached.bytes, "{name}");
+    }
+    let without = written("no-files", &paint(&Document { attachments: Vec::new(), ..with }, &Press::new()));
+    let text = |path: &str| run("pdftotext", &["-layout", "-enc", "UTF-8", path, "-"]);
+    assert_eq!(text(&path), text(&without));
+    assert!(run("pdfdetach", &["-list", &without]).expect("it is installed").starts_with("0 embedded files"));
+}
+
+#[test]
+fn the_structure_is_read_back_in_reading_order() {
+    let path = written("structure", &paint(&sample(), &Press::new()));
+    let Some(tree) = run("pdfinfo", &["-struct-text", &path]) else {
+        return;
+    };
+    let lines: Vec<&str> = tree.lines().map(str::trim).collect();
+    let heads = lines.windows(2).filter(|pair| pair[0].starts_with("H1") || pair[0].starts_with("H2"));
+    let heads: Vec<&str> = heads.map(|pair| pair[1].trim_matches('"')).collect();
+    let mut expected = vec!["Calibration record".to_owned()];
+    with_headings(&sample().parts[0].blocks, &mut expected);
+    with_headings(&sample().parts[1].blocks, &mut expected);
+    assert_eq!(heads, expected);
+    for kind in ["Table \"", "THead", "TBody", "TH", "TD", "Figure:", "L (", "LBody"] {
+        assert!(lines.iter().any(|line| line.starts_with(kind)), "{kind} is missing: {tree}");
+    }
+}
+
+/// Adds the headings of blocks in reading order, those of verdicts as well.
+fn with_headings(blocks: &[Block], to: &mut Vec<String>) {
+    for block in blocks {
+        match block {
+            Block::Heading(text) => to.push(text.clone()),
+            Block::Verdict(verdict) => to.push(verdict.title.clone()),
+            Block::Columns(columns) => columns.iter().for_each(|column| with_headings(&column.blocks, to)),
+            _ => {}
+        }
+    }
+}

@@ -70,12 +70,17 @@ pub fn certificate(record: &Record, firm: &Firm) -> Document {
         brand: brand(&print, firm),
         running: running(&sheet),
         parts: vec![for_the_reader(&sheet), for_the_auditor(&sheet, &number)],
-        issued: record.certificate.issued.clone().unwrap_or_default(),
+        issued: moment_of_issue(record.certificate.issued.as_deref()),
         author: author(&print, firm),
         data: String::new(),
         attachments: Vec::new(),
         number,
     }
+}
+
+/// `2026-05-13T08:15+02:00` of a moment as printed.
+pub(super) fn moment_of_issue(printed: Option<&str>) -> String {
+    printed.unwrap_or_default().replacen(' ', "T", 1).replace(' ', "")
 }
 
 fn number(print: &Print, record: &Record) -> String {

@@ -1,6 +1,6 @@
 //! The visit summary: every loop of a visit in one table.
 
-use super::certificate::{author, brand, columns, draft, is_untouched, signatures};
+use super::certificate::{author, brand, columns, draft, is_untouched, moment_of_issue, signatures};
 use super::print::{Print, cell, joined, plain, state_mark};
 use super::{Align, Block, Cell, Document, Fact, Part, Row, Running, Table};
 use crate::firm::Firm;
@@ -45,7 +45,7 @@ pub fn summary(records: &[Record], firm: &Firm) -> Option<Document> {
             footer_right: vec![print.label("not-registered")],
         },
         parts: vec![Part { name: print.label("summary-title"), blocks }],
-        issued: issued.unwrap_or_default().to_owned(),
+        issued: moment_of_issue(issued),
         author: author(&print, firm),
         data: String::new(),
         attachments: Vec::new(),

@@ -37,7 +37,6 @@ use logo::Prepared;
 use printpdf::{
     FontId, Mm, Op, ParsedFont, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions, Pt, TextItem,
 };
-use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use structure::Structure;
@@ -46,7 +45,7 @@ use structure::Structure;
 #[derive(Debug, Default)]
 pub struct Press {
     font_files: [OnceLock<Vec<u8>>; SLICES],
-    compressed: Mutex<BTreeMap<[u8; 32], Arc<[u8]>>>,
+    compressed: Mutex<BTreeMap<Vec<u8>, Arc<[u8]>>>,
     logos: Mutex<Vec<KnownLogo>>,
 }
 
@@ -81,9 +80,13 @@ impl Press {
 
     /// Bytes that many documents carry, compressed once.
     fn compressed(&self, bytes: &[u8]) -> Arc<[u8]> {
-        let key = Sha256::digest(bytes).into();
         let mut known = self.compressed.lock().unwrap_or_else(PoisonError::into_inner);
-        Arc::clone(known.entry(key).or_insert_with(|| compress::compress_best(bytes).into()))
+        if let Some(compressed) = known.get(bytes) {
+            return Arc::clone(compressed);
+        }
+        let compressed: Arc<[u8]> = compress::compress_best(bytes).into();
+        known.insert(bytes.to_vec(), Arc::clone(&compressed));
+        compressed
     }
 
     fn font_file(&self, slice: usize) -> &[u8] {

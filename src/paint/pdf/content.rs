@@ -232,7 +232,8 @@ impl<'u> Content<'u> {
             }
             Shape::Label { at, anchor, text, size, bold, ink } => {
                 let face = if *bold { Face::SemiBold } else { Face::Regular };
-                let line = Line::of(face, text.as_str());
+                // The next label is another word.
+                let line = Line { goes_on: true, ..Line::of(face, text.as_str()) };
                 let size = size * placed.scale;
                 let back = match anchor {
                     Anchor::Start => 0.0,

@@ -95,21 +95,12 @@ impl<'d> Drawn<'d> {
         self
     }
 
-    /// The same as a part of `tag`, where it is text that belongs to nothing yet.
-    fn tagged(mut self, of: Tag) -> Drawn<'d> {
-        if let Drawn::Text { tag, .. } = &mut self {
-            tag.get_or_insert(of);
+    /// What it belongs to; none for a logo, which only decorates.
+    fn tag_mut(&mut self) -> Option<&mut Option<Tag>> {
+        match self {
+            Drawn::Text { tag, .. } | Drawn::Shapes { tag, .. } => Some(tag),
+            Drawn::Logo { .. } => None,
         }
-        self
-    }
-
-    /// The same as decoration.
-    fn untagged(mut self) -> Drawn<'d> {
-        match &mut self {
-            Drawn::Text { tag, .. } | Drawn::Shapes { tag, .. } => *tag = None,
-            Drawn::Logo { .. } => {}
-        }
-        self
     }
 
     /// The same in another size.
@@ -139,14 +130,16 @@ impl<'d> Slab<'d> {
 
     /// Makes every text that belongs to nothing yet a part of `tag`.
     pub fn tag(&mut self, tag: Tag) {
-        let drawn = std::mem::take(&mut self.drawn);
-        self.drawn = drawn.into_iter().map(|one| one.tagged(tag)).collect();
+        for one in &mut self.drawn {
+            if let Drawn::Text { tag: of, .. } = one {
+                of.get_or_insert(tag);
+            }
+        }
     }
 
     /// Makes all of it decoration: it repeats what was said.
     pub fn untag(&mut self) {
-        let drawn = std::mem::take(&mut self.drawn);
-        self.drawn = drawn.into_iter().map(Drawn::untagged).collect();
+        self.drawn.iter_mut().filter_map(Drawn::tag_mut).for_each(|tag| *tag = None);
     }
 
     /// Puts lines at `x` from `top` downwards; gives the y below them.
