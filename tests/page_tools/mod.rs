@@ -40,6 +40,17 @@ pub fn run(tool: &str, arguments: &[&str]) -> Option<String> {
     }
 }
 
+/// Python with these packages; without them the check is passed over with a word, under `CI` they must be there.
+pub fn python(packages: &[&str]) -> Option<&'static str> {
+    let import = format!("import {}", packages.join(", "));
+    let there = Command::new("python3").args(["-c", &import]).output().is_ok_and(|out| out.status.success());
+    if !there {
+        assert!(std::env::var_os("CI").is_none(), "python3 with {packages:?} is needed under CI");
+        println!("skipped: no python3 with {packages:?} here");
+    }
+    there.then_some("python3")
+}
+
 /// Writes a file for the tools and gives its path.
 pub fn written(name: &str, bytes: &[u8]) -> String {
     // Tests run side by side: each has its own file.
