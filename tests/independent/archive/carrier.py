@@ -97,6 +97,8 @@ def stream(found, data, at, value, where):
         return end + 9 if end >= 0 else len(data)
     found.need(gap.group(1), "A 6.1.7.1-2", f"{where}: no line end before endstream")
     body = data[start:end]
+    unclear = body.endswith(b"\r") and gap.group(1) == b"\n"
+    found.need(not unclear, "A 6.1.7.1-1", f"{where}: its last byte and the line end look like one line end")
     if kinds == "FlateDecode":
         inflate(found, body, where)
     if keys.get("Type") == "ObjStm":

@@ -163,6 +163,10 @@ def packed_metadata(pdf):
     pdf.Root.Metadata.write(zlib.compress(raw), filter=Name.FlateDecode)
 
 
+def ends_like_a_line(pdf):
+    embedded(pdf).write(b"a: 1\r")
+
+
 def cut_flate(pdf):
     stream = page(pdf).Contents
     stream.write(stream.read_raw_bytes()[:-6], filter=Name.FlateDecode)
@@ -197,6 +201,7 @@ OBJECTS = [
     ("A 6.1.3-1", no_identifier),
     ("A 6.1.3-2, UA 7.16-1", encrypted),
     ("A 6.1.7.1-1", cut_flate),
+    ("A 6.1.7.1-1", ends_like_a_line),
     ("A 6.1.7.1-3", at(embedded, "/F", String("elsewhere"))),
     ("A 6.1.7.2-1", lzw),
     ("A 6.1.13-4", root("/PageMode", Name("/" + "a" * 128))),
