@@ -10,33 +10,14 @@ use halfcell::document::Document;
 use halfcell::firm::{Logo, LogoKind, Paper};
 use halfcell::paint::Paintable;
 use halfcell::paint::pdf::Press;
-use page_tools::{python, run};
+use page_tools::{fit, judged, run};
 use sample_document::{draft, long, sample};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// Modules of Python that the scripts use; `page` is the package page-validation.
-const MODULES: [&str; 4] = ["pikepdf", "fontTools", "lxml", "page"];
-
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
-}
-
-/// What a script says of arguments; panics with it when the script finds fault.
-fn judged(script: &str, arguments: &[PathBuf]) -> Option<String> {
-    let python = python(&MODULES)?;
-    let script = root().join("tests/independent").join(script);
-    // No byte code beside the sources.
-    let out = Command::new(python).arg("-B").arg(script).args(arguments).output().expect("it has just answered");
-    let said = String::from_utf8_lossy(&out.stdout) + String::from_utf8_lossy(&out.stderr);
-    assert!(out.status.success(), "{said}");
-    Some(said.into_owned())
-}
-
-/// Both judges on PDFs.
-fn fit(files: &[PathBuf]) -> Option<String> {
-    Some(judged("archive.py", files)? + &judged("archive_again.py", files)?)
 }
 
 /// All PDFs of a folder.
