@@ -13,7 +13,7 @@ mod settling;
 mod uncertainty;
 mod verdicts;
 
-use super::print::{Print, plain};
+use super::print::{Print, end_leads, plain};
 use super::{Block, Brand, Column, Document, Paragraph, Part, Running, SignatureBlock};
 use crate::firm::{Firm, Role};
 use crate::record::{Quantity, Record, SignatureFacts, VisitFacts};
@@ -58,9 +58,11 @@ pub(super) fn is_untouched(record: &Record) -> bool {
 /// The certificate of `record` as the firm issues it. It is a draft until every signature that the firm requires is
 /// there, and a preview while it has no number.
 pub fn certificate(record: &Record, firm: &Firm) -> Document {
-    let print = Print::of(firm);
+    let print = Print::of(firm, &record.client);
     let sheet = Sheet { record, firm, print };
     let number = number(&print, record);
+    let mut parts = vec![for_the_reader(&sheet), for_the_auditor(&sheet, &number)];
+    parts.iter_mut().for_each(|part| end_leads(&mut part.blocks, print.words.label("colon")));
     Document {
         title: title(&sheet),
         subtitle: subtitle(&sheet),
@@ -69,7 +71,7 @@ pub fn certificate(record: &Record, firm: &Firm) -> Document {
         accent: firm.accent,
         brand: brand(&print, firm),
         running: running(&sheet),
-        parts: vec![for_the_reader(&sheet), for_the_auditor(&sheet, &number)],
+        parts,
         issued: moment_of_issue(record.certificate.issued.as_deref()),
         author: author(&print, firm),
         data: String::new(),

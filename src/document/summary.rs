@@ -10,7 +10,7 @@ use crate::rounding::prose;
 /// The summary of the visit that `records` (one a loop, in file order) belong to; nothing without a record.
 pub fn summary(records: &[Record], firm: &Firm) -> Option<Document> {
     let first = records.first()?;
-    let print = Print::of(firm);
+    let print = Print::of(firm, &first.client);
     let visit = &first.visit;
     let issued = first.certificate.issued.as_deref();
     let numbered = records.iter().all(|record| record.certificate.number.is_some());

@@ -130,7 +130,8 @@ fn not_judged(sheet: &Sheet) -> Vec<Block> {
             None => groups.push((reason, vec![name])),
         }
     }
-    let list: Vec<Paragraph> = groups.into_iter().map(|(reason, names)| led(names.join("; "), ended(reason))).collect();
+    let list: Vec<Paragraph> =
+        groups.into_iter().map(|(reason, names)| led(sheet.print.series(&names), ended(reason))).collect();
     match list.is_empty() {
         true => Vec::new(),
         false => vec![sheet.heading("not-judged"), Block::List(list)],
@@ -178,7 +179,7 @@ fn of_state(sheet: &Sheet, stage: Stage, checks: &ChecksRecord) -> Vec<Paragraph
     let temperatures = checks.temperature.iter();
     list.extend(temperatures.map(|check| named("temperature", temperature(sheet, check))));
     let outputs: Vec<String> = checks.output.iter().map(|check| output(sheet, check)).collect();
-    list.extend((!outputs.is_empty()).then(|| named("output", outputs.join("; "))));
+    list.extend((!outputs.is_empty()).then(|| named("output", sheet.print.series(&outputs))));
     list.extend(checks.sample.iter().map(|check| named("sample", sample(sheet, check))));
     let resistances =
         [("glass_resistance", &checks.glass_resistance), ("reference_resistance", &checks.reference_resistance)];

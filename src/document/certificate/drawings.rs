@@ -154,8 +154,10 @@ fn ph_facts(sheet: &Sheet) -> PotentialFacts {
         rest_title: sheet.label("residual-title"),
         least_rest: 0.01,
         show_rest: series.iter().any(|s| s.line.is_some() && s.dots.len() > 2),
-        alt: print
-            .say("alt-chart-ph", &[("readings", &alt_series.join("; ")), ("slope", &theory), ("temperature", &at)]),
+        alt: print.say(
+            "alt-chart-ph",
+            &[("readings", &sheet.print.series(&alt_series)), ("slope", &theory), ("temperature", &at)],
+        ),
         series,
         pad: 0.9,
     }
@@ -179,7 +181,7 @@ fn told(sheet: &Sheet, series: &Series) -> String {
         };
         format!("{x} → {}", print.fixed(y, 1, "mV"))
     });
-    format!("{}: {}", series.name, dots.collect::<Vec<_>>().join(", "))
+    print.say("named", &[("name", &series.name), ("text", &dots.collect::<Vec<_>>().join(", "))])
 }
 
 /// Shown against the standard's potential; the errors magnified below.
@@ -211,7 +213,7 @@ fn redox_facts(sheet: &Sheet) -> PotentialFacts {
         rest_title: sheet.label("error-title"),
         least_rest: 5.0,
         show_rest: true,
-        alt: sheet.print.say("alt-chart-redox", &[("readings", &alt_series.join("; "))]),
+        alt: sheet.print.say("alt-chart-redox", &[("readings", &sheet.print.series(&alt_series))]),
         series,
         pad: 40.0,
     }

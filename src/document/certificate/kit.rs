@@ -30,8 +30,8 @@ pub(super) fn standards(sheet: &Sheet) -> Vec<Block> {
             cell(kind(sheet, standard)),
             or_missing(&standard.maker),
             or_missing(&standard.lot),
-            or_missing(&standard.opened),
-            or_missing(&standard.expires),
+            or_missing(&print.day_if(&standard.opened)),
+            or_missing(&print.day_if(&standard.expires)),
             or_missing(&standard.certificate),
             cell(uncertainty(
                 sheet,
@@ -51,7 +51,7 @@ pub(super) fn standards(sheet: &Sheet) -> Vec<Block> {
 fn kind(sheet: &Sheet, standard: &StandardFacts) -> String {
     let print = &sheet.print;
     joined([
-        Some(print.word("standard", &standard.kind)),
+        Some(print.standard_kind(&standard.kind)),
         Some(print.word("value", &standard.value_from)),
         standard.certified.as_ref().map(|(value, at)| {
             print.say("certified-at", &[("value", &typed(value, print.sign)), ("temperature", &print.typed(at, "°C"))])
@@ -105,8 +105,8 @@ pub(super) fn instruments(sheet: &Sheet) -> Vec<Block> {
             cell_if(Some(make.into_iter().flatten().collect::<Vec<_>>().join(" "))),
             or_missing(&instrument.serial),
             or_missing(&instrument.certificate),
-            or_missing(&instrument.calibrated),
-            or_missing(&instrument.due),
+            or_missing(&print.day_if(&instrument.calibrated)),
+            or_missing(&print.day_if(&instrument.due)),
             cell(uncertainty(
                 sheet,
                 instrument.expanded_uncertainty_typed.as_deref(),

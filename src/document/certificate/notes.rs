@@ -25,7 +25,7 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     let regime = print.word("regime", &limits.requirements);
     let set = joined([
         Some(limits_name(sheet)),
-        say("limits-effective", &limits.effective),
+        say("limits-effective", &print.day_if(&limits.effective)),
         say("limits-approved", &limits.approved_by),
         say("limits-basis", &limits.basis),
         Some(print.say("limits-regime", &[("text", &regime)])),
@@ -33,7 +33,7 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     let rule = match limits.decision.as_str() {
         "simple" => print.label("rule-simple"),
         "guarded" => print.say("rule-guarded", &[("risk", &print.fixed(GUARDED_RISK_PERCENT, 1, "%"))]),
-        _ => print.say("rule-other", &[("rule", &print.word("decision", &limits.decision))]),
+        _ => print.say("rule-other", &[("rule", &print.decision(&limits.decision))]),
     };
     vec![
         sheet.heading("limits"),
@@ -51,7 +51,10 @@ pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
     let deviations = sheet.record.deviations.iter().map(|deviation| {
         let reason = deviation.reason.as_deref().map(prose);
         let reason = reason.map(|reason| print.say("deviation-reason", &[("reason", &reason)]));
-        let parts: Vec<String> = [Some(ended(as_sentence(&deviation.what))), reason].into_iter().flatten().collect();
+        let said = print.words.deviation(&deviation.code, &deviation.facts, &sheet.record.slips, print.sign);
+        debug_assert!(said.is_some(), "the deviation {} has no sentence for {:?}", deviation.code, deviation.facts);
+        let said = said.unwrap_or_else(|| ended(as_sentence(&deviation.what)));
+        let parts: Vec<String> = [Some(said), reason].into_iter().flatten().collect();
         plain(parts.join(" "))
     });
     let deviations: Vec<Paragraph> = deviations.collect();
@@ -103,7 +106,7 @@ pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
         value("after-cleaning", &process.after_cleaning),
         fouling,
         value("back-in-service", &process.back_in_service),
-        print.fact_if("conductivity", process.conductivity.as_deref().map(prose)),
+        print.fact_if("conductivity", process.conductivity.as_deref().map(|typed| print.typed(typed, "µS/cm"))),
     ]
     .into_iter()
     .flatten()
@@ -162,7 +165,7 @@ fn reference(sheet: &Sheet) -> String {
     let probe = facts.probe_left.as_ref().unwrap_or(&facts.probe);
     let reference = probe.reference.as_ref().or(facts.probe.reference.as_ref());
     match reference {
-        Some(reference) => prose(reference),
+        Some(reference) => sheet.print.electrode(reference),
         None => sheet.label("not-recorded"),
     }
 }

@@ -159,7 +159,7 @@ fn notes(sheet: &Sheet, reading: &ReadingRecord) -> String {
         said("note-with", &reading.with),
         reading.note.as_deref().map(prose),
     ];
-    notes.into_iter().flatten().collect::<Vec<_>>().join("; ")
+    print.series(&notes.into_iter().flatten().collect::<Vec<_>>())
 }
 
 /// The figures of a group in one line.

@@ -117,7 +117,7 @@ fn results(sheet: &Sheet, figures: &Figures) -> Paragraph {
         said("figure-zero", figures.zero_point_ph, of.zero_point_ph, ""),
     ];
     let results: Vec<String> = results.into_iter().flatten().collect();
-    led(sheet.label("results"), ended(results.join("; ")))
+    led(sheet.label("results"), ended(print.series(&results)))
 }
 
 /// Probability of conformity of what was judged with an uncertainty; those beyond 99.9 % together.
@@ -144,14 +144,14 @@ fn probabilities(sheet: &Sheet) -> Option<Paragraph> {
         (_, true) => parts.push(print.say("each-beyond", &[("value", &beyond)])),
         (_, false) => parts.push(print.say("others-beyond", &[("value", &beyond)])),
     }
-    Some(led(sheet.label("probability"), ended(parts.join("; "))))
+    Some(led(sheet.label("probability"), ended(print.series(&parts))))
 }
 
 /// What cannot be decided because its guard bands meet.
 fn undecided(sheet: &Sheet) -> Option<Paragraph> {
     let meeting = sheet.record.criteria.iter().filter(|criterion| criterion.guard_bands_meet);
     let names: Vec<String> = meeting.map(|criterion| named(sheet, criterion)).collect();
-    let text = sheet.print.say("guard-bands-meet", &[("names", &names.join("; "))]);
+    let text = sheet.print.say("guard-bands-meet", &[("names", &sheet.print.series(&names))]);
     (!names.is_empty()).then(|| led(sheet.label("undecided"), text))
 }
 

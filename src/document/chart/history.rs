@@ -72,7 +72,7 @@ pub(in crate::document) fn history(print: &Print, facts: &HistoryFacts) -> Optio
     let mut sketch = Sketch::default();
     band(&mut sketch, facts, &place);
     values_axis(&mut sketch, print, &y_axis, &facts.limit);
-    time_axis(&mut sketch, &x_axis);
+    time_axis(&mut sketch, &x_axis, print);
     breaks(&mut sketch, facts, |day| x_axis.at(number(day)));
     line(&mut sketch, facts, &place);
     ways(&mut sketch, facts, &place);
@@ -122,7 +122,7 @@ fn values_axis(sketch: &mut Sketch, print: &Print, axis: &Axis, limit: &LimitRec
 }
 
 /// First days of months: `2025-06`.
-fn time_axis(sketch: &mut Sketch, axis: &Axis) {
+fn time_axis(sketch: &mut Sketch, axis: &Axis, print: &Print) {
     sketch.line(&[[LEFT_EDGE, BOTTOM], [RIGHT_EDGE, BOTTOM]], Ink::Muted, 0.5, &[]);
     let months = ((axis.high - axis.low) / 30.4 / 5.0).ceil();
     let step = [1, 2, 3, 6, 12, 24, 48, 120].into_iter().find(|step| f64::from(*step) >= months).unwrap_or(240);
@@ -132,7 +132,7 @@ fn time_axis(sketch: &mut Sketch, axis: &Axis) {
     let mut wanted = Vec::new();
     while f64::from(month.num_days_from_ce()) <= axis.high {
         if month >= from {
-            wanted.push((f64::from(month.num_days_from_ce()), month.format("%Y-%m").to_string()));
+            wanted.push((f64::from(month.num_days_from_ce()), print.day(&month.format("%Y-%m").to_string())));
         }
         let Some(next) = month.checked_add_months(Months::new(step)) else { break };
         month = next;

@@ -103,7 +103,7 @@ pub(in crate::document) fn ladder(print: &Print, facts: &LadderFacts) -> Option<
     grid(&mut sketch, print, facts, &axis, bottom, &bounds);
     sketch.shapes.append(&mut words.shapes);
     climb(&mut sketch, &axis, &steps);
-    let alt = print.say("alt-ladder", &[("steps", &told(facts, &steps).join("; "))]);
+    let alt = print.say("alt-ladder", &[("steps", &print.series(&told(facts, &steps)))]);
     Some(sketch.figure(bottom + 11.0, alt))
 }
 
