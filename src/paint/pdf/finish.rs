@@ -111,7 +111,7 @@ fn put_resources(objects: &mut lopdf::Document, pages: &[ObjectId], drawings: Dr
             continue;
         };
         page.remove(b"Annots");
-        if logo.is_some() {
+        if drawings.has(LOGO.as_bytes()) {
             // A logo may let the paper shine through: the colours it is mixed in are named (ISO 32000-1, 11.4.7).
             page.set("Group", dictionary! { "S" => "Transparency", "CS" => "DeviceRGB" });
         }
