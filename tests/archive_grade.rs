@@ -61,20 +61,10 @@ fn issued(changes: &[(&str, String)]) -> (tempfile::TempDir, Vec<PathBuf>) {
     (folder, files)
 }
 
-/// Languages whose catalogues are there.
-fn languages() -> Vec<&'static str> {
-    let all = [("en", "English"), ("de", "German"), ("fr", "French"), ("es", "Spanish")];
-    all.into_iter()
-        .filter(|(code, _)| root().join(format!("templates/wording/{code}.yaml")).is_file())
-        .map(|(_, name)| name)
-        .collect()
-}
-
 #[test]
 fn every_example_is_fit_for_the_archive_in_every_language_and_paper() {
-    for (language, paper) in
-        languages().into_iter().flat_map(|language| ["A4", "Letter"].map(|paper| (language, paper)))
-    {
+    let papers = |&(language, _)| ["A4", "Letter"].map(|paper| (language, paper));
+    for (language, paper) in halfcell::client::LANGUAGES.iter().flat_map(papers) {
         let language_line = format!("language: {language}");
         let (_folder, files) =
             issued(&[("language: English", language_line), ("paper: A4", format!("paper: {paper}"))]);
