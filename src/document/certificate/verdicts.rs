@@ -129,17 +129,8 @@ fn tally(sheet: &Sheet, stage: Stage, judged_at_all: bool) -> Vec<String> {
         true => print.label("all-pass"),
         false => counts.collect::<Vec<_>>().join(", "),
     };
-    let told = (!judged.is_empty()).then(|| {
-        print.say(
-            "tally",
-            &[
-                ("all", &judged.len().to_string()),
-                ("counts", &counts),
-                ("limits", &limits_name(sheet)),
-                ("rule", &rule(sheet)),
-            ],
-        )
-    });
+    let told =
+        (!judged.is_empty()).then(|| print.say("tally", &[("all", &judged.len().to_string()), ("counts", &counts)]));
     let names = not_judged.into_iter().map(|criterion| print.criterion_of(criterion, sheet.record.quantity));
     let names = print.series(&names.collect::<Vec<_>>());
     let missing = judged_at_all && !names.is_empty();
@@ -160,7 +151,7 @@ pub(super) fn limits_name(sheet: &Sheet) -> String {
 }
 
 /// `simple acceptance`.
-fn rule(sheet: &Sheet) -> String {
+pub(super) fn rule(sheet: &Sheet) -> String {
     sheet.print.decision(&sheet.record.limits.decision)
 }
 
