@@ -111,6 +111,10 @@ fn put_resources(objects: &mut lopdf::Document, pages: &[ObjectId], drawings: Dr
             continue;
         };
         page.remove(b"Annots");
+        if drawings.has(LOGO.as_bytes()) {
+            // A logo may let the paper shine through: the colours it is mixed in are named (ISO 32000-1, 11.4.7).
+            page.set("Group", dictionary! { "S" => "Transparency", "CS" => "DeviceRGB" });
+        }
         let Ok(resources) = page.get(b"Resources").and_then(Object::as_reference) else {
             continue;
         };
