@@ -18,7 +18,7 @@ pub use attached::attach;
 pub use certificate::certificate;
 pub use summary::summary;
 
-use crate::firm::{Logo, Paper};
+use crate::firm::{AddedFont, Logo, Paper};
 use serde::Serialize;
 
 /// A document ready to be painted.
@@ -89,6 +89,8 @@ pub struct Brand {
     pub lines: Vec<String>,
     /// Logo.
     pub logo: Option<Logo>,
+    /// Fonts for characters that the bundled ones lack.
+    pub fonts: Vec<AddedFont>,
 }
 
 /// What stands on every page.
