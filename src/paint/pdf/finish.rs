@@ -17,8 +17,8 @@ use sha2::{Digest, Sha256};
 
 /// Name of the logo in the resources of the pages.
 pub const LOGO: &str = "Logo";
-/// Bytes up to which a stream is not compressed: it would take a twentieth of a document's time to save a kilobyte.
-const SMALL: usize = 2048;
+/// Bytes up to which a stream is not compressed: it would not become much smaller.
+const SMALL: usize = 1024;
 
 /// Finishes the objects of a document, gives its pages their content streams and writes it all.
 pub fn finish(mut objects: lopdf::Document, painted: Painted, press: &Press) -> Vec<u8> {
