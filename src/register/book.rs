@@ -198,7 +198,8 @@ impl Held {
         }
         self.length = last.end;
         if let Some(text) = last.text {
-            let line: Line = serde_json::from_slice(&text).map_err(|error| Error::new(std::io::ErrorKind::InvalidData, error))?;
+            let line: Line =
+                serde_json::from_slice(&text).map_err(|error| Error::new(std::io::ErrorKind::InvalidData, error))?;
             self.head = Head { entry: line.entry, hash: hash_of(&text) };
         }
         Ok((torn > 0).then_some(Torn { bytes: torn }))
@@ -210,7 +211,8 @@ impl Held {
         let mut tail: Vec<u8> = Vec::new();
         let mut from = size;
         loop {
-            let ends: Vec<usize> = tail.iter().enumerate().filter(|(_, byte)| **byte == b'\n').map(|(at, _)| at).collect();
+            let ends: Vec<usize> =
+                tail.iter().enumerate().filter(|(_, byte)| **byte == b'\n').map(|(at, _)| at).collect();
             if let [.., before, end] = ends[..] {
                 return Ok(Last { end: from + end as u64 + 1, text: Some(tail[before + 1..end].to_vec()) });
             }

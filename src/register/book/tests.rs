@@ -101,7 +101,8 @@ fn a_torn_end_is_put_aside_and_what_stands_before_it_stays() {
     let folder = tempfile::tempdir().unwrap();
     let book = three(folder.path());
     let whole = std::fs::read(folder.path().join(NAME)).unwrap();
-    let complete: Vec<usize> = whole.iter().enumerate().filter(|(_, byte)| **byte == b'\n').map(|(at, _)| at + 1).collect();
+    let complete: Vec<usize> =
+        whole.iter().enumerate().filter(|(_, byte)| **byte == b'\n').map(|(at, _)| at + 1).collect();
     for cut in 0..whole.len() {
         std::fs::write(folder.path().join(NAME), &whole[..cut]).unwrap();
         let kept = complete.iter().filter(|end| **end <= cut).count();
