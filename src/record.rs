@@ -26,7 +26,7 @@ pub use history::{HistoryRecord, Point, PointFigures, RemedyGain};
 pub use slips::{SlipFigures, SlipRecord, SlipSaid, suspicion};
 pub use trend::*;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// The record of one loop. Field names are those of the published record.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -64,7 +64,7 @@ pub struct Record {
 }
 
 /// pH or redox.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Quantity {
     /// pH.
     #[serde(rename = "pH")]
@@ -75,7 +75,7 @@ pub enum Quantity {
 }
 
 /// Verdict on a state.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Verdict {
     /// Every criterion inside.
     #[serde(rename = "pass")]
