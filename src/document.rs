@@ -15,7 +15,7 @@ mod summary;
 mod tests;
 
 pub use attached::attach;
-pub use certificate::certificate;
+pub use certificate::{certificate, is_draft};
 pub use summary::summary;
 
 use crate::firm::{Logo, Paper};

@@ -61,6 +61,11 @@ impl Wording {
         Ok(Wording { language, labels, sentences })
     }
 
+    /// The catalogues, each with its name, as they are kept with what was issued.
+    pub fn texts(&self) -> Vec<(String, &'static str)> {
+        vec![("en.yaml".to_owned(), ENGLISH), ("findings-en.yaml".to_owned(), ENGLISH_FINDINGS)]
+    }
+
     /// The text of `key`, which has no placeholder.
     ///
     /// # Panics

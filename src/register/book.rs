@@ -7,7 +7,7 @@
 use super::archive::sync_folder;
 use super::line::{Entry, Line, hash_of};
 use std::fs::{File, OpenOptions};
-use std::io::{BufRead, BufReader, Error, Read, Seek, SeekFrom, Write};
+use std::io::{BufRead, BufReader, Error, ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 /// Name of the file of lines.
@@ -34,6 +34,50 @@ pub struct Head {
     pub hash: String,
 }
 
+/// How far the lines were read.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Mark {
+    lines: u64,
+    offset: u64,
+    head: Head,
+}
+
+impl Mark {
+    /// The last line that was read.
+    pub fn head(&self) -> &Head {
+        &self.head
+    }
+}
+
+/// Where a line stands in the file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Span {
+    /// Its first byte.
+    offset: u64,
+    /// Bytes without the line end.
+    length: u32,
+}
+
+impl Span {
+    /// First byte of the line.
+    pub fn offset(self) -> u64 {
+        self.offset
+    }
+}
+
+/// A line that was read.
+#[derive(Debug)]
+pub struct Found<'t> {
+    /// The line.
+    pub line: Line,
+    /// SHA-256 of its text.
+    pub hash: &'t str,
+    /// Where it stands.
+    pub span: Span,
+    /// Number of the line in the file, from 1.
+    pub number: u64,
+}
+
 /// What is wrong with a line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Fault {
@@ -58,6 +102,34 @@ pub enum Fault {
         /// Number of the line in the file.
         line: u64,
     },
+    /// It opens a document number for the second time, or ends one that is not open.
+    OutOfTurn {
+        /// Number of the line in the file.
+        line: u64,
+        /// Number of the document.
+        number: String,
+    },
+    /// Lines that were read a moment ago are gone.
+    Shortened,
+}
+
+impl Fault {
+    /// What is wrong, in a sentence.
+    pub fn told(&self) -> String {
+        match self {
+            Fault::Unreadable { line, why } => format!("line {line} cannot be read: {why}"),
+            Fault::Numbered { line, entry, due } => format!(
+                "line {line} has the number {entry} where {due} is due: lines were removed, added or exchanged"
+            ),
+            Fault::Unchained { line } => format!(
+                "line {line} names another line before it than the one that stands there: one of the two was changed"
+            ),
+            Fault::OutOfTurn { line, number } => {
+                format!("line {line} opens or ends the document {number} out of turn: lines were added or removed")
+            }
+            Fault::Shortened => "lines that stood at its end are gone".to_owned(),
+        }
+    }
 }
 
 /// A last line that a crash or a full disk left without its end.
@@ -79,43 +151,79 @@ impl Book {
         Book { folder: folder.to_owned() }
     }
 
-    /// Gives `visit` every line in order with its text's hash, and what is wrong between them; a torn last line is passed
-    /// over. Gives the end of the chain as it stands.
+    /// The file of lines.
+    pub fn path(&self) -> PathBuf {
+        self.folder.join(NAME)
+    }
+
+    /// Gives `visit` every line in order, and what is wrong between them; a torn last line is passed over. Gives the end of
+    /// the chain as it stands.
     ///
     /// # Errors
     /// Those of the file system. A register that does not exist has no line.
-    pub fn read(&self, mut visit: impl FnMut(Result<(Line, &str), Fault>)) -> Result<Head, Error> {
-        let file = match File::open(self.folder.join(NAME)) {
+    pub fn read(&self, visit: impl FnMut(Result<Found<'_>, Fault>)) -> Result<Head, Error> {
+        let mut mark = Mark::default();
+        self.read_on(&mut mark, visit)?;
+        Ok(mark.head)
+    }
+
+    /// The same for the lines after a mark, which is moved to the end.
+    ///
+    /// # Errors
+    /// As [`Book::read`].
+    pub fn read_on(&self, mark: &mut Mark, mut visit: impl FnMut(Result<Found<'_>, Fault>)) -> Result<(), Error> {
+        let mut file = match File::open(self.path()) {
             Ok(file) => file,
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Head::default()),
+            Err(error) if error.kind() == ErrorKind::NotFound => return Ok(()),
             Err(error) => return Err(error),
         };
+        file.seek(SeekFrom::Start(mark.offset))?;
         let mut reader = BufReader::with_capacity(256 * 1024, file);
-        let mut head = Head::default();
-        let (mut text, mut number) = (Vec::new(), 0);
+        let mut text = Vec::new();
         loop {
             text.clear();
             reader.by_ref().take(LONGEST).read_until(b'\n', &mut text)?;
-            if text.pop() != Some(b'\n') {
-                return Ok(head);
+            if text.len() as u64 == LONGEST && text.last() != Some(&b'\n') {
+                let why = format!("it is longer than {} kB", LONGEST / 1000);
+                visit(Err(Fault::Unreadable { line: mark.lines + 1, why }));
+                return Ok(());
             }
-            number += 1;
+            if text.pop() != Some(b'\n') {
+                return Ok(());
+            }
+            let span = Span { offset: mark.offset, length: text.len() as u32 };
             let hash = hash_of(&text);
+            mark.lines += 1;
+            mark.offset += text.len() as u64 + 1;
             match serde_json::from_slice::<Line>(&text) {
-                Err(error) => visit(Err(Fault::Unreadable { line: number, why: error.to_string() })),
+                Err(error) => visit(Err(Fault::Unreadable { line: mark.lines, why: error.to_string() })),
                 Ok(line) => {
-                    if line.entry != head.entry + 1 {
-                        visit(Err(Fault::Numbered { line: number, entry: line.entry, due: head.entry + 1 }));
+                    let due = mark.head.entry + 1;
+                    if line.entry != due {
+                        visit(Err(Fault::Numbered { line: mark.lines, entry: line.entry, due }));
                     }
-                    if line.previous != head.hash {
-                        visit(Err(Fault::Unchained { line: number }));
+                    if line.previous != mark.head.hash {
+                        visit(Err(Fault::Unchained { line: mark.lines }));
                     }
-                    head.entry = line.entry;
-                    visit(Ok((line, &hash)));
+                    mark.head.entry = line.entry;
+                    visit(Ok(Found { line, hash: &hash, span, number: mark.lines }));
                 }
             }
-            head.hash = hash;
+            mark.head.hash = hash;
         }
+    }
+
+    /// The line at a place, with its hash.
+    ///
+    /// # Errors
+    /// Those of the file system; [`ErrorKind::InvalidData`] where no line stands there.
+    pub fn line_at(&self, span: Span) -> Result<(Line, String), Error> {
+        let mut file = File::open(self.path())?;
+        file.seek(SeekFrom::Start(span.offset))?;
+        let mut text = vec![0; span.length as usize];
+        file.read_exact(&mut text)?;
+        let line = serde_json::from_slice(&text).map_err(|error| Error::new(ErrorKind::InvalidData, error))?;
+        Ok((line, hash_of(&text)))
     }
 
     /// Locks the register for adding, waiting for others, and mends a torn end.
@@ -199,7 +307,7 @@ impl Held {
         self.length = last.end;
         if let Some(text) = last.text {
             let line: Line =
-                serde_json::from_slice(&text).map_err(|error| Error::new(std::io::ErrorKind::InvalidData, error))?;
+                serde_json::from_slice(&text).map_err(|error| Error::new(ErrorKind::InvalidData, error))?;
             self.head = Head { entry: line.entry, hash: hash_of(&text) };
         }
         Ok((torn > 0).then_some(Torn { bytes: torn }))

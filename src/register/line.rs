@@ -34,9 +34,12 @@ pub enum Entry {
 
 /// A document was made.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Opened {
     /// Number of the document.
     pub number: String,
+    /// Name of its files, without ending.
+    pub file: String,
     /// `original`, `amendment` or `re-evaluation`.
     pub kind: String,
     /// Number of the document it follows.
@@ -73,8 +76,12 @@ pub struct Opened {
     pub figures: KeyFigures,
     /// SHA-256 of the record.
     pub record: String,
-    /// Every text that was read: the visit file first.
+    /// Every file that was read: the visit file first, then client, kit, limits, firm, logo and fonts.
     pub sources: Vec<SourceEntry>,
+    /// The wording catalogues of its language.
+    pub wording: Vec<SourceEntry>,
+    /// SHA-256 of the list of points (a JSON list of their hashes) from which the history was taken; none: no earlier visit.
+    pub history: Option<String>,
     /// Program with its version.
     pub program: String,
 }
