@@ -83,6 +83,8 @@ fn issued() -> (tempfile::TempDir, Vec<(PathBuf, Value)>) {
     let issued = Command::new(env!("CARGO_BIN_EXE_halfcell"))
         .args(["issue", "--format", "json", "--out"])
         .arg(out.path())
+        .arg("--register")
+        .arg(out.path().join("register"))
         .arg(visits)
         .output()
         .unwrap();

@@ -15,7 +15,7 @@ use crate::paint::pdf::Press;
 use crate::problem::Problem;
 use crate::record::{CertificateFacts, Record, StateRecord, Verdict};
 use crate::register::{
-    End, Entry, Index, Issued, KeyFigures, Opened, Register, Standing, Trouble, Void, hash_of,
+    End, Entry, Index, Issued, KeyFigures, Opened, Register, Standing, Trouble, Void, hash_of, sweep,
 };
 use crate::yaml::Shelf;
 use std::collections::{BTreeMap, BTreeSet};
@@ -175,6 +175,7 @@ impl Desk<'_> {
     /// # Errors
     /// [`Trouble`].
     pub fn finish(&mut self) -> Result<Vec<Result<Done, Hindrance>>, Trouble> {
+        sweep(self.out).map_err(|error| Trouble::Access(self.out.to_owned(), error))?;
         let mut finished = Vec::new();
         for batch in self.register.index().pending().chunks(BATCH) {
             let this = &*self;

@@ -11,6 +11,7 @@ use crate::register::SourceEntry;
 use crate::requirements::Reviewed;
 use crate::visit::Visit;
 use crate::wording::Wording;
+use chrono::{DateTime, FixedOffset};
 
 /// A visit whose documents can be opened.
 #[derive(Debug)]
@@ -75,7 +76,9 @@ pub fn ready(
         problems.extend(twice);
         return Err(problems);
     }
-    let points: Vec<Point> = points.iter().filter(|point| point.concerns(&visit)).map(|&point| point.clone()).collect();
+    let mut points: Vec<Point> =
+        points.iter().filter(|point| point.concerns(&visit)).map(|&point| point.clone()).collect();
+    points.sort_by(|a, b| place_in_time(a).cmp(&place_in_time(b)));
     Ok(Ready {
         issued: printed(&visit, issued),
         is_draft: records.first().is_some_and(|record| document::is_draft(&firm, &record.visit)),
@@ -88,6 +91,11 @@ pub fn ready(
         sources,
         wording,
     })
+}
+
+/// The same order whatever the order of the files of a run.
+fn place_in_time(point: &Point) -> (Option<DateTime<FixedOffset>>, [&str; 4]) {
+    (point.instant, [&point.visit, &point.tag, &point.source.sha256, &point.source.name])
 }
 
 /// The words of a visit's documents.
