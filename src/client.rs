@@ -14,7 +14,7 @@ pub use likeness::look_alike;
 
 use crate::problem::Problem;
 use crate::quantity::{Date, Measured, MicrosiemensPerCm, Plain};
-use crate::yaml::{At, Text};
+use crate::yaml::{At, Text, nearest};
 use index::Index;
 
 /// A client and its loops.
@@ -254,23 +254,26 @@ pub fn address(at: &At<'_>) -> Vec<String> {
     lines.map(str::trim).filter(|line| !line.is_empty()).map(str::to_owned).collect()
 }
 
-/// A language of [`LANGUAGES`]; one in which no documents are made yet is kept with a warning.
+/// The tag (BCP 47) of a language of [`LANGUAGES`].
+pub fn language_tag(name: &str) -> Option<&'static str> {
+    LANGUAGES.iter().find(|(known, _)| *known == name).map(|(_, tag)| *tag)
+}
+
+/// A language of [`LANGUAGES`], by its name or its tag. Books `language-not-available`.
 pub fn language(at: &At<'_>) -> Option<Text> {
-    let names = LANGUAGES.iter().enumerate().map(|(at, (name, _))| (*name, at));
-    let tags = LANGUAGES.iter().enumerate().map(|(at, (_, tag))| (*tag, at));
-    let words: Vec<(&str, usize)> = names.chain(tags).collect();
-    let position = at.word("the language of the documents", &words)?;
-    let (name, _) = LANGUAGES[position];
-    if position > 0 {
-        at.tell(Problem::warning(
-            "language-not-available",
-            &at.place(),
-            format!("found `{name}`"),
-            "documents are made in English only so far",
-            "leave the key out, or write English; the documents are in English",
-        ));
+    let typed = at.name()?;
+    if let Some((name, _)) = LANGUAGES.iter().find(|(name, tag)| [*name, *tag].contains(&typed.text.as_str())) {
+        return Some(Text { text: (*name).to_owned(), place: typed.place });
     }
-    Some(Text { text: name.to_owned(), place: at.place() })
+    let names: Vec<&str> = LANGUAGES.iter().map(|(name, _)| *name).collect();
+    let fix = match nearest(&typed.text, names.iter().copied()) {
+        Some(meant) => format!("did you mean `{meant}`? allowed: {}", names.join(", ")),
+        None => format!("write one of: {}", names.join(", ")),
+    };
+    let what = format!("found `{}` where the language of the documents is due", typed.text);
+    let why = "documents are made in the languages whose words the program has";
+    at.tell(Problem::error("language-not-available", &typed.place, what, why, fix));
+    None
 }
 
 #[cfg(test)]
@@ -348,14 +351,22 @@ loops:
     }
 
     #[test]
-    fn another_language_is_kept_and_told() {
-        let (client, told) = read("client: {name: A}\nlanguage: German\n");
-        let fix = "leave the key out, or write English; the documents are in English";
-        assert_eq!(told, warning("language-not-available", 2, 11, fix));
-        assert_eq!(client.and_then(|c| c.language).map(|l| l.text).as_deref(), Some("German"));
+    fn the_languages_are_known_by_name_and_tag() {
+        for (typed, name) in [("German", "German"), ("de", "German"), ("French", "French"), ("es", "Spanish")] {
+            let (client, told) = read(&format!("client: {{name: A}}\nlanguage: {typed}\n"));
+            assert_eq!(told, []);
+            assert_eq!(client.and_then(|c| c.language).map(|l| l.text).as_deref(), Some(name));
+        }
+    }
+
+    #[test]
+    fn another_language_is_refused() {
+        let (_, told) = read("client: {name: A}\nlanguage: Italian\n");
+        let fix = "write one of: English, German, French, Spanish";
+        assert_eq!(told, error("language-not-available", 2, 11, fix));
         let (_, told) = read("client: {name: A}\nlanguage: Englisch\n");
-        let fix = "did you mean `English`? allowed: English, German, French, Spanish, en, de, fr, es";
-        assert_eq!(told, error("unknown-word", 2, 11, fix));
+        let fix = "did you mean `English`? allowed: English, German, French, Spanish";
+        assert_eq!(told, error("language-not-available", 2, 11, fix));
     }
 
     #[test]

@@ -16,6 +16,7 @@ mod tests;
 
 pub use attached::attach;
 pub use certificate::{certificate, is_draft};
+pub use print::words;
 pub use summary::summary;
 
 use crate::firm::{Logo, Paper};

@@ -37,8 +37,8 @@ pub struct Firm {
     pub accent: [u8; 3],
     /// Paper.
     pub paper: Paper,
-    /// Decimal sign on documents.
-    pub decimal_sign: DecimalSign,
+    /// Decimal sign on documents; that of the language where none is given.
+    pub decimal_sign: Option<DecimalSign>,
     /// Language of the documents, one of [`crate::client::LANGUAGES`].
     pub language: Option<Text>,
     /// Pattern of document numbers: `{visit}-{loop}`.
@@ -142,7 +142,7 @@ pub fn plain() -> Firm {
         fonts: Vec::new(),
         accent: ACCENT,
         paper: Paper::default(),
-        decimal_sign: DecimalSign::default(),
+        decimal_sign: None,
         language: None,
         numbering: NUMBERING.to_owned(),
         footer: None,
@@ -195,8 +195,7 @@ pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
     firm.logo = keys.get("logo").and_then(|at| logo::read(&at, folder, file));
     firm.accent = keys.get("accent").and_then(|at| accent::read(&at)).unwrap_or(ACCENT);
     firm.paper = keys.get("paper").and_then(|at| at.word("the paper", Paper::WORDS)).unwrap_or_default();
-    let sign = keys.get("decimal_sign").and_then(|at| at.word("the decimal sign", DecimalSign::WORDS));
-    firm.decimal_sign = sign.unwrap_or_default();
+    firm.decimal_sign = keys.get("decimal_sign").and_then(|at| at.word("the decimal sign", DecimalSign::WORDS));
     firm.language = keys.get("language").and_then(|at| language(&at));
     if let Some(pattern) = keys.get("numbering").and_then(|at| numbering::read(&at)) {
         firm.numbering = pattern;
@@ -304,7 +303,7 @@ x-branch: 2
         assert_eq!(firm.address, ["4 Wattle Yard", "Hurdlemere"]);
         assert_eq!(
             (firm.accent, firm.paper, firm.decimal_sign),
-            ([0x34, 0x40, 0x8b], Paper::Letter, DecimalSign::Comma)
+            ([0x34, 0x40, 0x8b], Paper::Letter, Some(DecimalSign::Comma))
         );
         assert_eq!(firm.numbering, "{year}/{visit}-{loop}");
         assert_eq!(firm.procedure.and_then(|p| p.revision).map(|r| r.text).as_deref(), Some("1.10"));

@@ -7,7 +7,7 @@ mod instruments;
 mod standards;
 mod table;
 
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::{Celsius, Date, Measured, Plain, Unit};
 use crate::reference::buffers::BufferValue;
 use crate::reference::redox::RedoxValue;
@@ -225,7 +225,10 @@ fn coverage_factor(keys: &mut Keys<'_>) -> Option<Measured<Plain>> {
     }
     if !USUAL_COVERAGE.contains(&typed.value) {
         let why = "certificates use coverage factors from 1 to 4; a confidence level in percent is not one";
-        at.tell(Problem::warning("coverage-factor-unusual", &typed.place, what, why, fix));
+        at.tell(
+            Problem::warning("coverage-factor-unusual", &typed.place, what, why, fix)
+                .about([("factor", Fact::typed(&typed.text))]),
+        );
     }
     Some(typed)
 }

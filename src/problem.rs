@@ -4,8 +4,10 @@
 //! [`crate::commands`].
 
 mod codes;
+mod fact;
 
 pub use codes::CODES;
+pub use fact::{Fact, Facts};
 
 use std::fmt;
 use unicode_general_category::{GeneralCategory, get_general_category};
@@ -97,7 +99,7 @@ pub fn visible(text: &str) -> String {
 }
 
 /// One thing a person is told about a file: what was found, why it cannot stand, what to do.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Problem {
     /// Error or warning.
     pub severity: Severity,
@@ -118,6 +120,8 @@ pub struct Problem {
     pub caret: u32,
     /// Whether an entry under `accepted:` of the loop may turn it into a deviation (warnings always may).
     pub acceptable: bool,
+    /// What was found, as plain data: a deviation is printed from it in the language of the document.
+    pub facts: Facts,
 }
 
 impl Problem {
@@ -139,6 +143,7 @@ impl Problem {
             excerpt: String::new(),
             caret: 0,
             acceptable: false,
+            facts: Facts::default(),
         }
     }
 
@@ -151,6 +156,16 @@ impl Problem {
         fix: impl Into<String>,
     ) -> Self {
         Problem { severity: Severity::Warning, acceptable: true, ..Problem::error(code, place, what, why, fix) }
+    }
+
+    /// The same problem with the facts that its sentence on a document is filled with.
+    pub fn about<const N: usize>(self, named: [(&'static str, Fact); N]) -> Self {
+        Problem { facts: Facts::of(named), ..self }
+    }
+
+    /// The same for a code with several sentences: which of them, and what fills it.
+    pub fn about_case<const N: usize>(self, case: &'static str, named: [(&'static str, Fact); N]) -> Self {
+        Problem { facts: Facts::case(case, named), ..self }
     }
 
     /// The same problem with a path inside the document.

@@ -26,6 +26,7 @@ pub use history::{HistoryRecord, Point, PointFigures, RemedyGain};
 pub use slips::{SlipFigures, SlipRecord, SlipSaid, suspicion};
 pub use trend::*;
 
+use crate::problem::Facts;
 use serde::{Deserialize, Serialize};
 
 /// The record of one loop. Field names are those of the published record.
@@ -184,4 +185,6 @@ pub struct Deviation {
     /// The sentence (for remarks of the check step: what was found).
     pub what: String,
     pub reason: Option<String>,
+    /// What `what` says, as plain data: a document says it in its language.
+    pub facts: Facts,
 }

@@ -256,6 +256,7 @@ fn remarks(subject: &Loop, found: &[Found], concerning: &[usize]) -> Vec<Deviati
             code: problem.code.to_owned(),
             what: problem.what.clone(),
             reason: reason.map(|reason| reason.text.clone()),
+            facts: problem.facts.clone(),
         })
     });
     told.collect()

@@ -3,19 +3,77 @@
 //! Comes in: keys, and texts that are already final (rounded, with unit). Goes out: labels and sentences. Next:
 //! [`crate::document`]. Everything printed on a document stands in a catalogue, except symbols and what people typed.
 
+mod dates;
+mod deviations;
 mod findings;
 mod slips;
 
+pub use dates::When;
 pub use findings::hazards;
 
+use crate::rounding::DecimalSign;
 use handlebars::Handlebars;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::LazyLock;
 
-/// The English catalogue: key to sentence, placeholders in double braces.
-const ENGLISH: &str = include_str!("../templates/wording/en.yaml");
-/// The English sentences of findings, keys without the leading `finding`.
-const ENGLISH_FINDINGS: &str = include_str!("../templates/wording/findings-en.yaml");
+/// The catalogues of a language: key to text, placeholders in double braces.
+struct Catalogues {
+    /// Language tag (BCP 47).
+    tag: &'static str,
+    /// Words and sentences.
+    words: &'static str,
+    /// Sentences of findings, keys without the leading `finding`.
+    findings: &'static str,
+    /// Sentences of deviations, keys without the leading `deviation`.
+    deviations: &'static str,
+    /// How dates and lists are written.
+    forms: &'static str,
+}
+
+/// Every language, in the order of [`crate::client::LANGUAGES`].
+const CATALOGUES: [Catalogues; 4] = [
+    Catalogues {
+        tag: "en",
+        words: include_str!("../templates/wording/en.yaml"),
+        findings: include_str!("../templates/wording/findings-en.yaml"),
+        deviations: include_str!("../templates/wording/deviations-en.yaml"),
+        forms: include_str!("../templates/wording/forms-en.yaml"),
+    },
+    Catalogues {
+        tag: "de",
+        words: include_str!("../templates/wording/de.yaml"),
+        findings: include_str!("../templates/wording/findings-de.yaml"),
+        deviations: include_str!("../templates/wording/deviations-de.yaml"),
+        forms: include_str!("../templates/wording/forms-de.yaml"),
+    },
+    Catalogues {
+        tag: "fr",
+        words: include_str!("../templates/wording/fr.yaml"),
+        findings: include_str!("../templates/wording/findings-fr.yaml"),
+        deviations: include_str!("../templates/wording/deviations-fr.yaml"),
+        forms: include_str!("../templates/wording/forms-fr.yaml"),
+    },
+    Catalogues {
+        tag: "es",
+        words: include_str!("../templates/wording/es.yaml"),
+        findings: include_str!("../templates/wording/findings-es.yaml"),
+        deviations: include_str!("../templates/wording/deviations-es.yaml"),
+        forms: include_str!("../templates/wording/forms-es.yaml"),
+    },
+];
+
+impl Catalogues {
+    /// Every text by its key, with the leading `finding` or `deviation`.
+    fn texts(&self) -> Result<BTreeMap<String, String>, String> {
+        let mut all = BTreeMap::new();
+        let parts = [("", self.words), ("finding ", self.findings), ("deviation ", self.deviations), ("", self.forms)];
+        for (kind, part) in parts {
+            let texts: BTreeMap<String, String> = serde_yaml::from_str(part).map_err(|error| error.to_string())?;
+            all.extend(texts.into_iter().map(|(key, text)| (format!("{kind}{key}"), text)));
+        }
+        Ok(all)
+    }
+}
 
 /// The words of one language.
 #[derive(Debug)]
@@ -28,42 +86,58 @@ pub struct Wording {
     sentences: Handlebars<'static>,
 }
 
-/// The English words.
+/// The English words: those of the terminal and of `--format json`.
 pub fn english() -> &'static Wording {
-    static WORDING: LazyLock<Wording> = LazyLock::new(|| {
-        Wording::read("en", ENGLISH, ENGLISH_FINDINGS).expect("the catalogue is part of the program; a test reads it")
-    });
-    &WORDING
+    Wording::of(None)
 }
 
 impl Wording {
-    /// Reads a catalogue and that of the findings.
+    /// The words of a language by its tag; English where none is named. A file cannot name one that is not there.
+    pub fn of(tag: Option<&str>) -> &'static Wording {
+        const fn shelf<const AT: usize>() -> LazyLock<Wording> {
+            LazyLock::new(|| {
+                Wording::read(&CATALOGUES[AT]).expect("the catalogue is part of the program; a test reads it")
+            })
+        }
+        static SHELF: [LazyLock<Wording>; 4] = [shelf::<0>(), shelf::<1>(), shelf::<2>(), shelf::<3>()];
+        let at = CATALOGUES.iter().position(|catalogues| Some(catalogues.tag) == tag);
+        &SHELF[at.unwrap_or(0)]
+    }
+
+    /// Reads the catalogues of a language.
     ///
     /// # Errors
-    /// The parser's message when it is no mapping of texts, or a sentence no template.
-    fn read(language: &'static str, catalogue: &str, findings: &str) -> Result<Self, String> {
-        let texts = |catalogue: &str| -> Result<BTreeMap<String, String>, String> {
-            serde_yaml::from_str(catalogue).map_err(|error| error.to_string())
-        };
-        let mut catalogue = texts(catalogue)?;
-        catalogue.extend(texts(findings)?.into_iter().map(|(key, text)| (format!("finding {key}"), text)));
+    /// The parser's message when one is no mapping of texts, or a sentence no template.
+    fn read(catalogues: &Catalogues) -> Result<Self, String> {
         let mut sentences = Handlebars::new();
         sentences.set_strict_mode(true);
         sentences.register_escape_fn(handlebars::no_escape);
         let mut labels = HashMap::new();
-        for (key, sentence) in catalogue {
+        for (key, sentence) in catalogues.texts()? {
             if sentence.contains("{{") {
                 sentences.register_template_string(&key, sentence).map_err(|error| error.to_string())?;
             } else {
                 labels.insert(key, sentence);
             }
         }
-        Ok(Wording { language, labels, sentences })
+        Ok(Wording { language: catalogues.tag, labels, sentences })
+    }
+
+    /// The decimal sign of the language.
+    pub fn decimal_sign(&self) -> DecimalSign {
+        match self.label("decimal-sign") {
+            "comma" => DecimalSign::Comma,
+            _ => DecimalSign::Point,
+        }
     }
 
     /// The catalogues, each with its name, as they are kept with what was issued.
     pub fn texts(&self) -> Vec<(String, &'static str)> {
-        vec![("en.yaml".to_owned(), ENGLISH), ("findings-en.yaml".to_owned(), ENGLISH_FINDINGS)]
+        let own = CATALOGUES.iter().filter(|catalogues| catalogues.tag == self.language);
+        let parts = own.flat_map(|own| {
+            [("", own.words), ("findings-", own.findings), ("deviations-", own.deviations), ("forms-", own.forms)]
+        });
+        parts.map(|(kind, text)| (format!("{kind}{}.yaml", self.language), text)).collect()
     }
 
     /// The text of `key`, which has no placeholder.
@@ -88,6 +162,12 @@ impl Wording {
             Ok(sentence) => sentence,
             Err(error) => panic!("the catalogue «{}»: «{key}»: {error}", self.language),
         }
+    }
+
+    /// The label or sentence of `key`; none where there is none, or `fill` leaves a placeholder open.
+    fn try_say(&self, key: &str, fill: &BTreeMap<&'static str, String>) -> Option<String> {
+        let label = self.labels.get(key).cloned();
+        label.or_else(|| self.sentences.has_template(key).then(|| self.sentences.render(key, fill).ok()).flatten())
     }
 
     /// The word for a code of the record (`group` names the kind of code); a text that is no code stays as it is.

@@ -1,8 +1,10 @@
-//! PDF and HTML say the same, block by block, and both show every reading as typed. The text of the PDF comes from poppler,
+//! PDF and HTML say the same in every language, block by block, and both show every reading as typed. The text of the PDF comes from poppler,
 //! that of the HTML from an HTML parser; white space is left out of the comparison, since lines break differently.
 
 mod page_tools;
 
+use halfcell::client::LANGUAGES;
+use halfcell::wording::Wording;
 use scraper::{ElementRef, Html, Node};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -19,13 +21,16 @@ fn dense(text: &str) -> String {
 }
 
 /// A text without white space, and without the heads and feet of the second and further pages, which break its blocks.
-fn body(pdf: &str, number: &str) -> String {
+fn body(pdf: &str, number: &str, words: &Wording) -> String {
     let pages: Vec<Vec<String>> = pdf.split('\u{c}').map(|page| page.lines().map(dense).collect()).collect();
     let pages: Vec<Vec<String>> = pages.into_iter().filter(|page| page.iter().any(|line| !line.is_empty())).collect();
-    let of = format!("of{}", pages.len());
+    let (page, of) = page_of(words, pages.len());
+    let end = dense(&words.say("end-mark", &[("number", number)]));
     let on_every_page = |line: &String| pages.iter().all(|page| page.contains(line));
-    let head = |line: &String| line.ends_with(&dense(number)) && !line.starts_with("End");
-    let running = |line: &String| on_every_page(line) || head(line) || (line.contains("·page") && line.ends_with(&of));
+    let head = |line: &String| line.ends_with(&dense(number)) && *line != end;
+    let running = |line: &String| {
+        on_every_page(line) || head(line) || (line.contains(&format!("·{page}")) && line.ends_with(&of))
+    };
     let edge = |row: usize, page: &Vec<String>| row < 3 || row + 5 > page.len();
     let kept = |(at, page): (usize, &Vec<String>)| {
         let lines = page.iter().enumerate();
@@ -35,6 +40,12 @@ fn body(pdf: &str, number: &str) -> String {
             .collect::<String>()
     };
     pages.iter().enumerate().map(kept).collect()
+}
+
+/// What stands before the number of a page, and what stands behind it on the last of `pages`, without white.
+fn page_of(words: &Wording, pages: usize) -> (String, String) {
+    let place = dense(&words.label("page-of").replace("{m}", &pages.to_string()));
+    place.split_once("{n}").map(|(before, after)| (before.to_owned(), after.to_owned())).unwrap()
 }
 
 /// The texts of the visible page, one an innermost block element, in document order.
@@ -76,16 +87,16 @@ fn collect(element: ElementRef, blocks: &mut Vec<String>) {
     blocks.push(dense(&own));
 }
 
-/// Every example's documents with the record they came from.
-fn issued() -> (tempfile::TempDir, Vec<(PathBuf, Value)>) {
+/// Every example's documents in a language, with the record they came from.
+fn issued(language: &str) -> (tempfile::TempDir, Vec<(PathBuf, Value)>) {
     let out = tempfile::tempdir().unwrap();
-    let visits = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/visits");
+    let examples = copied(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples"), out.path(), language);
     let issued = Command::new(env!("CARGO_BIN_EXE_halfcell"))
         .args(["issue", "--format", "json", "--out"])
         .arg(out.path())
         .arg("--register")
         .arg(out.path().join("register"))
-        .arg(visits)
+        .arg(examples.join("visits"))
         .output()
         .unwrap();
     assert!(issued.status.success(), "{}", String::from_utf8_lossy(&issued.stderr));
@@ -95,6 +106,27 @@ fn issued() -> (tempfile::TempDir, Vec<(PathBuf, Value)>) {
     };
     let documents = String::from_utf8(issued.stdout).unwrap().lines().map(document).collect();
     (out, documents)
+}
+
+/// The examples with the language of firm and clients changed, and no decimal sign of the firm's.
+fn copied(from: &Path, to: &Path, language: &str) -> PathBuf {
+    let folder = to.join(from.file_name().unwrap());
+    std::fs::create_dir_all(&folder).unwrap();
+    for path in std::fs::read_dir(from).unwrap().map(|entry| entry.unwrap().path()) {
+        if path.is_dir() {
+            copied(&path, &folder, language);
+        } else {
+            let mut bytes = std::fs::read(&path).unwrap();
+            if path.extension().is_some_and(|ending| ending == "yaml") {
+                let text = String::from_utf8(bytes).unwrap();
+                let kept = text.lines().filter(|line| !line.starts_with("decimal_sign:"));
+                let kept: Vec<&str> = kept.collect();
+                bytes = kept.join("\n").replace("\nlanguage: English", &format!("\nlanguage: {language}")).into_bytes();
+            }
+            std::fs::write(folder.join(path.file_name().unwrap()), bytes).unwrap();
+        }
+    }
+    folder
 }
 
 fn with_ending(stem: &Path, ending: &str) -> PathBuf {
@@ -118,29 +150,33 @@ fn left_over(pdf: &str, blocks: &[String]) -> Result<String, String> {
 
 #[test]
 fn every_block_of_the_page_is_in_the_pdf_in_the_same_order() {
-    let (_out, documents) = issued();
-    for (stem, record) in &documents {
-        let Some(pdf) = pdf_text(&with_ending(stem, "pdf")) else { return };
-        let html = std::fs::read_to_string(with_ending(stem, "html")).unwrap();
-        let blocks = html_blocks(&html);
-        assert!(blocks.len() > 60, "{}: only {} blocks", stem.display(), blocks.len());
-        let footer = blocks.iter().rposition(|block| block.contains("Endofrecord")).unwrap() + 1;
-        let number = record["certificate"]["number"].as_str().unwrap();
-        let rest =
-            left_over(&body(&pdf, number), &blocks[..footer]).unwrap_or_else(|why| panic!("{}: {why}", stem.display()));
-        // What the PDF says beyond: the head and foot of each page, and heads of tables that go on.
-        let pages = pdf.matches('\u{c}').count();
-        assert!(rest.len() < 420 * pages, "{}: the PDF says more: {rest}", stem.display());
-        for page in 1..=pages {
-            let stands = dense(&pdf).matches(&format!("page{page}of{pages}")).count();
-            assert_eq!(stands, 1, "{number}: page {page} of {pages}");
+    for (language, tag) in LANGUAGES {
+        let (words, (_out, documents)) = (Wording::of(Some(tag)), issued(language));
+        for (stem, record) in &documents {
+            let Some(pdf) = pdf_text(&with_ending(stem, "pdf")) else { return };
+            let html = std::fs::read_to_string(with_ending(stem, "html")).unwrap();
+            let blocks = html_blocks(&html);
+            assert!(blocks.len() > 60, "{}: only {} blocks", stem.display(), blocks.len());
+            let number = record["certificate"]["number"].as_str().unwrap();
+            let end = dense(&words.say("end-mark", &[("number", number)]));
+            let footer = blocks.iter().rposition(|block| *block == end).unwrap() + 1;
+            let rest = left_over(&body(&pdf, number, words), &blocks[..footer])
+                .unwrap_or_else(|why| panic!("{language}, {}: {why}", stem.display()));
+            // What the PDF says beyond: the head and foot of each page, and heads of tables that go on.
+            let pages = pdf.matches('\u{c}').count();
+            assert!(rest.len() < 480 * pages, "{language}, {}: the PDF says more: {rest}", stem.display());
+            let (before, after) = page_of(words, pages);
+            for page in 1..=pages {
+                let stands = dense(&pdf).matches(&format!("{before}{page}{after}")).count();
+                assert_eq!(stands, 1, "{language}, {number}: page {page} of {pages}");
+            }
         }
     }
 }
 
 #[test]
 fn both_show_every_reading_as_typed() {
-    let (_out, documents) = issued();
+    let (_out, documents) = issued("English");
     for (stem, record) in &documents {
         let Some(pdf) = pdf_text(&with_ending(stem, "pdf")) else { return };
         let html = html_blocks(&std::fs::read_to_string(with_ending(stem, "html")).unwrap()).concat();

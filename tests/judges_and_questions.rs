@@ -2,10 +2,13 @@
 //!
 //! Every case is one good visit with textual edits, so that it reads as what a person typed.
 
+use halfcell::client::LANGUAGES;
 use halfcell::problem::{Problem, Severity};
 use halfcell::record::{Condition, OutcomeWord, Record, Stage, Verdict};
 use halfcell::requirements::{Reviewed, review};
+use halfcell::rounding::DecimalSign;
 use halfcell::visit::{Given, open};
+use halfcell::wording::Wording;
 
 const GOOD: &str = "\
 visit:
@@ -47,7 +50,17 @@ fn reviewed(edits: &[(&str, &str)]) -> (String, Reviewed) {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("v.yaml");
     std::fs::write(&path, &text).unwrap();
-    (text, review(open(&path, &Given::default())))
+    let reviewed = review(open(&path, &Given::default()));
+    reviewed.problems.iter().filter(|problem| !problem.refuses()).for_each(is_said_on_documents);
+    (text, reviewed)
+}
+
+/// Whatever may be printed as a deviation has a sentence in every language that its facts fill.
+fn is_said_on_documents(problem: &Problem) {
+    for (language, tag) in LANGUAGES {
+        let said = Wording::of(Some(tag)).deviation(problem.code, &problem.facts, &[], DecimalSign::Comma);
+        assert!(said.is_some(), "{language}, {}: {:?}", problem.code, problem.facts);
+    }
 }
 
 /// The problem with this code, checked to stand where `snippet` begins (or at the line that holds it).

@@ -1,9 +1,12 @@
 //! A trace tells when a reading had settled; what it does not tell is not said, and a reading taken too early is questioned.
 
+use halfcell::client::LANGUAGES;
 use halfcell::problem::{Problem, Severity};
 use halfcell::record::{Condition, OutcomeWord, ReadingRecord, Record, Verdict};
 use halfcell::requirements::{Reviewed, review};
+use halfcell::rounding::DecimalSign;
 use halfcell::visit::{Given, open};
+use halfcell::wording::Wording;
 
 const VISIT: &str = "\
 visit:
@@ -58,7 +61,17 @@ fn reviewed(limit: &str, edits: &[(&str, &str)]) -> Reviewed {
     let path = folder.path().join("v.yaml");
     std::fs::write(folder.path().join("limits.yaml"), LIMITS.replace("settling: {}", limit)).unwrap();
     std::fs::write(&path, &text).unwrap();
-    review(open(&path, &Given::default()))
+    let reviewed = review(open(&path, &Given::default()));
+    reviewed.problems.iter().filter(|problem| !problem.refuses()).for_each(is_said_on_documents);
+    reviewed
+}
+
+/// Whatever may be printed as a deviation has a sentence in every language that its facts fill.
+fn is_said_on_documents(problem: &Problem) {
+    for (language, tag) in LANGUAGES {
+        let said = Wording::of(Some(tag)).deviation(problem.code, &problem.facts, &[], DecimalSign::Comma);
+        assert!(said.is_some(), "{language}, {}: {:?}", problem.code, problem.facts);
+    }
 }
 
 fn record(limit: &str, trace: &str) -> (Record, Vec<Problem>) {

@@ -1,7 +1,7 @@
 //! The identity of a loop: read alike in the roster of a client file and in a loop of a visit.
 
 use super::{Device, Identity, LoopQuantity, OutputSignal, Probe};
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::{Measured, MicrosiemensPerCm, Millivolt, Ph, Plain, Unit};
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::yaml::{At, Keys, Text, nearest};
@@ -108,13 +108,16 @@ fn range(at: &At<'_>, quantity: Option<LoopQuantity>) -> Option<[Measured<Plain>
         None => return Some([low, high]),
     };
     if [low.value, high.value].iter().any(|end| !(bounds[0]..=bounds[1]).contains(end)) {
-        at.tell(Problem::warning(
-            "range-implausible",
-            &at.place(),
-            format!("found [{}, {}]", low.text, high.text),
-            format!("analysers are set within {} {unit} and {} {unit}", bounds[0], bounds[1]),
-            format!("write the ends of the output range in {unit}, as set in the analyser"),
-        ));
+        at.tell(
+            Problem::warning(
+                "range-implausible",
+                &at.place(),
+                format!("found [{}, {}]", low.text, high.text),
+                format!("analysers are set within {} {unit} and {} {unit}", bounds[0], bounds[1]),
+                format!("write the ends of the output range in {unit}, as set in the analyser"),
+            )
+            .about([("low", Fact::typed(&low.text)), ("high", Fact::typed(&high.text))]),
+        );
     }
     Some([low, high])
 }
@@ -181,7 +184,7 @@ fn reference(at: &At<'_>) -> Option<Text> {
             format!("found `{}`", typed.text),
             "it is kept as typed, but a redox value can be converted only for a reference electrode with a published potential",
             electrode_fix(&typed.text),
-        ));
+        ).about([("electrode", Fact::text(&typed.text))]));
     }
     Some(typed)
 }
@@ -208,6 +211,7 @@ pub fn same_serial(analyser: Option<&Device>, probe: Option<&Probe>) -> Option<P
             "two devices have two plates: one of the serials was typed from the wrong one",
             "read both plates and correct the one that is wrong",
         )
+        .about([("serial", Fact::text(&probe.text))])
     })
 }
 

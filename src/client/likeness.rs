@@ -1,6 +1,6 @@
 //! Names that look alike to a reader but are different texts.
 
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::yaml::{At, Text};
 use std::collections::HashMap;
 use unicode_normalization::UnicodeNormalization;
@@ -41,5 +41,5 @@ fn look_alike_tag(tag: &Text, earlier: &Text) -> Problem {
         format!("found `{}`, which looks like `{}` in line {}", tag.text, earlier.text, earlier.place.line),
         "the two differ only in capitals, kind of dash or space, or composition of a letter, which a reader does not see",
         format!("if one loop is meant, write {} and remove one entry; if two, rename one", earlier.text),
-    )
+    ).about([("tag", Fact::text(&tag.text)), ("other", Fact::text(&earlier.text))])
 }

@@ -2,7 +2,7 @@
 
 use super::likeness::tell_look_alikes;
 use super::{RosterLoop, Site, address, identity, usual_process};
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::yaml::{At, Keys, Text, few, nearest};
 use chrono_tz::{TZ_VARIANTS, Tz};
 use std::collections::{HashMap, HashSet};
@@ -43,7 +43,7 @@ fn time_zone(at: &At<'_>) -> Option<Text> {
                 Some(name) => format!("write {name}"),
                 None => "write a name by area and city like Europe/London, or UTC".to_owned(),
             },
-        ));
+        ).about([("zone", Fact::text(&zone.text))]));
     }
     Some(zone)
 }
@@ -166,13 +166,20 @@ fn tell_same_probes(at: &At<'_>, loops: &[RosterLoop]) {
         if std::ptr::eq(first, entry) {
             continue;
         }
-        at.tell(Problem::warning(
-            "serial-twice",
-            &own.place,
-            format!("found the probe serial `{}`, which `{}` has as well", own.text, first.tag.text),
-            "one probe cannot be in two loops",
-            "read both plates; if the probe was moved, remove it from the loop it left",
-        ));
+        at.tell(
+            Problem::warning(
+                "serial-twice",
+                &own.place,
+                format!("found the probe serial `{}`, which `{}` has as well", own.text, first.tag.text),
+                "one probe cannot be in two loops",
+                "read both plates; if the probe was moved, remove it from the loop it left",
+            )
+            .about([
+                ("serial", Fact::text(&own.text)),
+                ("tag", Fact::text(&entry.tag.text)),
+                ("other", Fact::text(&first.tag.text)),
+            ]),
+        );
     }
 }
 

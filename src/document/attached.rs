@@ -1,9 +1,9 @@
 //! What travels within a document: the texts that were read and the record computed from them.
 
-use super::print::Print;
 use super::{Attachment, Document, Relationship};
 use crate::firm::Firm;
 use crate::source::Source;
+use crate::wording::Wording;
 use std::collections::BTreeSet;
 
 /// Media type of the files that a person writes.
@@ -19,18 +19,19 @@ const JSON: &str = "application/json";
 /// visit file first, then the other `sources` as they were read, then the record.
 pub fn attach(document: &mut Document, firm: &Firm, sources: &[Source], data: String) {
     if firm.attachments {
-        document.attachments = files(document, &Print::of(firm), sources, &data);
+        document.attachments = files(document, sources, &data);
     }
     document.data = data;
 }
 
-fn files(document: &Document, print: &Print, sources: &[Source], data: &str) -> Vec<Attachment> {
+fn files(document: &Document, sources: &[Source], data: &str) -> Vec<Attachment> {
+    let words = Wording::of(Some(&document.language));
     let mut names = BTreeSet::new();
     let mut files = Vec::with_capacity(sources.len() + 1);
     for (at, source) in sources.iter().enumerate() {
         let (relationship, description) = match at {
-            0 => (Relationship::Source, print.label("attached-visit")),
-            _ => (Relationship::Supplement, print.say("attached-other", &[("name", &source.name)])),
+            0 => (Relationship::Source, words.label("attached-visit").to_owned()),
+            _ => (Relationship::Supplement, words.say("attached-other", &[("name", &source.name)])),
         };
         let name = unused(&mut names, &flat(&source.name));
         files.push(Attachment { name, media_type: YAML, relationship, description, bytes: source.bytes.clone() });
@@ -39,7 +40,7 @@ fn files(document: &Document, print: &Print, sources: &[Source], data: &str) -> 
         name: unused(&mut names, &format!("{}.json", flat(&document.number))),
         media_type: JSON,
         relationship: Relationship::Data,
-        description: print.label("attached-record"),
+        description: words.label("attached-record").to_owned(),
         bytes: data.as_bytes().to_vec(),
     });
     files

@@ -13,7 +13,7 @@ mod settling;
 mod uncertainty;
 mod verdicts;
 
-use super::print::{Print, plain};
+use super::print::{Print, end_leads, plain};
 use super::{Block, Brand, Column, Document, Paragraph, Part, Running, SignatureBlock};
 use crate::firm::{Firm, Role};
 use crate::record::{Quantity, Record, SignatureFacts, VisitFacts};
@@ -58,9 +58,11 @@ pub(super) fn is_untouched(record: &Record) -> bool {
 /// The certificate of `record` as the firm issues it. It is a draft until every signature that the firm requires is
 /// there, and a preview while it has no number.
 pub fn certificate(record: &Record, firm: &Firm) -> Document {
-    let print = Print::of(firm);
+    let print = Print::of(firm, &record.client);
     let sheet = Sheet { record, firm, print };
     let number = number(&print, record);
+    let mut parts = parts(&sheet, &number);
+    parts.iter_mut().for_each(|part| end_leads(&mut part.blocks, print.words.label("colon")));
     Document {
         title: title(&sheet),
         subtitle: subtitle(&sheet),
@@ -69,7 +71,7 @@ pub fn certificate(record: &Record, firm: &Firm) -> Document {
         accent: firm.accent,
         brand: brand(&print, firm),
         running: running(&sheet),
-        parts: vec![for_the_reader(&sheet), for_the_auditor(&sheet, &number)],
+        parts,
         issued: moment_of_issue(record.certificate.issued.as_deref()),
         author: author(&print, firm),
         data: String::new(),
@@ -216,29 +218,51 @@ fn running(sheet: &Sheet) -> Running {
     }
 }
 
+/// What is read first, what it rests on, and how the loop fared before; the end mark after the last.
+fn parts(sheet: &Sheet, number: &str) -> Vec<Part> {
+    let mut parts = vec![for_the_reader(sheet), for_the_auditor(sheet)];
+    let history = history::history(sheet);
+    if !history.is_empty() {
+        parts.push(Part { name: sheet.label("history-visits"), blocks: history });
+    }
+    let end = sheet.print.say("end-mark", &[("number", number)]);
+    parts.iter_mut().rev().take(1).for_each(|last| last.blocks.push(Block::EndMark(end.clone())));
+    parts
+}
+
 /// Who, what, verdicts, figures, what was done, signatures.
 fn for_the_reader(sheet: &Sheet) -> Part {
     let mut blocks = vec![head::facts(sheet), verdicts::verdicts(sheet)];
-    blocks.extend(drawings::scales(sheet));
+    blocks.extend(drawings::strip(sheet));
     let chart = drawings::chart(sheet);
     let mut beside = remedies::ladder(sheet);
-    let mut below = checks::short_table(sheet);
-    // Under a high ladder the table would drive both columns off the page: it goes below them.
-    if drawn_height(&beside) <= drawn_height(&chart) {
-        beside.append(&mut below);
+    let mut below = Vec::new();
+    // Under a high ladder the caution would drive both columns off the page: it goes below them.
+    let caution = remedies::caution(sheet);
+    let mut criteria = checks::criteria(sheet);
+    if beside.is_empty() && !chart.is_empty() {
+        beside.append(&mut criteria);
+    }
+    let below_ladder = caution.iter().map(|caution| written(std::slice::from_ref(caution)) as f64 * CAUTION_HEIGHT);
+    match drawn_height(&beside) + below_ladder.sum::<f64>() <= drawn_height(&chart) {
+        true => beside.extend(caution),
+        false => below.extend(caution),
     }
     match chart.is_empty() {
         true => blocks.extend(beside),
         false => blocks.push(columns([(1, chart), (1, beside)])),
     }
     blocks.extend(below);
+    blocks.extend(criteria);
     blocks.extend(assessment::in_short(sheet));
-    blocks.extend(remedies::caution(sheet));
     let record = sheet.record;
     let signatures = signatures(&sheet.print, sheet.firm, &record.visit, record.measuring_loop.by.as_deref());
     blocks.push(Block::Signatures(signatures));
     Part { name: sheet.label("part-reader"), blocks }
 }
+
+/// Height that a character of the caution takes in half a page's width, in pt.
+const CAUTION_HEIGHT: f64 = 0.27;
 
 /// Height of the drawings among blocks in pt.
 fn drawn_height(blocks: &[Block]) -> f64 {
@@ -250,35 +274,42 @@ fn drawn_height(blocks: &[Block]) -> f64 {
 }
 
 /// Everything the first part rests on.
-fn for_the_auditor(sheet: &Sheet, number: &str) -> Part {
+fn for_the_auditor(sheet: &Sheet) -> Part {
     let mut blocks = readings::tables(sheet);
-    blocks.extend(checks::criteria(sheet));
-    blocks.extend(uncertainty::section(sheet));
+    let (budget, limits, said) = (uncertainty::budget(sheet), notes::limits(sheet), uncertainty::said(sheet));
+    blocks.extend(match budget.is_empty() {
+        true => beside((1, limits), (1, said)),
+        false => beside((3, budget), (2, [limits, said].concat())),
+    });
     blocks.extend(readings::stated(sheet));
-    blocks.extend(remedies::in_full(sheet));
-    blocks.extend(assessment::in_full(sheet));
-    blocks.extend(kit::standards(sheet));
-    blocks.extend(kit::instruments(sheet));
+    blocks.extend(beside((2, remedies::in_full(sheet)), (3, assessment::in_full(sheet))));
+    blocks.extend(kit::kit(sheet));
     blocks.extend(checks::in_detail(sheet));
-    blocks.extend(history::history(sheet));
     blocks.extend(notes(sheet));
-    blocks.extend(notes::computed(sheet));
-    let end = sheet.print.say("end-mark", &[("number", number)]);
-    blocks.push(Block::EndMark(end));
+    blocks.push(notes::made(sheet));
     Part { name: sheet.label("part-auditor"), blocks }
 }
 
-/// Texts up to so many characters stand well in a narrow column.
-const SHORT: usize = 260;
+/// Two groups of blocks side by side; one alone over the whole width.
+fn beside(left: (u32, Vec<Block>), right: (u32, Vec<Block>)) -> Vec<Block> {
+    match (left.1.is_empty(), right.1.is_empty()) {
+        (false, false) => vec![columns([left, right])],
+        _ => [left.1, right.1].concat(),
+    }
+}
 
-/// Limits, deviations, probe and process: in three columns where what was written is short, else with the
-/// lists over the whole width, where a page may break.
+/// Texts up to so many characters stand well in a narrow column.
+const SHORT: usize = 360;
+
+/// Process, deviations, probe, and how it was computed: side by side where what was written is short, else the lists over
+/// the whole width, where a page may break.
 fn notes(sheet: &Sheet) -> Vec<Block> {
-    let (limits, process) = (notes::limits(sheet), notes::process(sheet));
+    let process = notes::process(sheet);
     let (deviations, probe) = (notes::deviations(sheet), notes::probe_and_remarks(sheet));
+    let computed = notes::computed(sheet);
     match written(&deviations) + written(&probe) <= SHORT {
-        true => vec![columns([(4, limits), (3, [deviations, probe].concat()), (4, process)])],
-        false => [vec![columns([(1, limits), (1, process)])], deviations, probe].concat(),
+        true => vec![columns([(4, process), (3, [deviations, probe].concat()), (4, computed)])],
+        false => [deviations, probe, vec![columns([(1, process), (1, computed)])]].concat(),
     }
 }
 
@@ -286,7 +317,7 @@ fn notes(sheet: &Sheet) -> Vec<Block> {
 fn written(blocks: &[Block]) -> usize {
     let length = |paragraph: &Paragraph| paragraph.lead.iter().map(String::len).sum::<usize>() + paragraph.text.len();
     let lengths = blocks.iter().map(|block| match block {
-        Block::Paragraph(paragraph) => length(paragraph),
+        Block::Paragraph(paragraph) | Block::Caution(paragraph) => length(paragraph),
         Block::List(paragraphs) => paragraphs.iter().map(length).sum(),
         _ => 0,
     });

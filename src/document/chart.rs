@@ -14,24 +14,37 @@ use super::print::bounds as bounds_of;
 use super::{Anchor, Figure, Ink, Shape};
 use crate::record::{CriterionRecord, LimitRecord, Record, Stage, StateRecord};
 
-/// Width of every drawing in pt: half of an A4 page's text width.
-pub(super) const WIDTH: f64 = 250.0;
-/// Size of tick labels in pt.
-const SMALL: f64 = 6.5;
-/// Size of other labels in pt.
-const NORMAL: f64 = 7.0;
+/// Text width of an A4 page in pt, and the white between columns; a drawing is never set smaller than it is drawn there.
+const PAGE: f64 = 515.0;
+const GUTTER: f64 = 24.0;
+/// Width of a drawing in one of two columns in pt.
+const WIDTH: f64 = (PAGE - GUTTER) / 2.0;
+/// Size of labels in pt: the least that is printed.
+const NORMAL: f64 = 7.2;
+/// Size of values to be seen first in pt.
+const BIG: f64 = 11.5;
 /// Dash of as-found lines.
 const DASHED: [f64; 2] = [4.0, 2.0];
 /// Dash of theoretical lines.
 const DOTTED: [f64; 2] = [0.8, 1.8];
 
+/// Width of a drawing in one of so many columns in pt.
+pub(super) fn width_of(columns: usize) -> f64 {
+    (PAGE - GUTTER * columns.saturating_sub(1) as f64) / columns.max(1) as f64
+}
+
 /// Shapes in painting order.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 struct Sketch {
     shapes: Vec<Shape>,
+    width: f64,
 }
 
 impl Sketch {
+    fn new(width: f64) -> Self {
+        Sketch { shapes: Vec::new(), width }
+    }
+
     fn line(&mut self, points: &[[f64; 2]], ink: Ink, width: f64, dash: &[f64]) {
         self.shapes.push(Shape::Line { points: points.to_vec(), ink, width, dash: dash.to_vec() });
     }
@@ -70,7 +83,7 @@ impl Sketch {
     }
 
     fn figure(self, height: f64, alt: String) -> Figure {
-        Figure { width: WIDTH, height, alt, shapes: self.shapes }
+        Figure { width: self.width, height, alt, shapes: self.shapes }
     }
 }
 
@@ -83,11 +96,14 @@ struct Look {
 }
 
 /// Tick labels.
-const TICK: Look = Look { size: SMALL, bold: false, ink: Ink::Muted };
+const TICK: Look = Look { size: NORMAL, bold: false, ink: Ink::Muted };
 /// Labels of the state found.
 const FOUND: Look = Look { size: NORMAL, bold: false, ink: Ink::Text };
 /// Labels of the state left.
 const LEFT: Look = Look { size: NORMAL, bold: true, ink: Ink::Accent };
+/// Large values of both states.
+const TEXT_BIG: Look = Look { size: BIG, bold: false, ink: Ink::Text };
+const ACCENT_BIG: Look = Look { size: BIG, bold: true, ink: Ink::Accent };
 
 fn look(stage: Stage) -> Look {
     match stage {
@@ -100,6 +116,11 @@ fn look(stage: Stage) -> Look {
 fn text_width(text: &str, look: Look) -> f64 {
     let ems: f64 = text.chars().map(em).sum();
     ems * look.size
+}
+
+/// Width of a text in the size of labels and small tables in pt, rather too wide than too narrow.
+pub(super) fn small_width(text: &str, bold: bool) -> f64 {
+    text_width(text, Look { bold, ..TICK })
 }
 
 /// Upper bound of the advance of a character in em (Source: `hmtx` of the bundled faces, measured).
@@ -214,15 +235,15 @@ fn spread(labels: &[(f64, f64)], gap: f64) -> Vec<f64> {
     middles
 }
 
-/// Tick labels that stand clear of each other: limits first, then round values, each `(value, text)`.
-fn tick_labels(axis: &Axis, wanted: &[(f64, String)]) -> Vec<(f64, String)> {
+/// Tick labels that stand clear of each other inside `[0, width]`: limits first, then round values, each `(value, text)`.
+fn tick_labels(axis: &Axis, wanted: &[(f64, String)], width: f64) -> Vec<(f64, String)> {
     let mut taken: Vec<(f64, f64)> = Vec::new();
     let mut placed = Vec::new();
     for (value, text) in wanted {
         let half = text_width(text, TICK) / 2.0 + 1.5;
         let x = axis.at(*value);
         let free = taken.iter().all(|&(a, b)| x + half < a || x - half > b);
-        if free && x - half >= 0.0 && x + half <= WIDTH {
+        if free && x - half >= 0.0 && x + half <= width {
             taken.push((x - half, x + half));
             placed.push((x, text.clone()));
         }
@@ -232,11 +253,14 @@ fn tick_labels(axis: &Axis, wanted: &[(f64, String)]) -> Vec<(f64, String)> {
 
 /// The limits under which a criterion was judged at the state left, else at the state found.
 pub(super) fn limit_of(record: &Record, name: &str) -> Option<LimitRecord> {
-    let of = |stage: Stage| {
-        let mut criteria = record.criteria.iter();
-        criteria.find(|c: &&CriterionRecord| c.name == name && c.stage == stage)
-    };
-    of(Stage::AsLeft).or(of(Stage::AsFound)).map(|criterion| criterion.limit.clone())
+    limit_at(record, name, Stage::AsLeft).or(limit_at(record, name, Stage::AsFound))
+}
+
+/// The limits under which a criterion was judged at a state.
+pub(super) fn limit_at(record: &Record, name: &str, stage: Stage) -> Option<LimitRecord> {
+    let mut criteria = record.criteria.iter();
+    let criterion = criteria.find(|c: &&CriterionRecord| c.name == name && c.stage == stage);
+    criterion.map(|criterion| criterion.limit.clone())
 }
 
 /// States with readings, in the order of time.

@@ -25,7 +25,7 @@ pub(super) fn firm() -> Firm {
         logo: None,
         accent: [0x1d, 0x4f, 0x5c],
         paper: Paper::A4,
-        decimal_sign: DecimalSign::Point,
+        decimal_sign: Some(DecimalSign::Point),
         numbering: "{visit}-{loop}".into(),
         footer: None,
         accreditation: None,
@@ -213,6 +213,7 @@ fn facts() -> (VisitFacts, ClientFacts, LoopFacts) {
         name: "Marrowby Dairies".into(),
         address: vec!["Churn Road 11".into(), "Marrowby".into()],
         contact: Some("quality@marrowby.example.com".into()),
+        language: None,
     };
     let device = |make: &str, model: &str, serial: &str| DeviceFacts {
         make: Some(make.into()),

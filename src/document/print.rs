@@ -1,10 +1,13 @@
-//! How values of a record are written on a document: the words of a language with the decimal sign of the firm.
+//! How values of a record are written on a document: the words of a language with its decimal sign, or the firm's.
 
-use super::{Align, Cell, Fact, Mark, Paragraph, Row, Table, TableColumn};
+use super::{Align, Block, Cell, Fact, Mark, Paragraph, Row, Table, TableColumn};
+use crate::client::language_tag;
 use crate::firm::{DecimalSign, Firm};
-use crate::record::{CriterionRecord, LimitRecord, OutcomeWord, Quantity, Record, Stage, StateRecord, Verdict};
+use crate::record::{
+    ClientFacts, CriterionRecord, LimitRecord, OutcomeWord, Quantity, Record, Stage, StateRecord, Verdict,
+};
 use crate::rounding::{self, beside, with_unit};
-use crate::wording::{Wording, english};
+use crate::wording::{When, Wording};
 
 /// Wording and decimal sign of one document.
 #[derive(Debug, Clone, Copy)]
@@ -13,10 +16,18 @@ pub(super) struct Print {
     pub sign: DecimalSign,
 }
 
+/// The words of a document: in the language of the client, else of the firm, else in English.
+pub fn words(firm: &Firm, client: &ClientFacts) -> &'static Wording {
+    let firms = firm.language.as_ref().and_then(|name| language_tag(&name.text));
+    Wording::of(client.language.as_deref().or(firms))
+}
+
 impl Print {
-    /// As the firm prints.
-    pub fn of(firm: &Firm) -> Self {
-        Print { words: english(), sign: firm.decimal_sign }
+    /// In the language of the client, else of the firm, else in English; with the decimal sign of the firm, else of the
+    /// language.
+    pub fn of(firm: &Firm, client: &ClientFacts) -> Self {
+        let words = words(firm, client);
+        Print { words, sign: firm.decimal_sign.unwrap_or(words.decimal_sign()) }
     }
 
     /// A label of the catalogue.
@@ -182,10 +193,7 @@ impl Print {
 
     /// A moment as printed; a text that is none stays as it is.
     pub fn moment(&self, text: &str) -> String {
-        match When::read(text) {
-            Some(when) => with_nbsp(&format!("{} {} {}", when.date, when.clock, when.offset)),
-            None => text.to_owned(),
-        }
+        self.words.time(text)
     }
 
     /// `2026-05-12, 09:05 to 10:40 +02:00`; both ends in full where they differ in day or offset.
@@ -196,7 +204,11 @@ impl Print {
         match (When::read(from), When::read(to)) {
             (Some(a), Some(b)) if a.date == b.date && a.offset == b.offset => self.say(
                 "span-one-day",
-                &[("day", a.date), ("from", a.clock), ("to", &with_nbsp(&format!("{} {}", b.clock, b.offset)))],
+                &[
+                    ("day", &self.words.day(a.date)),
+                    ("from", a.clock),
+                    ("to", &with_nbsp(&format!("{} {}", b.clock, b.offset))),
+                ],
             ),
             _ => self.say("span", &[("from", &self.moment(from)), ("to", &self.moment(to))]),
         }
@@ -222,32 +234,54 @@ impl Print {
         }
     }
 
-    /// The day of a moment or a day.
+    /// The day of a moment, a day or a month; a text that is none stays as it is.
     pub fn day(&self, text: &str) -> String {
-        text.get(..10).unwrap_or(text).to_owned()
+        self.words.day(text)
     }
-}
 
-/// Date, clock time and offset of a moment, as written.
-struct When<'a> {
-    date: &'a str,
-    clock: &'a str,
-    offset: &'a str,
-}
+    /// The same where something was written down.
+    pub fn day_if(&self, text: &Option<String>) -> Option<String> {
+        text.as_deref().map(|text| self.day(text))
+    }
 
-impl<'a> When<'a> {
-    /// Reads `2026-04-17T08:40+01:00` or the same with spaces; seconds are kept unless they are zero.
-    fn read(text: &'a str) -> Option<Self> {
-        let (date, rest) = text.split_once('T').or_else(|| text.split_once([' ', '\u{a0}']))?;
-        let at = rest.find(['+', '-', 'Z', '−'])?;
-        let (clock, offset) = rest.split_at(at);
-        let clock = clock.trim_matches([' ', '\u{a0}']);
-        let is_date = date.len() == 10 && date.as_bytes().get(4) == Some(&b'-');
-        is_date.then_some(When {
-            date,
-            clock: clock.strip_suffix(":00").filter(|c| c.len() == 5).unwrap_or(clock),
-            offset,
-        })
+    /// The word of a remedy inside a line.
+    pub fn remedy_inside(&self, remedy: &str) -> String {
+        let word = self.words.word("remedy", remedy);
+        match self.words.label("remedies-inside") {
+            "small" => word.chars().take(1).flat_map(char::to_lowercase).chain(word.chars().skip(1)).collect(),
+            _ => word.to_owned(),
+        }
+    }
+
+    /// A reference electrode: the word for one that is published, any other as typed.
+    pub fn electrode(&self, text: &str) -> String {
+        match self.words.word("electrode", text) {
+            word if word == text => rounding::prose(text),
+            word => word.to_owned(),
+        }
+    }
+
+    /// What a standard is: `phosphate`, `quinhydrone (B7)`; the bottle's own name as typed.
+    pub fn standard_kind(&self, kind: &str) -> String {
+        match kind.split_once(" in ") {
+            Some(("quinhydrone", buffer)) => {
+                self.say("in-standard", &[("name", &self.word("standard", "quinhydrone")), ("standard", buffer)])
+            }
+            Some(_) | None => self.word("standard", kind),
+        }
+    }
+
+    /// The decision rule: `simple acceptance`, `guard band of 0.5 U`.
+    pub fn decision(&self, rule: &str) -> String {
+        match rule.split_once(' ') {
+            Some(("guard", factor)) => self.say("decision-part", &[("factor", &rounding::typed(factor, self.sign))]),
+            Some(_) | None => self.word("decision", rule),
+        }
+    }
+
+    /// Parts that may hold commas, divided as the language divides them.
+    pub fn series(&self, parts: &[String]) -> String {
+        parts.join(self.words.label("semicolon"))
     }
 }
 
@@ -337,6 +371,35 @@ pub(super) fn led(lead: impl Into<String>, text: impl Into<String>) -> Paragraph
         false => ":",
     };
     Paragraph { lead: Some(format!("{lead}{colon}")), text }
+}
+
+/// Ends leads as the language does: in French with a no-break space before the colon.
+pub(super) fn end_leads(blocks: &mut [Block], colon: &str) {
+    let end = |paragraph: &mut Paragraph| {
+        let lead = paragraph.lead.as_mut().filter(|lead| lead.ends_with(':') && !lead.ends_with(colon));
+        if let Some(lead) = lead {
+            lead.truncate(lead.len() - 1);
+            lead.push_str(colon);
+        }
+    };
+    for block in blocks {
+        match block {
+            Block::Columns(columns) => columns.iter_mut().for_each(|column| end_leads(&mut column.blocks, colon)),
+            Block::Paragraph(paragraph) | Block::Caution(paragraph) => end(paragraph),
+            Block::List(list) => list.iter_mut().for_each(end),
+            Block::Table(table) => table.rows.iter_mut().for_each(|row| match row {
+                Row::Group(paragraph) => end(paragraph),
+                Row::Cells(_) => {}
+            }),
+            Block::Heading(_)
+            | Block::Facts(_)
+            | Block::Verdict(_)
+            | Block::Figure(_)
+            | Block::Signatures(_)
+            | Block::EndMark(_)
+            | Block::Rule => {}
+        }
+    }
 }
 
 /// A sentence with its full stop.

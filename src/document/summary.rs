@@ -12,7 +12,7 @@ use crate::rounding::prose;
 /// visit) and moment of issue; nothing without a record.
 pub fn summary(records: &[Record], firm: &Firm, own: &CertificateFacts) -> Option<Document> {
     let first = records.first()?;
-    let print = Print::of(firm);
+    let print = Print::of(firm, &first.client);
     let visit = &first.visit;
     let number = own.number.as_ref().unwrap_or(&visit.number);
     let issued = own.issued.as_deref();

@@ -1,6 +1,6 @@
 //! The accent colour and whether it can be read on white paper.
 
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::yaml::At;
 
 /// Least contrast of text against white.
@@ -38,13 +38,16 @@ pub(super) fn read(at: &At<'_>) -> Option<[u8; 3]> {
     if contrast < LEAST_CONTRAST {
         // Cut, not rounded, so that 4.4999 is not printed as 4.50.
         let shown = (contrast * 100.0).floor() / 100.0;
-        at.tell(Problem::warning(
-            "accent-contrast",
-            &typed.place,
-            format!("found `{}`, which has a contrast of {shown:.2}:1 against white", typed.text),
-            format!("text in it is hard to read on paper: {LEAST_CONTRAST}:1 is the least (WCAG 2.2, 1.4.3)"),
-            "take a darker shade of the colour",
-        ));
+        at.tell(
+            Problem::warning(
+                "accent-contrast",
+                &typed.place,
+                format!("found `{}`, which has a contrast of {shown:.2}:1 against white", typed.text),
+                format!("text in it is hard to read on paper: {LEAST_CONTRAST}:1 is the least (WCAG 2.2, 1.4.3)"),
+                "take a darker shade of the colour",
+            )
+            .about([("colour", Fact::text(&typed.text)), ("contrast", Fact::number(shown, 2, ""))]),
+        );
     }
     Some(colour)
 }

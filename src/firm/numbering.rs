@@ -1,7 +1,7 @@
 //! The pattern of document numbers.
 
 use super::NUMBERING;
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::yaml::{At, nearest};
 
 /// What a pattern of document numbers may hold.
@@ -34,13 +34,16 @@ pub(super) fn read(at: &At<'_>) -> Option<String> {
         return error("numbering-placeholder", format!("found `{{{name}}}` in `{}`", pattern.text), fix);
     }
     if !names.contains(&"visit") {
-        at.tell(Problem::warning(
-            "numbering-without-visit",
-            &pattern.place,
-            format!("found `{}`", pattern.text),
-            "without {visit} the next visit to a loop gets the same number, and a number is never used twice",
-            format!("add {{visit}}, like \"{NUMBERING}\""),
-        ));
+        at.tell(
+            Problem::warning(
+                "numbering-without-visit",
+                &pattern.place,
+                format!("found `{}`", pattern.text),
+                "without {visit} the next visit to a loop gets the same number, and a number is never used twice",
+                format!("add {{visit}}, like \"{NUMBERING}\""),
+            )
+            .about([("pattern", Fact::text(&pattern.text))]),
+        );
     }
     Some(pattern.text)
 }

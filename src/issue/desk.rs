@@ -5,7 +5,7 @@
 //! A number and a source key are looked up before anything is composed and again under the lock of the register; where another
 //! run came first, everything is numbered anew.
 
-use super::ready::{Ready, words};
+use super::ready::Ready;
 use super::restore::restored;
 use super::sources::{Prints, keep};
 use super::write::{paths, prepare, settle};
@@ -318,8 +318,7 @@ impl Desk<'_> {
             if new.is_empty() {
                 return Ok(Vec::new());
             }
-            let words = words(&ready.records, &ready.firm);
-            let history = keep(archive, &ready.visit, &ready.firm, &ready.points, words, self.prints)?;
+            let history = keep(archive, ready, self.prints)?;
             let opened = new.into_iter().map(|at| {
                 let record = archive.keep(plan.numbered.data(at).as_bytes())?;
                 Ok(opened(ready, at, plan, record, history.clone()))

@@ -30,6 +30,8 @@ pub struct Ready {
     pub(super) issued: String,
     /// Whether signatures are awaited.
     pub(super) is_draft: bool,
+    /// The words of its documents.
+    pub(super) words: &'static Wording,
     pub(super) sources: Vec<SourceEntry>,
     pub(super) wording: Vec<SourceEntry>,
     /// Its documents: loops in file order, then the summary.
@@ -57,10 +59,10 @@ pub fn ready(
     prints: &Prints,
 ) -> Result<Ready, Vec<Problem>> {
     let Reviewed { visit, records, firm, mut problems } = reviewed;
-    let Some(visit) = visit.filter(|_| !records.is_empty()) else {
+    let (Some(visit), Some(first)) = (visit, records.first()) else {
         return Err(problems);
     };
-    let (sources, wording) = (sources(&visit, &firm, prints), wording(words(&records, &firm)));
+    let (sources, wording) = (sources(&visit, &firm, prints), wording(document::words(&firm, &first.client)));
     let wanted = |tag: Option<&str>, number: String| Wanted {
         key: source_key(&sources, &wording, tag, "original", None),
         tag: tag.map(str::to_owned),
@@ -81,7 +83,8 @@ pub fn ready(
     points.sort_by(|a, b| place_in_time(a).cmp(&place_in_time(b)));
     Ok(Ready {
         issued: printed(&visit, issued),
-        is_draft: records.first().is_some_and(|record| document::is_draft(&firm, &record.visit)),
+        is_draft: document::is_draft(&firm, &first.visit),
+        words: document::words(&firm, &first.client),
         wanted: all,
         visit,
         firm,
@@ -96,9 +99,4 @@ pub fn ready(
 /// The same order whatever the order of the files of a run.
 fn place_in_time(point: &Point) -> (Option<DateTime<FixedOffset>>, [&str; 4]) {
     (point.instant, [&point.visit, &point.tag, &point.source.sha256, &point.source.name])
-}
-
-/// The words of a visit's documents.
-pub(super) fn words(_records: &[Record], _firm: &Firm) -> &'static Wording {
-    crate::wording::english()
 }

@@ -1,7 +1,7 @@
 //! What documents are made from: its hashes, the source key, and the archive that keeps it.
 
+use super::ready::Ready;
 use crate::firm::{AddedFont, Firm};
-use crate::record::Point;
 use crate::register::{Archive, SourceEntry, hash_of};
 use crate::visit::{Visit, of_given_firm};
 use crate::wording::Wording;
@@ -65,14 +65,8 @@ pub fn source_key(
 }
 
 /// Keeps everything that a visit's documents are made from. Gives the hash of the list of points of earlier visits.
-pub(super) fn keep(
-    archive: &Archive,
-    visit: &Visit,
-    firm: &Firm,
-    points: &[Point],
-    words: &Wording,
-    prints: &Prints,
-) -> Result<Option<String>, Error> {
+pub(super) fn keep(archive: &Archive, ready: &Ready, prints: &Prints) -> Result<Option<String>, Error> {
+    let Ready { visit, firm, points, words, .. } = ready;
     for source in &visit.sources {
         archive.keep_as(&source.sha256, &source.bytes)?;
     }

@@ -4,7 +4,7 @@ mod buffer;
 mod redox;
 
 use super::{Certified, Standard, StandardKind, coverage_factor, expanded_uncertainty};
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::{Date, Measured, Millivolt, Ph, Plain};
 use crate::reference::buffers::BufferValue;
 use crate::yaml::{At, Keys, Text};
@@ -157,13 +157,19 @@ fn misplaced(at: &At<'_>, key: &str, why: &str) -> Problem {
 fn opened(at: &At<'_>, expires: Option<&Date>) -> Option<Date> {
     let opened = at.date()?;
     if let Some(expires) = expires.filter(|expires| opened.date > expires.date) {
-        at.tell(Problem::warning(
-            "opened-after-expiry",
-            &opened.place,
-            format!("found opened {}, expires {}", opened.text, expires.text),
-            "the lot was past its date when it was opened, or one of the dates is wrong",
-            "write both dates as on the bottle, year first",
-        ));
+        at.tell(
+            Problem::warning(
+                "opened-after-expiry",
+                &opened.place,
+                format!("found opened {}, expires {}", opened.text, expires.text),
+                "the lot was past its date when it was opened, or one of the dates is wrong",
+                "write both dates as on the bottle, year first",
+            )
+            .about([
+                ("opened", Fact::time(opened.date.to_string())),
+                ("expires", Fact::time(expires.date.to_string())),
+            ]),
+        );
     }
     Some(opened)
 }

@@ -1,6 +1,6 @@
 //! The table on a bottle: rows of temperature and value.
 
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::{Celsius, Measured, Unit};
 use crate::yaml::At;
 
@@ -122,16 +122,24 @@ fn rises<V: Unit>(at: &At<'_>, before: &Row<V>, row: &Row<V>, column: &Column) -
         return false;
     }
     if (row.value.value - before.value.value).abs() > column.steepest_per_c * step_c {
-        at.tell(Problem::warning(
-            "table-jump",
-            &row.value.place,
-            format!(
-                "found `{}` at `{}` after `{}` at `{}`",
-                row.value.text, row.temperature.text, before.value.text, before.temperature.text
-            ),
-            format!("no known standard changes by more than {} {} per °C", column.steepest_per_c, V::SYMBOL),
-            "compare the row with the bottle; is a digit wrong?",
-        ));
+        at.tell(
+            Problem::warning(
+                "table-jump",
+                &row.value.place,
+                format!(
+                    "found `{}` at `{}` after `{}` at `{}`",
+                    row.value.text, row.temperature.text, before.value.text, before.temperature.text
+                ),
+                format!("no known standard changes by more than {} {} per °C", column.steepest_per_c, V::SYMBOL),
+                "compare the row with the bottle; is a digit wrong?",
+            )
+            .about([
+                ("value", Fact::typed(&row.value.text)),
+                ("temperature", Fact::typed(&row.temperature.text)),
+                ("value_before", Fact::typed(&before.value.text)),
+                ("temperature_before", Fact::typed(&before.temperature.text)),
+            ]),
+        );
     }
     true
 }

@@ -2,7 +2,7 @@
 //!
 //! Comes in: a [`Mark`]. Goes out: [`Shape`]s in a unit square. Next: the painters, which scale them.
 //!
-//! The grammar: a ring is inside, a diamond outside; a slash strikes out; a gap in the ring says that the value lies within
+//! The grammar: a ring is inside, a filled diamond outside, so that it is the darkest on a photocopy; a slash strikes out; a gap in the ring says that the value lies within
 //! the guard band, to either side of the limit; a half-filled ring has used up its margin; four corners hold nothing.
 
 use crate::document::{Ink, Mark, Shape};
@@ -30,12 +30,12 @@ pub fn shapes(mark: Mark) -> Vec<Shape> {
         }
         Mark::Fail => vec![
             Shape::Area {
-                points: vec![[0.5, 0.06], [0.94, 0.5], [0.5, 0.94], [0.06, 0.5]],
-                fill: None,
-                stroke: Some(ink),
-                width: 0.13,
+                points: vec![[0.5, 0.0], [1.0, 0.5], [0.5, 1.0], [0.0, 0.5]],
+                fill: Some(ink),
+                stroke: None,
+                width: 0.0,
             },
-            line(vec![[0.28, 0.72], [0.72, 0.28]], ink, 0.15),
+            line(vec![[0.35, 0.65], [0.65, 0.35]], Ink::Paper, 0.15),
         ],
         Mark::NotJudged => corners(ink),
     }

@@ -32,6 +32,7 @@ use crate::firm::Logo;
 use crate::paint::fonts::{SLICES, bundled};
 use crate::paint::texts::Paintable;
 use content::{Content, Used};
+use finish::Drawings;
 pub use logo::LogoFault;
 use logo::Prepared;
 use printpdf::{
@@ -106,7 +107,9 @@ pub fn paint(paintable: &Paintable, press: &Press) -> Vec<u8> {
     let contents: Vec<Vec<u8>> = pages.iter().zip(0..).map(content).collect();
     let objects = objects(document, contents.len(), &used);
     let structure = structure::structure(document, pieces);
-    finish::finish(objects, Painted { document, contents, structure, logo: logo.as_deref() }, press)
+    let hatching = used.hatched.map(|size| (content::hatching(size, document.accent), size));
+    let drawings = Drawings { logo: logo.as_deref(), hatching };
+    finish::finish(objects, Painted { document, contents, structure, drawings }, press)
 }
 
 /// A document as it was painted.
@@ -114,7 +117,7 @@ struct Painted<'d> {
     document: &'d Document,
     contents: Vec<Vec<u8>>,
     structure: Structure<'d>,
-    logo: Option<&'d Prepared>,
+    drawings: Drawings<'d>,
 }
 
 /// The objects of a document whose pages are still without content: printpdf makes pages, resources and fonts.

@@ -83,7 +83,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("instrument-past-due", "the calibration of an instrument ran out before the visit"),
     ("interval-out-of-range", "an interval that is not 1 to 3653 whole days"),
     ("key-shape", "a key is not a text"),
-    ("language-not-available", "documents are made in English only so far"),
+    ("language-not-available", "a language in which no documents are made"),
     ("last-good-contradicted", "an earlier visit contradicts the day of the last good check"),
     ("left-worse-than-found", "the slope as left is lower than as found"),
     ("letter-for-digit", "a letter stands for a digit"),

@@ -1,6 +1,7 @@
 //! Deviations: what a reader must know that departs from the procedure or could not be done.
 
 use super::*;
+use crate::problem::Fact;
 use crate::visit::Visit;
 
 /// What the record itself shows; remarks of the check step are put before it by [`crate::requirements`].
@@ -21,7 +22,8 @@ pub fn list(
     }
     if visit.kit.instruments.is_empty() {
         let what = "no instrument is listed: temperatures are those that the analyser shows";
-        list.push(Deviation { code: "no-instruments-listed".to_owned(), what: what.to_owned(), reason: None });
+        let code = "no-instruments-listed".to_owned();
+        list.push(Deviation { code, what: what.to_owned(), reason: None, facts: Facts::default() });
     }
     list
 }
@@ -29,26 +31,30 @@ pub fn list(
 fn state(list: &mut Vec<Deviation>, stage: &str, state: &StateRecord) {
     if let Some(reason) = &state.not_obtained {
         let code = format!("{}-not-obtained", stage.replace(' ', "-"));
-        list.push(said(&code, format!("{stage} was not obtained"), reason));
+        list.push(said(&code, format!("{stage} was not obtained"), reason, Facts::default()));
     }
     for (check, reason) in &state.checks.not_done {
         let what = format!("{stage}: the check «{}» was not made", check.replace('_', " "));
-        list.push(said("check-not-done", what, reason));
+        let facts = Facts::of([("stage", Fact::stage(stage)), ("check", Fact::word("check", check.clone()))]);
+        list.push(said("check-not-done", what, reason, facts));
     }
     state.figures.readings.iter().for_each(|row| reading(list, stage, row));
 }
 
 fn reading(list: &mut Vec<Deviation>, stage: &str, row: &ReadingRecord) {
     let standard = &row.standard;
+    let on = [("stage", Fact::stage(stage)), ("standard", Fact::text(standard))];
     if let Some(reason) = &row.temperature_assumed {
         let what = format!("{stage}, {standard}: the temperature {} was assumed, not measured", row.temperature_typed);
-        list.push(said("temperature-assumed", what, reason));
+        let temperature = ("temperature", Fact::typed(&row.temperature_typed));
+        list.push(said("temperature-assumed", what, reason, Facts::of([on[0].clone(), on[1].clone(), temperature])));
     }
     if let Some(reason) = &row.excluded {
-        list.push(said("reading-excluded", format!("{stage}, {standard}: the reading is left out of the fit"), reason));
+        let what = format!("{stage}, {standard}: the reading is left out of the fit");
+        list.push(said("reading-excluded", what, reason, Facts::of(on)));
     }
 }
 
-fn said(code: &str, what: String, reason: &str) -> Deviation {
-    Deviation { code: code.to_owned(), what, reason: Some(reason.to_owned()) }
+fn said(code: &str, what: String, reason: &str, facts: Facts) -> Deviation {
+    Deviation { code: code.to_owned(), what, reason: Some(reason.to_owned()), facts }
 }

@@ -64,6 +64,8 @@ pub struct ClientFacts {
     pub name: String,
     pub address: Vec<String>,
     pub contact: Option<String>,
+    /// Tag of the language that the client reads; none where the firm's holds.
+    pub language: Option<String>,
 }
 
 /// Identity of the loop and what is not computed.

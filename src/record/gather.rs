@@ -2,7 +2,7 @@
 
 use super::known::{ASSUMED_COVERAGE_FACTOR, reproducibility};
 use super::*;
-use crate::client::{Device, Probe, Site};
+use crate::client::{Device, Probe, Site, language_tag};
 use crate::kit::{Instrument, Measurand, Standard, StandardKind};
 use crate::limits::Limits;
 use crate::quantity::{Measured, Unit};
@@ -52,6 +52,7 @@ pub(super) fn client_facts(visit: &Visit) -> ClientFacts {
         name: visit.client.name.text.clone(),
         address: visit.client.address.clone(),
         contact: written(&visit.client.contact),
+        language: visit.client.language.as_ref().and_then(|name| language_tag(&name.text)).map(str::to_owned),
     }
 }
 

@@ -10,7 +10,7 @@ mod slip;
 use crate::client::LoopQuantity;
 use crate::engine::fit::{GROUP_WITHIN_PH, ISOPOTENTIAL_PH, JUDGED_WITHIN_C};
 use crate::firm::DecimalSign;
-use crate::problem::{Place, Problem};
+use crate::problem::{Fact, Place, Problem};
 use crate::record::{Figures, Record, StateRecord};
 use crate::rounding::{fixed, signed};
 use crate::visit::{Loop, Obtained, Reading, RemedyKind, State, Stored, Visit};
@@ -149,7 +149,9 @@ fn span(visit: &Visit, set: &Set<'_>) -> Vec<Problem> {
         let what = format!("{stage}: no reading with a potential (`mv`) is left for the fit");
         let why = "slope and offset are computed from potentials only";
         let fix = "add `mv:` if the analyser tells it, or take back an `excluded:`; otherwise nothing is to be done";
-        return vec![Problem::warning("no-potential", set.place(0), what, why, fix)];
+        return vec![
+            Problem::warning("no-potential", set.place(0), what, why, fix).about([("stage", Fact::stage(stage))]),
+        ];
     };
     let span_ph = set.range(|row| set.ph(row));
     let span_text = fixed(span_ph, 2, DecimalSign::Point);
@@ -157,13 +159,16 @@ fn span(visit: &Visit, set: &Set<'_>) -> Vec<Problem> {
     let name = &visit.kit.standards[set.readings[last].standard].name.text;
     let mut found = Vec::new();
     if !several {
-        found.push(Problem::warning(
-            "one-buffer-only",
-            set.place(last),
-            format!("{stage}: readings in one buffer only (`{name}`)"),
-            "one buffer tells an error at its pH, but neither slope nor offset; no slope is assumed",
-            "add a reading in a second buffer, at least 2 pH away, if one was taken",
-        ));
+        found.push(
+            Problem::warning(
+                "one-buffer-only",
+                set.place(last),
+                format!("{stage}: readings in one buffer only (`{name}`)"),
+                "one buffer tells an error at its pH, but neither slope nor offset; no slope is assumed",
+                "add a reading in a second buffer, at least 2 pH away, if one was taken",
+            )
+            .about([("stage", Fact::stage(stage)), ("standard", Fact::text(name))]),
+        );
     } else if span_ph < SPAN_NEEDED_PH {
         found.push(Problem::error(
             "buffers-too-close",
@@ -173,23 +178,29 @@ fn span(visit: &Visit, set: &Set<'_>) -> Vec<Problem> {
             "add the reading in the other buffer (for example phthalate beside phosphate), or correct `in:`",
         ));
     } else if span_ph < SPAN_ASKED_PH {
-        found.push(Problem::warning(
-            "buffers-close",
-            set.place(last),
-            format!("{stage}: the buffers span only {span_text} pH"),
-            "buffers should differ by more than 2 pH (DIN 19268)",
-            "nothing, if no other buffer was used: it is printed as a deviation",
-        ));
+        found.push(
+            Problem::warning(
+                "buffers-close",
+                set.place(last),
+                format!("{stage}: the buffers span only {span_text} pH"),
+                "buffers should differ by more than 2 pH (DIN 19268)",
+                "nothing, if no other buffer was used: it is printed as a deviation",
+            )
+            .about([("stage", Fact::stage(stage)), ("span", Fact::number(span_ph, 2, ""))]),
+        );
     }
     let near_7 = set.used.iter().any(|&row| (set.ph(row) - ISOPOTENTIAL_PH).abs() <= GROUP_WITHIN_PH);
     if several && !near_7 {
-        found.push(Problem::warning(
-            "offset-not-observed",
-            set.place(last),
-            format!("{stage}: no buffer within 0.5 pH of 7"),
-            "the offset at pH 7 is then read off the fitted line, not observed",
-            "nothing, if no buffer near pH 7 was used: it is printed as a deviation",
-        ));
+        found.push(
+            Problem::warning(
+                "offset-not-observed",
+                set.place(last),
+                format!("{stage}: no buffer within 0.5 pH of 7"),
+                "the offset at pH 7 is then read off the fitted line, not observed",
+                "nothing, if no buffer near pH 7 was used: it is printed as a deviation",
+            )
+            .about([("stage", Fact::stage(stage))]),
+        );
     }
     found
 }
@@ -202,11 +213,16 @@ fn temperatures(set: &Set<'_>) -> Option<Problem> {
     let fix = "check the temperatures; if they are right, nothing: it is printed as a deviation";
     if apart > JUDGED_WITHIN_C + 1e-9 {
         let why = "more than 10 °C apart the probe's own temperature behaviour mixes into the slope: it is not judged";
-        return Some(Problem::warning("temperatures-too-far-apart", set.place(last), what, why, fix));
+        return Some(
+            Problem::warning("temperatures-too-far-apart", set.place(last), what, why, fix)
+                .about([("stage", Fact::stage(&set.stage)), ("apart", Fact::number(apart, 1, "°C"))]),
+        );
     }
     let why = "buffers of one set should stand at one temperature (within 2 °C, common practice)";
-    (apart > TEMPERATURES_WITHIN_C + 1e-9)
-        .then(|| Problem::warning("temperatures-differ", set.place(last), what, why, fix))
+    (apart > TEMPERATURES_WITHIN_C + 1e-9).then(|| {
+        Problem::warning("temperatures-differ", set.place(last), what, why, fix)
+            .about([("stage", Fact::stage(&set.stage)), ("apart", Fact::number(apart, 1, "°C"))])
+    })
 }
 
 /// Acid and alkaline half of the slope that disagree.
@@ -227,6 +243,14 @@ fn halves(set: &Set<'_>) -> Option<Problem> {
             format!("{slope} % from pH {from} to {to}")
         })
         .collect();
+    let halves = set.figures.segments.iter().map(|s| {
+        [
+            ("slope", Fact::number(s.slope_percent, 1, "%")),
+            ("from", Fact::number(s.from_ph, 2, "")),
+            ("to", Fact::number(s.to_ph, 2, "")),
+        ]
+        .into()
+    });
     let last = *set.used.last()?;
     Some(Problem::warning(
         "halves-disagree",
@@ -234,7 +258,8 @@ fn halves(set: &Set<'_>) -> Option<Problem> {
         format!("{}: the slope is not the same over the range: {}", set.stage, told.join(", ")),
         "a probe is straight within a few percent; an alkaline buffer that has taken up carbon dioxide is the first suspect, a diluted acid buffer the next",
         "repeat in freshly opened buffers; if nothing was mistyped it is printed as a deviation",
-    ))
+    )
+    .about([("stage", Fact::stage(&set.stage)), ("halves", Fact::Each(halves.collect()))]))
 }
 
 /// Figures stated by somebody, and what the analyser shows against what it holds.
@@ -242,14 +267,15 @@ fn stated_and_stored(found: &mut Vec<Problem>, subject: &Loop, state: Option<&St
     let Some(state) = state else { return };
     for stated in record.stated.iter().filter(|stated| stated.agrees == Some(false)) {
         let said = state.stated.as_ref();
-        let place = match stated.figure.as_str() {
-            "slope" => said.and_then(|said| said.slope.as_ref()).map(|number| &number.place),
-            "offset" => said.and_then(|said| said.offset.as_ref()).map(|number| &number.place),
-            _ => said.and_then(|said| said.difference.as_ref()).map(|difference| &difference.mv.place),
+        let (case, place) = match stated.figure.as_str() {
+            "slope" => ("slope", said.and_then(|said| said.slope.as_ref()).map(|number| &number.place)),
+            "offset" => ("offset", said.and_then(|said| said.offset.as_ref()).map(|number| &number.place)),
+            _ => ("difference", said.and_then(|said| said.difference.as_ref()).map(|difference| &difference.mv.place)),
         };
-        let computed = fixed(stated.computed.unwrap_or(f64::NAN), 1, DecimalSign::Point);
+        let value = stated.computed.unwrap_or(f64::NAN);
+        let computed = fixed(value, 1, DecimalSign::Point);
         let between = stated.between.as_ref().map_or_else(String::new, |between| format!(" {between}"));
-        found.push(Problem::warning(
+        let problem = Problem::warning(
             "stated-disagrees",
             place.unwrap_or(&subject.place),
             format!(
@@ -258,7 +284,12 @@ fn stated_and_stored(found: &mut Vec<Problem>, subject: &Loop, state: Option<&St
             ),
             "the readings count; a stated figure is recomputed and never used",
             "correct whichever was mistyped, the reading or the stated figure; both are printed",
-        ));
+        );
+        let facts = [
+            ("stated", Fact::typed(&stated.stated_typed)),
+            ("computed", Fact::number(value, 1, if case == "slope" { "%" } else { "mV" })),
+        ];
+        found.push(problem.about_case(case, facts));
     }
     let disagreement = record.stored.as_ref().filter(|stored| stored.agrees == Some(false));
     if let Some(worst) = disagreement.and_then(|stored| stored.largest_disagreement_ph) {
@@ -268,7 +299,7 @@ fn stated_and_stored(found: &mut Vec<Problem>, subject: &Loop, state: Option<&St
             format!("the analyser shows up to {} pH other than its stored slope and offset give", signed(worst, 2, DecimalSign::Point)),
             "shown pH = 7 − (E − stored offset)/(stored slope · k(T)); a temperature element or a setting may be off",
             "check `stored`, `mv`, `shown` and the temperature compensation; if all is right it is printed as a deviation",
-        ));
+        ).about([("largest", Fact::signed(worst, 2, ""))]));
     }
 }
 
@@ -279,12 +310,15 @@ fn worse(subject: &Loop, record: &Record) -> Option<Problem> {
     if replaced || left >= found - WORSE_BY_PERCENT {
         return None;
     }
-    let [found, left] = [found, left].map(|slope| fixed(slope, 1, DecimalSign::Point));
-    Some(Problem::warning(
-        "left-worse-than-found",
-        &subject.place,
-        format!("slope as left {left} % is lower than as found, {found} %"),
-        "a remedy should not cost slope; a buffer carried over or a reading taken too early can look like it",
-        "repeat the first buffer at the end; if the readings are right it is printed as a deviation",
-    ))
+    let [found_text, left_text] = [found, left].map(|slope| fixed(slope, 1, DecimalSign::Point));
+    Some(
+        Problem::warning(
+            "left-worse-than-found",
+            &subject.place,
+            format!("slope as left {left_text} % is lower than as found, {found_text} %"),
+            "a remedy should not cost slope; a buffer carried over or a reading taken too early can look like it",
+            "repeat the first buffer at the end; if the readings are right it is printed as a deviation",
+        )
+        .about([("left", Fact::number(left, 1, "%")), ("found", Fact::number(found, 1, "%"))]),
+    )
 }

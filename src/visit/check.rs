@@ -7,7 +7,7 @@ use super::loops::LimitsFrom;
 use super::{Accepted, Loop, Signature, Visit, loops, standards};
 use crate::client::look_alike;
 use crate::firm::{Firm, Role};
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::Moment;
 use crate::yaml::{At, Text};
 use std::collections::HashMap;
@@ -126,13 +126,16 @@ fn tags(root: &At<'_>, loops: &[At<'_>]) {
                 "each loop of a visit has one entry and one certificate",
                 "correct the tag, or put everything about the loop into one entry",
             )),
-            Some(other) => root.tell(Problem::warning(
-                "tag-looks-alike",
-                &tag.place,
-                format!("`{}` looks like `{}` in line {}", tag.text, other.text, other.place.line),
-                "they differ only in capitals, in the kind of a dash or space, or in how a letter is composed",
-                "read both plates again; write one and the same tag in one way",
-            )),
+            Some(other) => root.tell(
+                Problem::warning(
+                    "tag-looks-alike",
+                    &tag.place,
+                    format!("`{}` looks like `{}` in line {}", tag.text, other.text, other.place.line),
+                    "they differ only in capitals, in the kind of a dash or space, or in how a letter is composed",
+                    "read both plates again; write one and the same tag in one way",
+                )
+                .about([("tag", Fact::text(&tag.text)), ("other", Fact::text(&other.text))]),
+            ),
             None => {}
         }
     }
@@ -152,14 +155,21 @@ fn serials(root: &At<'_>, loops: &[Loop]) {
             second.get_or_insert(here);
         }
         if let Some(other) = other {
-            root.tell(Problem::warning(
-                "serial-repeated",
-                // The place of the loop where the serial comes from a roster.
-                if serial.place.file == here.place.file { &serial.place } else { &here.place },
-                format!("`{}` and `{}` have the same probe, `{}`", other.tag.text, here.tag.text, serial.text),
-                "one probe is not in two loops: moved, or typed from the wrong plate?",
-                "read both plates again",
-            ));
+            root.tell(
+                Problem::warning(
+                    "serial-repeated",
+                    // The place of the loop where the serial comes from a roster.
+                    if serial.place.file == here.place.file { &serial.place } else { &here.place },
+                    format!("`{}` and `{}` have the same probe, `{}`", other.tag.text, here.tag.text, serial.text),
+                    "one probe is not in two loops: moved, or typed from the wrong plate?",
+                    "read both plates again",
+                )
+                .about([
+                    ("serial", Fact::text(&serial.text)),
+                    ("tag", Fact::text(&here.tag.text)),
+                    ("other", Fact::text(&other.tag.text)),
+                ]),
+            );
         }
     }
 }
@@ -240,13 +250,21 @@ fn signed_in_order(root: &At<'_>, signatures: &[Signature]) {
     for (role, signed) in times().filter(|(role, _)| *role != Role::Received) {
         let later = times().find(|(other, time)| *other < role && time.instant > signed.instant);
         if let Some((other, time)) = later {
-            root.tell(Problem::warning(
-                "signature-order",
-                &signed.place,
-                format!("`{}` {}, `{}` only {}", role.word(), signed.print(), other.word(), time.print()),
-                "the work is signed by who performed it before others review and authorise it",
-                "correct the times",
-            ));
+            root.tell(
+                Problem::warning(
+                    "signature-order",
+                    &signed.place,
+                    format!("`{}` {}, `{}` only {}", role.word(), signed.print(), other.word(), time.print()),
+                    "the work is signed by who performed it before others review and authorise it",
+                    "correct the times",
+                )
+                .about([
+                    ("role", Fact::word("role", role.word())),
+                    ("signed", Fact::time(signed.print())),
+                    ("other", Fact::word("role", other.word())),
+                    ("time", Fact::time(time.print())),
+                ]),
+            );
         }
     }
 }

@@ -6,7 +6,7 @@ use super::{
     standards,
 };
 use crate::client::LoopQuantity;
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::{Celsius, Measured, Milliampere, Moment, Ohm};
 use crate::yaml::{At, Keys};
 
@@ -109,13 +109,14 @@ fn independent(at: &At<'_>, standard: usize, readings: &[Reading], here: &Here<'
         other == standard || same_lot && own.kind == other_standard.kind
     };
     if readings.iter().any(|reading| same(reading.standard)) {
-        at.tell(Problem::warning(
+        let problem = Problem::warning(
             "check-not-independent",
             &at.place(),
             format!("{} was used for the readings as well", standards::lot(own)),
             "a check in a calibrating standard repeats its error: it is not independent",
             "check in another standard, or accept it with the reason",
-        ));
+        );
+        at.tell(problem.about([("standard", Fact::text(&own.name.text))]));
     }
 }
 
@@ -183,12 +184,12 @@ fn output(at: &At<'_>, here: &Here<'_>) -> Option<OutputCheck> {
 ///
 /// Source: NAMUR NE 43, signal level for the failure information of digital transmitters (edition 2003), from memory.
 fn current(at: &At<'_>, ma: &Measured<Milliampere>) {
-    let meaning = match ma.value {
-        value if value.abs() < 0.1 => "no current: the loop is open or without supply",
-        value if value <= 3.6 => "a failure signal (NAMUR NE 43: 3.6 mA or less)",
-        value if value >= 21.0 => "a failure signal (NAMUR NE 43: 21.0 mA or more)",
+    let (case, meaning) = match ma.value {
+        value if value.abs() < 0.1 => ("none", "no current: the loop is open or without supply"),
+        value if value <= 3.6 => ("failure", "a failure signal (NAMUR NE 43: 3.6 mA or less)"),
+        value if value >= 21.0 => ("failure", "a failure signal (NAMUR NE 43: 21.0 mA or more)"),
         value if value <= 3.8 || value >= 20.5 => {
-            "saturated: not within the measuring signal (NAMUR NE 43: 3.8 mA to 20.5 mA)"
+            ("saturated", "saturated: not within the measuring signal (NAMUR NE 43: 3.8 mA to 20.5 mA)")
         }
         _ => return,
     };
@@ -198,7 +199,7 @@ fn current(at: &At<'_>, ma: &Measured<Milliampere>) {
         format!("an output of `{}`", ma.text),
         meaning,
         "read the current again, and clear the fault of the analyser before the check; else accept it with the reason",
-    ));
+    ).about_case(case, [("current", Fact::typed(&ma.text))]));
 }
 
 /// Longest time between taking and measuring a sample for pH.
@@ -242,13 +243,16 @@ fn sample_times(at: &At<'_>, taken: &Moment, measured: &Moment, quantity: Option
             "correct one of the two times",
         ));
     } else if quantity == Some(LoopQuantity::Ph) && minutes > SAMPLE_MINUTES {
-        at.tell(Problem::warning(
-            "sample-late",
-            &measured.place,
-            format!("the sample was measured {minutes} min after it was taken"),
-            "pH changes in the bottle: after 15 min it is not usable for permit reporting (40 CFR 136.3, table II)",
-            "correct the times, or accept it with the reason",
-        ));
+        at.tell(
+            Problem::warning(
+                "sample-late",
+                &measured.place,
+                format!("the sample was measured {minutes} min after it was taken"),
+                "pH changes in the bottle: after 15 min it is not usable for permit reporting (40 CFR 136.3, table II)",
+                "correct the times, or accept it with the reason",
+            )
+            .about([("minutes", Fact::number(minutes as f64, 0, "min"))]),
+        );
     }
 }
 

@@ -5,7 +5,7 @@ use super::{limits_of::Named, times, zone};
 use crate::client::{self, Client, Site};
 use crate::firm::{Firm, Person, Procedure};
 use crate::kit::{self, Kit};
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::{Celsius, Measured, Moment};
 use crate::yaml::{At, Keys, Text, few, nearest};
 use std::cell::RefCell;
@@ -141,6 +141,7 @@ fn site(at: &At<'_>, client: Option<&Client>) -> Option<Site> {
                 format!("the sites of the client file are: {names}; anything else is printed as it stands"),
                 format!("write `{near}`, or describe the place in other words"),
             )
+            .about([("site", Fact::text(&text.text)), ("near", Fact::text(near))])
             .acceptable(),
         );
     }
@@ -249,13 +250,16 @@ pub(super) fn misspelt_person(at: &At<'_>, name: &Text, firm: &Firm) {
         return;
     }
     if let Some(near) = nearest(&name.text, people()) {
-        at.tell(Problem::warning(
-            "person-misspelt",
-            &name.place,
-            format!("`{}` is not among the people of the firm file, but nearly", name.text),
-            "a record names a person in one way only",
-            format!("write `{near}`, or add the person to the firm file"),
-        ));
+        at.tell(
+            Problem::warning(
+                "person-misspelt",
+                &name.place,
+                format!("`{}` is not among the people of the firm file, but nearly", name.text),
+                "a record names a person in one way only",
+                format!("write `{near}`, or add the person to the firm file"),
+            )
+            .about([("name", Fact::text(&name.text)), ("near", Fact::text(near))]),
+        );
     }
 }
 

@@ -3,7 +3,7 @@
 use super::head::Head;
 use super::limits_of::Named;
 use crate::client::{self, Client, Identity, LoopQuantity, Probe, RosterLoop, same_serial, usual_process};
-use crate::problem::{Place, Problem};
+use crate::problem::{Fact, Place, Problem};
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::yaml::{At, Keys, Text, few, nearest};
 
@@ -72,7 +72,8 @@ fn not_in_roster(tag: &Text, client: &Client, own: &Identity) -> Problem {
         format!("`{}` is not in the roster of the client file", tag.text),
         "a certificate of a loop that does not exist would be filed nowhere",
         fix,
-    );
+    )
+    .about([("tag", Fact::text(&tag.text))]);
     match own.quantity {
         Some(_) => problem.acceptable(),
         None => problem,
@@ -92,6 +93,11 @@ fn of_the_site(at: &At<'_>, entry: &RosterLoop, head: &Head) {
                 "the certificate says where the work was done",
                 "correct the tag, the site of the visit, or the roster",
             )
+            .about([
+                ("tag", Fact::text(&entry.tag.text)),
+                ("site", Fact::text(&listed.text)),
+                ("visited", Fact::text(&site.key)),
+            ])
             .acceptable(),
         );
     }
@@ -217,13 +223,16 @@ fn not_read(keys: &mut Keys<'_>, roster: Option<&Probe>, left_to_roster: bool) -
     match known {
         Some(probe) => {
             let serial = probe.device.serial.as_ref().map_or("", |text| &text.text);
-            at.tell(Problem::warning(
-                "serial-not-read",
-                &at.place(),
-                format!("no `probe` is given; the roster has `{serial}`"),
-                "a probe can have been changed since: the roster does not prove which one was measured",
-                format!("read the plate and write the serial: `probe: {serial}`"),
-            ));
+            at.tell(
+                Problem::warning(
+                    "serial-not-read",
+                    &at.place(),
+                    format!("no `probe` is given; the roster has `{serial}`"),
+                    "a probe can have been changed since: the roster does not prove which one was measured",
+                    format!("read the plate and write the serial: `probe: {serial}`"),
+                )
+                .about([("serial", Fact::text(serial))]),
+            );
             Some(probe.clone())
         }
         None => {
@@ -250,7 +259,7 @@ fn serial_differs(serial: &Text, known: &Text) -> Problem {
              reason; was it changed in this visit, `probe:` is the old one and the new one stands at the remedy `probe replaced`",
             known.place
         ),
-    )
+    ).about([("serial", Fact::text(&serial.text)), ("roster", Fact::text(&known.text))])
     .acceptable()
 }
 
@@ -258,13 +267,16 @@ fn serial_of_another_loop(at: &At<'_>, serial: &Text, listed: &RosterLoop, head:
     let known = head.client.iter().flat_map(|client| client.with_serial(&serial.text));
     let other = known.into_iter().find(|entry| entry.tag.text != listed.tag.text);
     if let Some(other) = other {
-        at.tell(Problem::warning(
-            "serial-of-another-loop",
-            &serial.place,
-            format!("the roster knows `{}` as the probe of `{}`", serial.text, other.tag.text),
-            "the probe was moved, or the serial was typed from the wrong plate",
-            "read the plate again; correct the roster where the probe was moved",
-        ));
+        at.tell(
+            Problem::warning(
+                "serial-of-another-loop",
+                &serial.place,
+                format!("the roster knows `{}` as the probe of `{}`", serial.text, other.tag.text),
+                "the probe was moved, or the serial was typed from the wrong plate",
+                "read the plate again; correct the roster where the probe was moved",
+            )
+            .about([("serial", Fact::text(&serial.text)), ("tag", Fact::text(&other.tag.text))]),
+        );
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::files::{Files, Kind};
 use crate::limits::{self, Limits};
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::Moment;
 use crate::yaml::{At, Text, Tree};
 use std::rc::Rc;
@@ -85,7 +85,12 @@ fn in_force(limits: &Limits, started: &Moment, tree: &Tree) {
             format!("limits `{}` hold from {}", limits.name, effective.text),
             format!("the work was done on {}, before they came into force", started.instant.date_naive()),
             "name the limits that were in force on that day, or correct the date",
-        );
+        )
+        .about([
+            ("limits", Fact::text(&limits.name)),
+            ("effective", Fact::time(effective.date.to_string())),
+            ("day", Fact::time(started.instant.date_naive().to_string())),
+        ]);
         tree.root().tell(problem.acceptable());
     }
 }

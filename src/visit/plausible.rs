@@ -6,7 +6,7 @@ use super::loops::Work;
 use super::{Obtained, Outcome, Reading, State, standards};
 use crate::client::{Identity, LoopQuantity};
 use crate::kit::{Kit, Measurand};
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::{Measured, Millivolt, Plain};
 use crate::yaml::{At, Keys};
 
@@ -32,34 +32,32 @@ pub(super) fn potential(at: &At<'_>, value: &Measured<Millivolt>, quantity: Opti
             format!("found `{}` as a potential", value.text),
             format!("the probe of such a loop stays within ±{most} mV: an exponent, a digit or another unit by mistake?"),
             "write the potential in mV as read, or with its unit: `0.168 V`; accept it with the reason if it was read so",
-        ));
+        ).about([("value", Fact::typed(&value.text))]));
     }
 }
 
 /// Tells of a shown value off the scale of an analyser.
 pub(super) fn shown(at: &At<'_>, value: &Measured<Plain>, quantity: LoopQuantity) {
-    let (on_scale, scale, fix) = match quantity {
+    let (on_scale, case, scale, fix) = match quantity {
         LoopQuantity::Ph => {
-            (PH_SHOWN.contains(&value.value), "pH −1 to 15", "write the pH shown; a potential belongs under `mv:`")
+            let fix = "write the pH shown; a potential belongs under `mv:`";
+            (PH_SHOWN.contains(&value.value), "ph", "pH −1 to 15", fix)
         }
         LoopQuantity::Redox => {
-            (value.value.abs() <= REDOX_MV, "−2000 mV to 2000 mV", "write the potential shown, in mV")
+            (value.value.abs() <= REDOX_MV, "redox", "−2000 mV to 2000 mV", "write the potential shown, in mV")
         }
     };
     if !on_scale {
         let what = format!("`{}` as a value in {}", value.text, quantity.word());
         let why = format!("analysers show {scale}");
-        at.tell(Problem::error("shown-off-scale", &value.place, what, why, fix).acceptable());
+        let facts = [("value", Fact::typed(&value.text))];
+        at.tell(Problem::error("shown-off-scale", &value.place, what, why, fix).about_case(case, facts).acceptable());
     } else if quantity == LoopQuantity::Ph && !PH_SCALE.contains(&value.value) {
         let what = format!("`{}` as a value in pH", value.text);
         let why = "the pH scale reaches from 0 to 14; only strong acids and lyes lie outside";
-        at.tell(Problem::warning(
-            "shown-off-scale",
-            &value.place,
-            what,
-            why,
-            "write the pH shown; accept it with the reason if it was shown so",
-        ));
+        let fix = "write the pH shown; accept it with the reason if it was shown so";
+        let problem = Problem::warning("shown-off-scale", &value.place, what, why, fix);
+        at.tell(problem.about_case(case, [("value", Fact::typed(&value.text))]));
     }
 }
 
@@ -74,13 +72,16 @@ pub(super) fn conductivity(keys: &Keys<'_>, identity: &Identity) {
         return;
     };
     if identity.quantity == Some(LoopQuantity::Ph) && conductivity.value < LEAST_CONDUCTIVITY {
-        keys.at().tell(Problem::warning(
-            "conductivity-low",
-            &conductivity.place,
-            format!("a process of `{}`", conductivity.text),
-            "ASTM D6569 is for waters of 100 µS/cm and more; below, its readings are not covered (ASTM D5128)",
-            "correct the conductivity or its unit, or accept it with the reason (a method for pure water)",
-        ));
+        keys.at().tell(
+            Problem::warning(
+                "conductivity-low",
+                &conductivity.place,
+                format!("a process of `{}`", conductivity.text),
+                "ASTM D6569 is for waters of 100 µS/cm and more; below, its readings are not covered (ASTM D5128)",
+                "correct the conductivity or its unit, or accept it with the reason (a method for pure water)",
+            )
+            .about([("conductivity", Fact::typed(&conductivity.text))]),
+        );
     }
 }
 
@@ -146,16 +147,19 @@ fn copied_from_as_found(at: &At<'_>, of: &Work, found: &State, left: &State) {
     let Some(copied) = super::copied::from_as_found(found, left, &of.remedies) else {
         return;
     };
-    let (what, why) = match (worked, copied) {
+    let (case, what, why) = match (worked, copied) {
         (_, Copied::Potentials) => (
+            "potentials",
             "every potential as left equals that as found",
             "a remedy was performed, which seldom changes nothing at all",
         ),
         (true, Copied::Everything) => (
+            "everything",
             "every reading as left equals that as found",
             "something was done to the loop, which seldom changes nothing at all",
         ),
         (false, Copied::Everything) => (
+            "everything",
             "every reading as left equals that as found",
             "nothing was done to the loop: one set of readings is enough",
         ),
@@ -167,7 +171,7 @@ fn copied_from_as_found(at: &At<'_>, of: &Work, found: &State, left: &State) {
         why,
         "write the readings taken afterwards; where there are none, `as_left: {not_obtained: reason}`, or nothing when \
          nothing was done",
-    ));
+    ).about_case(case, []));
 }
 
 /// How far a process may lie beyond the buffers and still be close to them, pH. Our own choice.
@@ -184,13 +188,21 @@ fn brackets(at: &At<'_>, identity: &Identity, state: &State, kit: &Kit) {
         || state.readings.iter().filter_map(|reading| standards::ph(kit, reading.standard, reading.temperature.value));
     let (least, most) = (values().fold(f64::INFINITY, f64::min), values().fold(f64::NEG_INFINITY, f64::max));
     if least <= most && (low.value < least - CLOSE_PH || high.value > most + CLOSE_PH) {
-        at.tell(Problem::warning(
-            "process-outside-buffers",
-            &state.readings[0].place,
-            format!("buffers from pH {least:.2} to {most:.2}, a process from pH {} to {}", low.text, high.text),
-            "a calibration holds between its buffers; outside it is extrapolated",
-            "read in buffers on both sides of the process, or accept it with the reason",
-        ));
+        at.tell(
+            Problem::warning(
+                "process-outside-buffers",
+                &state.readings[0].place,
+                format!("buffers from pH {least:.2} to {most:.2}, a process from pH {} to {}", low.text, high.text),
+                "a calibration holds between its buffers; outside it is extrapolated",
+                "read in buffers on both sides of the process, or accept it with the reason",
+            )
+            .about([
+                ("least", Fact::number(least, 2, "")),
+                ("most", Fact::number(most, 2, "")),
+                ("low", Fact::typed(&low.text)),
+                ("high", Fact::typed(&high.text)),
+            ]),
+        );
     }
 }
 
@@ -226,13 +238,16 @@ fn instruments(at: &At<'_>, of: &Work, kit: &Kit) {
     let unnamed = readings.iter().all(|reading| reading.with.is_none());
     for (measures, what) in [(Measurand::Temperature, "temperature"), (Measurand::Potential, "potential")] {
         if several(measures) && unnamed {
-            at.tell(Problem::warning(
-                "instrument-not-named",
-                &first.place,
-                format!("several instruments measure {what}, and no reading says which was used"),
-                "the uncertainty of a reading is that of its instrument",
-                "name it in the readings, `with: T88`, or leave out of the kit what was not used",
-            ));
+            at.tell(
+                Problem::warning(
+                    "instrument-not-named",
+                    &first.place,
+                    format!("several instruments measure {what}, and no reading says which was used"),
+                    "the uncertainty of a reading is that of its instrument",
+                    "name it in the readings, `with: T88`, or leave out of the kit what was not used",
+                )
+                .about_case(what, []),
+            );
         }
     }
 }

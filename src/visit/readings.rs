@@ -2,7 +2,7 @@
 
 use super::loops::Here;
 use super::{Compensation, Reading, State, Stated, StatedDifference, Stored, checks, plausible, standards};
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::{Celsius, Measured, Millivolt, Percent, Second, Unit};
 use crate::yaml::{At, Keys, Text};
 
@@ -185,13 +185,16 @@ pub(super) fn lasted(at: &At<'_>) -> Option<Measured<Second>> {
 fn waited(at: &At<'_>) -> Option<Measured<Second>> {
     let value = lasted(at)?;
     if value.value < 30.0 {
-        at.tell(Problem::warning(
-            "waited-short",
-            &value.place,
-            format!("the reading was taken after `{}`", value.text),
-            "a probe has seldom settled within 30 s of the change of standard",
-            "wait until the reading stands, or accept it with the reason",
-        ));
+        at.tell(
+            Problem::warning(
+                "waited-short",
+                &value.place,
+                format!("the reading was taken after `{}`", value.text),
+                "a probe has seldom settled within 30 s of the change of standard",
+                "wait until the reading stands, or accept it with the reason",
+            )
+            .about([("time", Fact::typed(&value.text))]),
+        );
     }
     Some(value)
 }

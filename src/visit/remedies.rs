@@ -3,7 +3,7 @@
 use super::loops::Here;
 use super::{OldProbe, Remedy, RemedyKind, identity, readings};
 use crate::client::{self, LoopQuantity, Probe};
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::reference::electrodes::ReferenceElectrode;
 use crate::yaml::At;
 
@@ -159,7 +159,7 @@ fn acid_and_bleach(at: &At<'_>, before: &Remedy, after: &Remedy) {
             format!("`{}` directly after `{}`", after.kind.word(), before.kind.word()),
             "acid and bleach give off chlorine, which is poisonous: never mixed, never one on the rest of the other",
             "record the rinsing between if there was any (`remedy: rinsed`); the safety data sheets and the site's rules decide",
-        ));
+        ).about([("after", Fact::word("remedy", after.kind.word())), ("before", Fact::word("remedy", before.kind.word()))]));
     }
 }
 
@@ -174,7 +174,7 @@ fn hydrofluoric(at: &At<'_>, remedy: &Remedy) {
                 "it passes the skin and harms hours later, even when dilute: for trained people on an equipped site only",
                 "the fact is kept as recorded; anybody touched by it needs medical help at once; follow the safety data sheet \
                  and the site's rules",
-            ));
+            ).about([("text", Fact::text(&text.text))]));
             return;
         }
     }
@@ -191,7 +191,7 @@ fn ammonia(at: &At<'_>, remedy: &Remedy) {
             "strong ammonia harms lungs and eyes, gives off poisonous gas with bleach, and attacks glass and reference",
             "the fact is kept as recorded; detergent or dilute acid is the usual way; the safety data sheet and the site's \
              rules decide",
-        ));
+        ).about([("text", Fact::text(&text.text))]));
     }
 }
 

@@ -4,7 +4,7 @@ use super::head::Head;
 use super::loops::Here;
 use crate::client::LoopQuantity;
 use crate::kit::{Kit, Measurand, Standard, StandardKind};
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::{Celsius, Measured};
 use crate::reference::redox::RedoxError;
 use crate::reference::{OutOfRange, Range};
@@ -183,13 +183,20 @@ pub(super) fn on_the_day(head: &Head) -> Vec<Problem> {
     for standard in used.iter().map(|position| &head.kit.standards[*position]) {
         let name = lot(standard);
         if let Some(expires) = standard.expires.as_ref().filter(|expires| expires.date < day) {
-            problems.push(Problem::warning(
-                "lot-expired",
-                &expires.place,
-                format!("{name} expired on {}, before the work on {day}", expires.date),
-                "the value of a standard past its date is not assured",
-                "correct the date if it was misread; else repeat with a fresh lot, or accept it with the reason",
-            ));
+            problems.push(
+                Problem::warning(
+                    "lot-expired",
+                    &expires.place,
+                    format!("{name} expired on {}, before the work on {day}", expires.date),
+                    "the value of a standard past its date is not assured",
+                    "correct the date if it was misread; else repeat with a fresh lot, or accept it with the reason",
+                )
+                .about([
+                    ("standard", Fact::text(&standard.name.text)),
+                    ("expires", Fact::time(expires.date.to_string())),
+                    ("day", Fact::time(day.to_string())),
+                ]),
+            );
         }
         if let Some(opened) = standard.opened.as_ref().filter(|opened| opened.date > day) {
             problems.push(Problem::error(
@@ -204,13 +211,20 @@ pub(super) fn on_the_day(head: &Head) -> Vec<Problem> {
     for instrument in &head.kit.instruments {
         let name = &instrument.name.text;
         if let Some(due) = instrument.due.as_ref().filter(|due| due.date < day) {
-            problems.push(Problem::warning(
-                "instrument-past-due",
-                &due.place,
-                format!("the calibration of `{name}` ran out on {}, before the work on {day}", due.date),
-                "readings of an instrument past its date are not assured",
-                "correct the date, or accept it with the reason; remove an instrument that was not used",
-            ));
+            problems.push(
+                Problem::warning(
+                    "instrument-past-due",
+                    &due.place,
+                    format!("the calibration of `{name}` ran out on {}, before the work on {day}", due.date),
+                    "readings of an instrument past its date are not assured",
+                    "correct the date, or accept it with the reason; remove an instrument that was not used",
+                )
+                .about([
+                    ("instrument", Fact::text(name)),
+                    ("due", Fact::time(due.date.to_string())),
+                    ("day", Fact::time(day.to_string())),
+                ]),
+            );
         }
         if let Some(calibrated) = instrument.calibrated.as_ref().filter(|date| date.date > day) {
             problems.push(Problem::error(

@@ -5,7 +5,7 @@ use super::head::Head;
 use super::loops::Work;
 use super::{Hold, Reading, State};
 use crate::client::Probe;
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::{Date, Moment};
 use crate::yaml::{At, Keys};
 
@@ -28,13 +28,20 @@ pub(super) fn visit(head: &mut Head, keys: &Keys<'_>) {
         ));
         head.finished = None;
     } else if hours > LONG_VISIT_HOURS {
-        keys.at().tell(Problem::warning(
-            "visit-long",
-            &finished.place,
-            format!("started {}, finished {}: {hours} hours", started.print(), finished.print()),
-            "a visit is judged on the day it started; was a date mistyped?",
-            "correct the date, or make a visit file for each day",
-        ));
+        keys.at().tell(
+            Problem::warning(
+                "visit-long",
+                &finished.place,
+                format!("started {}, finished {}: {hours} hours", started.print(), finished.print()),
+                "a visit is judged on the day it started; was a date mistyped?",
+                "correct the date, or make a visit file for each day",
+            )
+            .about([
+                ("started", Fact::time(started.print())),
+                ("finished", Fact::time(finished.print())),
+                ("hours", Fact::number(hours as f64, 0, "h")),
+            ]),
+        );
     }
 }
 
@@ -97,6 +104,8 @@ fn dates(of: &Work, probe: Option<&Probe>, head: &Head, files: &Files) {
 struct Step<'l> {
     rank: usize,
     what: String,
+    /// The remedy, where it is one.
+    remedy: Option<&'static str>,
     time: &'l Moment,
 }
 
@@ -106,7 +115,7 @@ fn steps(of: &Work) -> Vec<Step<'_>> {
         let word = remedy.kind.word();
         let rank = 1 + 2 * position;
         let what = format!("the remedy `{word}`");
-        steps.extend(remedy.at.as_ref().map(|time| Step { rank, what, time }));
+        steps.extend(remedy.at.as_ref().map(|time| Step { rank, what, remedy: Some(word), time }));
         steps.extend(readings_at(rank + 1, &format!("a reading after `{word}`"), &remedy.readings));
     }
     if let Some(left) = of.left() {
@@ -122,7 +131,7 @@ fn readings(state: Option<&State>) -> &[Reading] {
 
 fn readings_at<'l>(rank: usize, what: &str, readings: &'l [Reading]) -> Vec<Step<'l>> {
     let times = readings.iter().filter_map(|reading| reading.at.as_ref());
-    times.map(|time| Step { rank, what: what.to_owned(), time }).collect()
+    times.map(|time| Step { rank, what: what.to_owned(), remedy: None, time }).collect()
 }
 
 fn inside(step: &Step<'_>, head: &Head, files: &Files) {
@@ -160,7 +169,7 @@ fn in_order(earlier: &Step<'_>, later: &Step<'_>, files: &Files) {
     }
     let what = format!("{} at {}, {} at {}", later.what, later.time.print(), earlier.what, earlier.time.print());
     let place = &later.time.place;
-    let problem = if earlier.rank == 0 && later.what.starts_with("the remedy") {
+    let problem = if let Some(remedy) = later.remedy.filter(|_| earlier.rank == 0) {
         Problem::warning(
             "remedy-before-as-found",
             place,
@@ -168,6 +177,11 @@ fn in_order(earlier: &Step<'_>, later: &Step<'_>, files: &Files) {
             "what was read after the remedy is not the state in which the loop was found",
             "correct the time; if it was cleaned first, `as_found: {not_obtained: reason}` says so",
         )
+        .about([
+            ("remedy", Fact::word("remedy", remedy)),
+            ("time", Fact::time(later.time.print())),
+            ("found", Fact::time(earlier.time.print())),
+        ])
     } else {
         let why = "as found comes before the remedies, as left after them";
         Problem::error("time-order", place, what, why, "correct the times, or the order of the remedies")

@@ -2,7 +2,7 @@
 
 use super::files::Files;
 use crate::client::Site;
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::Moment;
 use chrono::{DateTime, MappedLocalTime, Offset, TimeZone};
 use chrono_tz::Tz;
@@ -52,6 +52,11 @@ fn another(zone: Tz, moment: &Moment, due: &DateTime<Tz>) -> Problem {
         "the site's time zone has another offset at that time: summer time?",
         fix,
     )
+    .about([
+        ("time", Fact::time(moment.print())),
+        ("zone", Fact::text(zone.name())),
+        ("offset", Fact::text(due.format("%:z").to_string())),
+    ])
 }
 
 fn twice(zone: Tz, moment: &Moment, first: &DateTime<Tz>, second: &DateTime<Tz>) -> Problem {

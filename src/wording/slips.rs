@@ -2,7 +2,7 @@
 
 use super::Wording;
 use crate::record::{SlipRecord, SlipSaid};
-use crate::rounding::{DecimalSign, fixed, with_unit};
+use crate::rounding::{DecimalSign, fixed, typed, with_unit};
 
 impl Wording {
     /// What a slip would be, and what speaks for it, from its code and figures; keys `slip CODE what`, `slip CODE what all`,
@@ -14,13 +14,13 @@ impl Wording {
         };
         let text = |text: &Option<String>| text.clone().unwrap_or_default();
         let fill: [(&str, String); 11] = [
-            ("stage", capital(&figures.stage)),
+            ("stage", self.stage(&figures.stage)),
             ("reading", text(&figures.reading)),
             ("other", text(&figures.other)),
             ("figure", figures.figure.to_owned()),
-            ("typed", text(&figures.typed)),
+            ("typed", typed(&text(&figures.typed), sign)),
             ("would_be", figures.would_be_text(sign)),
-            ("buffer", text(&figures.would_be_buffer)),
+            ("buffer", self.word("standard", &text(&figures.would_be_buffer)).to_owned()),
             ("slope_typed", number(figures.slope_percent_typed, "%")),
             ("offset_typed", number(figures.offset_mv_typed, "mV")),
             ("slope", number(figures.slope_percent, "%")),
@@ -38,11 +38,6 @@ impl Wording {
         };
         SlipSaid { what: told(&format!("slip {} what{all}", slip.code)), evidence: told(&by) }
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
 }
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use super::at::{At, Text};
 use super::{Style, nearest};
-use crate::problem::{Place, Problem, is_hidden};
+use crate::problem::{Fact, Place, Problem, is_hidden};
 use crate::quantity::{Date, Measured, Moment, Unit};
 
 impl<'t> At<'t> {
@@ -25,13 +25,16 @@ impl<'t> At<'t> {
         if is_placeholder(text) {
             let what = format!("found `{}`", text.trim());
             let why = "a placeholder would be printed on the certificate as it stands";
-            self.tell(Problem::warning(
-                "placeholder-text",
-                &self.place(),
-                what,
-                why,
-                "write what is known, or delete the key",
-            ));
+            self.tell(
+                Problem::warning(
+                    "placeholder-text",
+                    &self.place(),
+                    what,
+                    why,
+                    "write what is known, or delete the key",
+                )
+                .about([("text", Fact::text(text.trim()))]),
+            );
         }
         Some(Text { text: text.to_owned(), place: self.place() })
     }

@@ -1,7 +1,10 @@
 //! One good visit that every case edits once, and the bench on which the edited file is opened.
 
+use halfcell::client::LANGUAGES;
 use halfcell::problem::{Problem, Severity};
+use halfcell::rounding::DecimalSign;
 use halfcell::visit::{Given, Opened, open};
+use halfcell::wording::Wording;
 use std::fs;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -99,6 +102,14 @@ pub fn place(text: &str, mark: &str) -> (u32, u32) {
     (line as u32, column as u32)
 }
 
+/// Whatever may be printed as a deviation has a sentence in every language that its facts fill.
+pub fn is_said_on_documents(problem: &Problem) {
+    for (language, tag) in LANGUAGES {
+        let said = Wording::of(Some(tag)).deviation(problem.code, &problem.facts, &[], DecimalSign::Point);
+        assert!(said.is_some(), "{language}, {}: {:?}", problem.code, problem.facts);
+    }
+}
+
 /// Runs cases against a text that is edited: exactly the one problem, at its place, with its fix.
 pub fn check_on(base: &str, open: impl Fn(&str) -> Opened, cases: &[Case]) {
     let mut wrong = Vec::new();
@@ -116,6 +127,7 @@ pub fn check_on(base: &str, open: impl Fn(&str) -> Opened, cases: &[Case]) {
                 && !problem.excerpt.is_empty()
         };
         let refused = opened.visit.is_none();
+        opened.problems.iter().filter(|problem| !problem.refuses()).for_each(is_said_on_documents);
         if opened.problems.len() != 1 || !fits(&opened.problems[0]) || refused != (case.class == Error) {
             let due = format!("{:?} {} {line}:{column} … {}", case.class, case.code, case.fix);
             wrong.push(format!(

@@ -37,16 +37,15 @@ pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
         let said = print.words.finding(record, finding, print.sign);
         led(titled(sheet, finding), format!("{} {} {}", said.evidence, said.what, said.advice))
     };
-    let open = record.findings.iter().filter(|finding| finding.resolved != Some(true));
-    let mut open: Vec<Hazard> = open.flat_map(|finding| hazards(finding.code)).collect();
-    open.sort_unstable();
-    open.dedup();
     let basis = plain(print.say("assessment-basis", &[("name", &whose(sheet))]));
-    let list = record.findings.iter().map(told).collect();
-    let mut blocks = vec![sheet.heading("assessment"), Block::List(list), Block::Paragraph(basis)];
-    let cautions = print.words.cautions(&open);
-    blocks.extend(cautions.map(|text| Block::Caution(led(print.label("caution"), text))));
-    blocks
+    let list = record.findings.iter().map(told).chain([basis]).collect();
+    vec![sheet.heading("assessment"), Block::List(list)]
+}
+
+/// What the advice of the findings that are not resolved may hurt.
+pub(super) fn advised(sheet: &Sheet) -> Vec<Hazard> {
+    let open = sheet.record.findings.iter().filter(|finding| finding.resolved != Some(true));
+    open.flat_map(|finding| hazards(finding.code)).collect()
 }
 
 /// Whose opinion it is: who authorised, else who performed, else the firm.

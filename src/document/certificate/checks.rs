@@ -1,6 +1,6 @@
 //! The checks: in short for the reader, every criterion and every check in detail for the auditor.
 
-use super::Sheet;
+use super::{Sheet, verdicts};
 use crate::document::print::{cell, cell_if, ended, is_same_criterion, joined, led, without_empty_columns};
 use crate::document::{Align, Block, Paragraph, Row};
 use crate::record::{
@@ -9,66 +9,8 @@ use crate::record::{
 };
 use crate::rounding::{expanded_uncertainty, prose, typed, with_unit};
 
-/// What was judged at the state left, else found; slope and offset, which the scales show, only where there is no ladder.
-pub(super) fn short_table(sheet: &Sheet) -> Vec<Block> {
-    let record = sheet.record;
-    let stage = match record.as_left {
-        Some(_) => Stage::AsLeft,
-        None => Stage::AsFound,
-    };
-    let mut table = sheet.print.table(
-        "checks",
-        &[
-            ("check", Align::Left, 1),
-            ("measured", Align::Decimal, 0),
-            ("warn", Align::Right, 0),
-            (if sheet.is_untouched() { "fail" } else { "limit" }, Align::Right, 0),
-            ("outcome", Align::Left, 0),
-        ],
-    );
-    let is_short = |criterion: &&CriterionRecord| {
-        let on_scale = !sheet.is_untouched() && matches!(criterion.name, "slope" | "offset");
-        criterion.stage == stage && criterion.value.is_some() && !on_scale
-    };
-    table.rows = record
-        .criteria
-        .iter()
-        .filter(is_short)
-        .map(|criterion| {
-            let print = &sheet.print;
-            let (warn, fail) = (print.warn_limit(criterion, ""), print.fail_limit(criterion, ""));
-            let (warn, limit) = match (sheet.is_untouched(), criterion.outcome) {
-                (true, _) => (warn, fail),
-                (false, OutcomeWord::Warn) => (None, warn.or(fail)),
-                (false, _) => (None, fail.or(warn)),
-            };
-            Row::Cells(vec![
-                cell(print.criterion_name(criterion, record.quantity)),
-                cell_if(print.criterion_value(criterion)),
-                cell_if(warn),
-                cell_if(limit),
-                print.outcome(criterion.outcome),
-            ])
-        })
-        .collect();
-    let table = without_empty_columns(table);
-    if table.rows.is_empty() {
-        return Vec::new();
-    }
-    let heading = match (stage, sheet.is_untouched()) {
-        (Stage::AsLeft, _) => "checks-left",
-        (Stage::AsFound, true) => "checks-untouched",
-        (Stage::AsFound, false) => "checks-found",
-    };
-    vec![sheet.heading(heading), Block::Table(table)]
-}
-
-/// Every criterion judged, found and left side by side; then what was asked for and could not be judged. Where nothing was
-/// done the first part shows every criterion with its limits already.
+/// Every criterion judged, found and left side by side, under which limits and rule.
 pub(super) fn criteria(sheet: &Sheet) -> Vec<Block> {
-    if sheet.is_untouched() {
-        return not_judged(sheet);
-    }
     let print = &sheet.print;
     let found = stage_title(sheet, Stage::AsFound);
     let mut table = print.table(
@@ -109,15 +51,15 @@ pub(super) fn criteria(sheet: &Sheet) -> Vec<Block> {
     }
     let mut blocks = Vec::new();
     if !table.rows.is_empty() {
-        let table = without_empty_columns(table);
-        blocks.extend([sheet.heading("criteria"), Block::Table(table)]);
+        let (limits, rule) = (verdicts::limits_name(sheet), verdicts::rule(sheet));
+        let heading = print.say("criteria-under", &[("limits", &limits), ("rule", &rule)]);
+        blocks.extend([Block::Heading(heading), Block::Table(without_empty_columns(table))]);
     }
-    blocks.extend(not_judged(sheet));
     blocks
 }
 
 /// What was asked for and could not be judged, together where the reason is the same.
-fn not_judged(sheet: &Sheet) -> Vec<Block> {
+pub(super) fn not_judged(sheet: &Sheet) -> Option<Paragraph> {
     let mut groups: Vec<(String, Vec<String>)> = Vec::new();
     let criteria = sheet.record.criteria.iter();
     for criterion in criteria.filter(|criterion| criterion.outcome == OutcomeWord::NotJudged) {
@@ -130,11 +72,9 @@ fn not_judged(sheet: &Sheet) -> Vec<Block> {
             None => groups.push((reason, vec![name])),
         }
     }
-    let list: Vec<Paragraph> = groups.into_iter().map(|(reason, names)| led(names.join("; "), ended(reason))).collect();
-    match list.is_empty() {
-        true => Vec::new(),
-        false => vec![sheet.heading("not-judged"), Block::List(list)],
-    }
+    let told = groups.into_iter().map(|(reason, names)| format!("{}: {}", sheet.print.series(&names), ended(reason)));
+    let told = told.collect::<Vec<_>>().join(" ");
+    (!told.is_empty()).then(|| led(sheet.label("not-judged"), told))
 }
 
 fn stage_title(sheet: &Sheet, stage: Stage) -> &'static str {
@@ -178,7 +118,7 @@ fn of_state(sheet: &Sheet, stage: Stage, checks: &ChecksRecord) -> Vec<Paragraph
     let temperatures = checks.temperature.iter();
     list.extend(temperatures.map(|check| named("temperature", temperature(sheet, check))));
     let outputs: Vec<String> = checks.output.iter().map(|check| output(sheet, check)).collect();
-    list.extend((!outputs.is_empty()).then(|| named("output", outputs.join("; "))));
+    list.extend((!outputs.is_empty()).then(|| named("output", sheet.print.series(&outputs))));
     list.extend(checks.sample.iter().map(|check| named("sample", sample(sheet, check))));
     let resistances =
         [("glass_resistance", &checks.glass_resistance), ("reference_resistance", &checks.reference_resistance)];

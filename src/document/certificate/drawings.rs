@@ -1,46 +1,104 @@
-//! The drawings of the first part: scales of what was found and left, and the chart of the readings.
+//! The drawings of the first part: the figures from found to left on their scales, and the chart of the readings.
 
-use super::{Sheet, columns};
-use crate::document::Block;
-use crate::document::chart::{self, Dot, PotentialFacts, ScaleFacts, Series, limit_of, potential, scale, states};
-use crate::record::{Figures, LimitRecord, Quantity, ReadingRecord, Stage};
+use super::Sheet;
+use crate::document::chart::{
+    self, Dot, PotentialFacts, ScaleFacts, Series, limit_at, potential, scale, states, width_of,
+};
+use crate::document::{Block, Column};
+use crate::record::{CriterionRecord, Figures, LimitRecord, Quantity, ReadingRecord, Stage};
 
-/// Two scales side by side.
-pub(super) fn scales(sheet: &Sheet) -> Option<Block> {
-    let mut drawn = match sheet.record.quantity {
-        Quantity::Ph => vec![
-            figure_scale(sheet, "scale-slope", "%", "slope", 100.0, |f| f.slope_percent),
-            figure_scale(sheet, "scale-offset", "mV", "offset", 0.0, |f| f.offset_mv),
-        ],
-        Quantity::Redox => error_scales(sheet),
-    }
-    .into_iter()
-    .flatten();
-    match (drawn.next(), drawn.next()) {
-        (Some(first), Some(second)) => Some(columns([(1, first), (1, second)])),
-        (Some(only), None) => Some(columns([(1, only), (1, Vec::new())])),
-        _ => None,
-    }
+/// The most figures side by side.
+const BESIDE: usize = 4;
+
+/// One figure to be shown at a glance.
+struct Glance {
+    title: String,
+    unit: &'static str,
+    values: Vec<(Stage, f64)>,
+    decimals: usize,
+    limits: [Option<LimitRecord>; 2],
+    ideal: f64,
+    signed: bool,
 }
 
-/// The scale of one figure of the fit.
-fn figure_scale(
+/// What is looked at first, side by side: slope, offset, the largest error and the settling time where they were judged;
+/// of a redox loop the error in each solution and the gain.
+pub(super) fn strip(sheet: &Sheet) -> Option<Block> {
+    let judged = |names: [&str; 2], ideal: f64, signed: bool| of_criterion(sheet, names, ideal, signed);
+    let mut figures: Vec<Glance> = match sheet.record.quantity {
+        Quantity::Ph => vec![
+            of_fit(sheet, "scale-slope", "%", "slope", 100.0, |f| f.slope_percent),
+            of_fit(sheet, "scale-offset", "mV", "offset", 0.0, |f| f.offset_mv),
+            judged(["as_found_error", "as_left_error"], 0.0, true),
+            judged(["settling", "settling"], 0.0, false),
+        ],
+        Quantity::Redox => {
+            let rest = [judged(["gain", "gain"], 100.0, false), judged(["settling", "settling"], 0.0, false)];
+            errors(sheet).into_iter().chain(rest).collect()
+        }
+    };
+    figures.retain(|figure| !figure.values.is_empty());
+    figures.truncate(BESIDE);
+    let columns = figures.len().max(2);
+    let drawn = figures.into_iter().filter_map(|figure| drawn(sheet, figure, width_of(columns)));
+    let mut drawn: Vec<Column> = drawn.map(|blocks| Column { weight: 1, blocks }).collect();
+    if drawn.len() == 1 {
+        drawn.push(Column { weight: 1, blocks: Vec::new() });
+    }
+    (!drawn.is_empty()).then_some(Block::Columns(drawn))
+}
+
+/// A figure of the fit.
+fn of_fit(
     sheet: &Sheet,
     title: &str,
-    unit: &str,
+    unit: &'static str,
     criterion: &str,
     ideal: f64,
     figure: impl Fn(&Figures) -> Option<f64>,
-) -> Option<Vec<Block>> {
+) -> Glance {
     let states = states(sheet.record);
     let values = states.iter();
     let values = values.filter_map(|(stage, state)| Some((*stage, figure(&state.figures)?)));
-    let limit = limit_of(sheet.record, criterion);
-    drawn(sheet, &sheet.label(title), unit, values.collect(), limit, (1, ideal))
+    Glance {
+        title: sheet.label(title),
+        unit,
+        values: values.collect(),
+        decimals: 1,
+        limits: limits(sheet, [criterion, criterion]),
+        ideal,
+        signed: ideal == 0.0,
+    }
 }
 
-/// One scale a redox solution: the error of the reading, at most two.
-fn error_scales(sheet: &Sheet) -> Vec<Option<Vec<Block>>> {
+/// A figure that was judged under one name as found and under another as left.
+fn of_criterion(sheet: &Sheet, names: [&str; 2], ideal: f64, signed: bool) -> Glance {
+    let [found, left] = names;
+    let of = |name: &str, stage: Stage| -> Option<&CriterionRecord> {
+        let mut criteria = sheet.record.criteria.iter();
+        criteria.find(|c| c.name == name && c.stage == stage && c.value.is_some())
+    };
+    let both = [of(found, Stage::AsFound), of(left, Stage::AsLeft)];
+    let known = || both.into_iter().flatten();
+    let plain = known().next().map(|criterion| CriterionRecord { of: None, ..criterion.clone() });
+    let decimals = known().map(|criterion| criterion.decimals).max().unwrap_or(0);
+    Glance {
+        title: plain.iter().map(|plain| sheet.print.criterion_name(plain, sheet.record.quantity)).collect(),
+        unit: plain.map_or("", |plain| plain.unit),
+        values: known().filter_map(|criterion| Some((criterion.stage, criterion.value?))).collect(),
+        decimals: match (found, sheet.record.quantity) {
+            ("gain", _) => 1,
+            ("as_found_error", Quantity::Ph) => decimals.max(2),
+            _ => decimals,
+        },
+        limits: limits(sheet, names),
+        ideal,
+        signed,
+    }
+}
+
+/// The error in each redox solution, at most two.
+fn errors(sheet: &Sheet) -> Vec<Glance> {
     let states = states(sheet.record);
     let readings = || states.iter().flat_map(|(_, state)| &state.figures.readings);
     let mut standards: Vec<&str> = Vec::new();
@@ -49,49 +107,56 @@ fn error_scales(sheet: &Sheet) -> Vec<Option<Vec<Block>>> {
             standards.push(&reading.standard);
         }
     }
-    let decimals = readings().filter_map(|r| r.shown_decimals).max().unwrap_or(0);
-    let left = limit_of(sheet.record, "as_left_error");
-    let title = match left {
-        Some(_) => "scale-error-left",
-        None => "scale-error",
-    };
-    let limit = left.or(limit_of(sheet.record, "as_found_error"));
-    let standards = standards.into_iter().take(2);
-    let scale = |standard: &str| {
+    let error = |standard: &str| {
         let values = states.iter().filter_map(|(stage, state)| {
             let mut readings = state.figures.readings.iter();
             let reading = readings.find(|reading| reading.standard == standard)?;
             Some((*stage, reading.error_mv?))
         });
-        let title = sheet.print.say(title, &[("standard", standard)]);
-        drawn(sheet, &title, "mV", values.collect(), limit.clone(), (decimals, 0.0))
+        Glance {
+            title: sheet.print.say("scale-error", &[("standard", standard)]),
+            unit: "mV",
+            values: values.collect(),
+            decimals: readings().filter_map(|r| r.shown_decimals).max().unwrap_or(0),
+            limits: limits(sheet, ["as_found_error", "as_left_error"]),
+            ideal: 0.0,
+            signed: true,
+        }
     };
-    standards.map(scale).collect()
+    standards.into_iter().take(2).map(error).collect()
 }
 
-/// Heading and scale; `print` holds the decimals and the value that always lies on the scale.
-fn drawn(
-    sheet: &Sheet,
-    title: &str,
-    unit: &str,
-    values: Vec<(Stage, f64)>,
-    limit: Option<LimitRecord>,
-    (decimals, ideal): (usize, f64),
-) -> Option<Vec<Block>> {
+/// The limits of both states.
+fn limits(sheet: &Sheet, [found, left]: [&str; 2]) -> [Option<LimitRecord>; 2] {
+    let of = |name: &str, stage: Stage| {
+        let limit = limit_at(sheet.record, name, stage)?;
+        // A length of time has no bound below 0.
+        Some(match name {
+            "settling" => LimitRecord { fail_low: None, warn_low: None, ..limit },
+            _ => limit,
+        })
+    };
+    [of(found, Stage::AsFound), of(left, Stage::AsLeft)]
+}
+
+/// Heading and scale.
+fn drawn(sheet: &Sheet, glance: Glance, width: f64) -> Option<Vec<Block>> {
     let figure = scale(
         &sheet.print,
         &ScaleFacts {
-            title,
-            unit,
-            values,
-            decimals,
-            limit,
+            title: &glance.title,
+            unit: glance.unit,
+            values: glance.values,
+            decimals: glance.decimals,
+            limits: glance.limits,
             same_probe: sheet.record.measuring_loop.probe_left.is_none(),
             untouched: sheet.is_untouched(),
-            ideal,
+            ideal: glance.ideal,
+            signed: glance.signed,
+            width,
         },
     )?;
-    Some(vec![Block::Heading(title.to_owned()), Block::Figure(figure)])
+    Some(vec![Block::Heading(glance.title), Block::Figure(figure)])
 }
 
 /// The chart of the readings with its heading.
@@ -147,18 +212,36 @@ fn ph_facts(sheet: &Sheet) -> PotentialFacts {
     let theory = print.fixed(nernst, 1, "mV/pH");
     let alt_series: Vec<String> = series.iter().map(|series| told(sheet, series)).collect();
     let at = print.fixed(mean.unwrap_or(25.0), 1, "°C");
+    let show_rest = series.iter().any(|s| s.line.is_some() && s.dots.len() > 2);
+    let rest = largest_rest(&series).filter(|_| show_rest);
+    let rest = rest.map(|rest| print.say("alt-residual", &[("value", &print.signed(rest, 3, ""))]));
     PotentialFacts {
         theory: (7.0 * nernst, -nernst),
-        theory_name: print.say("theory-name", &[("slope", &theory)]),
+        theory_name: print.say("theory-name", &[("slope", &theory), ("temperature", &at)]),
         x_title: sheet.label("axis-ph"),
         rest_title: sheet.label("residual-title"),
         least_rest: 0.01,
-        show_rest: series.iter().any(|s| s.line.is_some() && s.dots.len() > 2),
-        alt: print
-            .say("alt-chart-ph", &[("readings", &alt_series.join("; ")), ("slope", &theory), ("temperature", &at)]),
+        show_rest,
+        alt: joined_alt(
+            print.say(
+                "alt-chart-ph",
+                &[("readings", &sheet.print.series(&alt_series)), ("slope", &theory), ("temperature", &at)],
+            ),
+            rest,
+        ),
         series,
         pad: 0.9,
     }
+}
+
+fn joined_alt(said: String, more: Option<String>) -> String {
+    [Some(said), more].into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
+/// What is left over most, of the readings that were not left out.
+fn largest_rest(series: &[Series]) -> Option<f64> {
+    let dots = series.iter().flat_map(|series| &series.dots).filter(|dot| !dot.excluded);
+    dots.filter_map(|dot| dot.rest).max_by(|a, b| a.abs().total_cmp(&b.abs()))
 }
 
 /// Theoretical slope at the mean temperature in mV per pH, from the record: the mean of those at the readings, which
@@ -179,7 +262,7 @@ fn told(sheet: &Sheet, series: &Series) -> String {
         };
         format!("{x} → {}", print.fixed(y, 1, "mV"))
     });
-    format!("{}: {}", series.name, dots.collect::<Vec<_>>().join(", "))
+    print.say("named", &[("name", &series.name), ("text", &dots.collect::<Vec<_>>().join(", "))])
 }
 
 /// Shown against the standard's potential; the errors magnified below.
@@ -211,7 +294,7 @@ fn redox_facts(sheet: &Sheet) -> PotentialFacts {
         rest_title: sheet.label("error-title"),
         least_rest: 5.0,
         show_rest: true,
-        alt: sheet.print.say("alt-chart-redox", &[("readings", &alt_series.join("; "))]),
+        alt: sheet.print.say("alt-chart-redox", &[("readings", &sheet.print.series(&alt_series))]),
         series,
         pad: 40.0,
     }

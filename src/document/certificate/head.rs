@@ -4,7 +4,6 @@ use super::Sheet;
 use crate::document::print::joined;
 use crate::document::{Block, Column, Fact};
 use crate::record::{DeviceFacts, ProbeFacts, Quantity};
-use crate::rounding::prose;
 
 /// Client, loop and work side by side.
 pub(super) fn facts(sheet: &Sheet) -> Block {
@@ -48,10 +47,10 @@ fn probe(sheet: &Sheet, probe: &ProbeFacts) -> Vec<String> {
     let named = DeviceFacts { make: probe.make.clone(), model: probe.model.clone(), serial: probe.serial.clone() };
     let say = |key: &str, text: &Option<String>| text.as_ref().map(|text| print.say(key, &[("text", text)]));
     let built = joined([
-        probe.reference.as_deref().map(prose),
+        probe.reference.as_deref().map(|reference| print.electrode(reference)),
         probe.temperature_element.clone(),
-        say("since", &probe.installed),
-        say("junction-renewed", &probe.junction_renewed),
+        say("since", &print.day_if(&probe.installed)),
+        say("junction-renewed", &print.day_if(&probe.junction_renewed)),
     ]);
     let mut lines = vec![device(sheet, &named), built];
     lines.retain(|line| !line.is_empty());

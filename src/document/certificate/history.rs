@@ -73,9 +73,9 @@ fn facts(sheet: &Sheet, trend: &Trend, figure: &FigureTrend, title: &str) -> His
             Some(format!("{} {}", print.label(key), print.fixed(value, 1, figure.unit)))
         };
         let states = joined([said("state-found", &visit.found), said("state-left", &visit.left)]);
-        format!("{}: {states}", visit.date)
+        print.say("named", &[("name", &print.day(&visit.date)), ("text", &states)])
     });
-    let said = said.collect::<Vec<_>>().join("; ");
+    let said = print.series(&said.collect::<Vec<_>>());
     HistoryFacts {
         stops: stops.collect(),
         limit: figure.limit.clone(),
@@ -111,14 +111,14 @@ fn table(sheet: &Sheet, trend: &Trend) -> Table {
 fn row(sheet: &Sheet, visit: &TrendVisit, is_ph: bool) -> Row {
     let print = &sheet.print;
     let states = [&visit.found, &visit.left];
-    let mut cells = vec![cell(&visit.date), cell(&visit.visit), cell_if(visit.serial.clone())];
+    let mut cells = vec![cell(print.day(&visit.date)), cell(&visit.visit), cell_if(visit.serial.clone())];
     let number = |value: Option<f64>| cell_if(value.map(|value| fixed(value, 1, print.sign)));
     let of = |figure: fn(&PointFigures) -> Option<f64>| states.map(|state| number(state.as_ref().and_then(figure)));
     match is_ph {
         true => cells.extend(of(|f| f.slope_percent).into_iter().chain(of(|f| f.offset_mv))),
         false => cells.extend(of(|f| f.error_mv)),
     }
-    let done = visit.done.iter().map(|word| Some(print.word("remedy", word).to_lowercase()));
+    let done = visit.done.iter().map(|word| Some(print.remedy_inside(word)));
     cells.push(cell(match (visit.untouched, visit.done.is_empty()) {
         (true, _) => print.label("history-untouched"),
         (false, true) => print.label("history-adjusted"),
@@ -133,7 +133,7 @@ fn words(sheet: &Sheet, trend: &Trend) -> Vec<Paragraph> {
     let mut list: Vec<Paragraph> = trend.figures.iter().map(|figure| of_figure(sheet, trend, figure)).collect();
     let gains: Vec<String> = trend.gains.iter().filter_map(|gain| of_remedy(sheet, gain)).collect();
     if !gains.is_empty() {
-        list.push(led(print.label("history-gains"), format!("{}.", gains.join("; "))));
+        list.push(led(print.label("history-gains"), format!("{}.", print.series(&gains))));
     }
     let more = trend.before + trend.visits.len().saturating_sub(ROWS);
     if more > 0 {
@@ -147,9 +147,9 @@ fn of_figure(sheet: &Sheet, trend: &Trend, figure: &FigureTrend) -> Paragraph {
     let began = trend.breaks.iter().rev().find(|b| b.date == figure.since);
     let since = match began {
         Some(BreakRecord { what, date, .. }) => {
-            print.say("history-since", &[("what", &print.word("break", what)), ("day", date)])
+            print.say("history-since", &[("what", &print.word("break", what)), ("day", &print.day(date))])
         }
-        None => print.say("history-since-first", &[("day", &figure.since)]),
+        None => print.say("history-since-first", &[("day", &print.day(&figure.since))]),
     };
     let points = figure.points.to_string();
     let rate = |value: f64| print.signed(value, 2, figure.unit);
@@ -175,15 +175,15 @@ fn met(sheet: &Sheet, figure: &FigureTrend, ageing: &AgeingRecord) -> String {
     let warn = ageing
         .warn_on
         .as_ref()
-        .map(|day| print.say("history-meets-warn", &[("limit", &limit(ageing.warn_limit)), ("day", day)]));
+        .map(|day| print.say("history-meets-warn", &[("limit", &limit(ageing.warn_limit)), ("day", &print.day(day))]));
     let fail = ageing
         .fail_on
         .as_ref()
-        .map(|day| print.say("history-meets-fail", &[("limit", &limit(ageing.fail_limit)), ("day", day)]));
+        .map(|day| print.say("history-meets-fail", &[("limit", &limit(ageing.fail_limit)), ("day", &print.day(day))]));
     let told = joined([warn, fail]);
     match told.is_empty() {
         true => told,
-        false => format!("; {}", print.say("history-meets", &[("limits", &told)])),
+        false => print.series(&[String::new(), print.say("history-meets", &[("limits", &told)])]),
     }
 }
 
@@ -192,7 +192,7 @@ fn of_remedy(sheet: &Sheet, gain: &GainRecord) -> Option<String> {
     let print = &sheet.print;
     let slope = gain.slope_gained_percent.map(|slope| signed(slope, 1, print.sign))?;
     let offset = gain.offset_moved_mv.map_or_else(String::new, |offset| signed(offset, 1, print.sign));
-    let word = print.word("remedy", &gain.remedy).to_lowercase();
+    let word = print.remedy_inside(&gain.remedy);
     Some(match gain.measured {
         1 => print.say("history-gain", &[("remedy", &word), ("slope", &slope), ("offset", &offset)]),
         times => print.say(

@@ -3,7 +3,7 @@
 use super::head::{compensation, two_ends};
 use super::readings;
 use super::verdicts::limits_name;
-use super::{Sheet, sentence};
+use super::{Sheet, checks, sentence};
 use crate::document::print::{Print, ended, joined, led, plain};
 use crate::document::{Block, Fact, Paragraph};
 use crate::engine::student::COVERAGE;
@@ -25,7 +25,7 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     let regime = print.word("regime", &limits.requirements);
     let set = joined([
         Some(limits_name(sheet)),
-        say("limits-effective", &limits.effective),
+        say("limits-effective", &print.day_if(&limits.effective)),
         say("limits-approved", &limits.approved_by),
         say("limits-basis", &limits.basis),
         Some(print.say("limits-regime", &[("text", &regime)])),
@@ -33,7 +33,7 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     let rule = match limits.decision.as_str() {
         "simple" => print.label("rule-simple"),
         "guarded" => print.say("rule-guarded", &[("risk", &print.fixed(GUARDED_RISK_PERCENT, 1, "%"))]),
-        _ => print.say("rule-other", &[("rule", &print.word("decision", &limits.decision))]),
+        _ => print.say("rule-other", &[("rule", &print.decision(&limits.decision))]),
     };
     vec![
         sheet.heading("limits"),
@@ -45,13 +45,16 @@ pub(super) fn limits(sheet: &Sheet) -> Vec<Block> {
     ]
 }
 
-/// Every deviation with its reason; «none» when there is none.
+/// Every deviation with its reason, «none» when there is none; then what was asked for and could not be judged.
 pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
     let print = &sheet.print;
     let deviations = sheet.record.deviations.iter().map(|deviation| {
         let reason = deviation.reason.as_deref().map(prose);
         let reason = reason.map(|reason| print.say("deviation-reason", &[("reason", &reason)]));
-        let parts: Vec<String> = [Some(ended(as_sentence(&deviation.what))), reason].into_iter().flatten().collect();
+        let said = print.words.deviation(&deviation.code, &deviation.facts, &sheet.record.slips, print.sign);
+        debug_assert!(said.is_some(), "the deviation {} has no sentence for {:?}", deviation.code, deviation.facts);
+        let said = said.unwrap_or_else(|| ended(as_sentence(&deviation.what)));
+        let parts: Vec<String> = [Some(said), reason].into_iter().flatten().collect();
         plain(parts.join(" "))
     });
     let deviations: Vec<Paragraph> = deviations.collect();
@@ -59,7 +62,8 @@ pub(super) fn deviations(sheet: &Sheet) -> Vec<Block> {
         true => sentence(sheet, "none"),
         false => Block::List(deviations),
     };
-    vec![sheet.heading("deviations"), list]
+    let not_judged = checks::not_judged(sheet).map(|told| Block::List(vec![told]));
+    [Some(sheet.heading("deviations")), Some(list), not_judged].into_iter().flatten().collect()
 }
 
 /// What a remark says, as a page says it: begun with a capital, the names of a file without their ticks.
@@ -103,7 +107,7 @@ pub(super) fn process(sheet: &Sheet) -> Vec<Block> {
         value("after-cleaning", &process.after_cleaning),
         fouling,
         value("back-in-service", &process.back_in_service),
-        print.fact_if("conductivity", process.conductivity.as_deref().map(prose)),
+        print.fact_if("conductivity", process.conductivity.as_deref().map(|typed| print.typed(typed, "µS/cm"))),
     ]
     .into_iter()
     .flatten()
@@ -132,7 +136,7 @@ pub(super) fn probe_and_remarks(sheet: &Sheet) -> Vec<Block> {
 /// Files that the page names; the record names all, earlier visits last.
 const SOURCES_SHOWN: usize = 12;
 
-/// How it was computed, what the results rest on, what they concern, and from which files they came.
+/// How it was computed.
 pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
     let print = &sheet.print;
     let method = match sheet.record.quantity {
@@ -140,9 +144,12 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
         Quantity::Redox => print.say("method-redox", &[("reference", &reference(sheet))]),
     };
     let known = print.say("method-uncertainty", &[("coverage", &print.fixed(100.0 * COVERAGE, 2, "%"))]);
-    let mut list = vec![led(print.label("method"), format!("{method} {}", known))];
-    list.extend(traceability(sheet).map(|text| led(print.label("traceability"), text)));
-    list.push(led(print.label("scope"), scope(sheet)));
+    vec![sheet.heading("computed"), Block::List(vec![plain(method), plain(known)])]
+}
+
+/// On what the values rest, from which files and by which program the document was made, when it was issued, and how long it is kept.
+pub(super) fn made(sheet: &Sheet) -> Block {
+    let print = &sheet.print;
     let all = &sheet.record.sources;
     let sources = all.iter().take(SOURCES_SHOWN).map(|source| {
         let hash = short_hash(&source.sha256);
@@ -152,8 +159,8 @@ pub(super) fn computed(sheet: &Sheet) -> Vec<Block> {
     let more = (more > 0).then(|| print.say("source-more", &[("count", &more.to_string())]));
     let sources = sources.chain(more).collect::<Vec<_>>().join(", ");
     let program = print.say("program", &[("program", &sheet.record.program), ("sources", &sources)]);
-    list.push(led(print.label("document"), format!("{program} {}", document(sheet))));
-    vec![sheet.heading("computed"), Block::List(list)]
+    let text = [traceability(sheet), Some(program), Some(document(sheet))];
+    Block::Paragraph(led(print.label("document"), text.into_iter().flatten().collect::<Vec<_>>().join(" ")))
 }
 
 /// The reference electrode of the probe that was left, else found.
@@ -162,7 +169,7 @@ fn reference(sheet: &Sheet) -> String {
     let probe = facts.probe_left.as_ref().unwrap_or(&facts.probe);
     let reference = probe.reference.as_ref().or(facts.probe.reference.as_ref());
     match reference {
-        Some(reference) => prose(reference),
+        Some(reference) => sheet.print.electrode(reference),
         None => sheet.label("not-recorded"),
     }
 }
@@ -181,16 +188,6 @@ fn traceability(sheet: &Sheet) -> Option<String> {
     (!items.is_empty()).then(|| print.say("trace", &[("items", &text)]))
 }
 
-/// What the results concern, and how long a permit asks to keep them.
-fn scope(sheet: &Sheet) -> String {
-    let print = &sheet.print;
-    let concerns = print.say("concerns", &[("tag", &sheet.record.tag)]);
-    match sheet.record.limits.requirements.as_str() {
-        "permit" => format!("{concerns} {}", print.label("keep-permit")),
-        _ => concerns,
-    }
-}
-
 /// Number, kind, issue, predecessor.
 fn document(sheet: &Sheet) -> String {
     let (certificate, print) = (&sheet.record.certificate, &sheet.print);
@@ -203,6 +200,7 @@ fn document(sheet: &Sheet) -> String {
         say("document-reason", &certificate.reason),
         say("document-by", &certificate.requested_by),
         Some(registered_whole(print, certificate)),
+        (sheet.record.limits.requirements == "permit").then(|| print.label("keep-permit")),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
 }

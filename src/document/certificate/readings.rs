@@ -1,19 +1,18 @@
 //! Every reading as typed with what follows from it, and figures that the analyser held or somebody stated.
 
-use super::{Sheet, settling};
-use crate::document::chart::limit_of;
+use super::{Sheet, columns, settling};
+use crate::document::chart::{limit_of, small_width as width, width_of};
 use crate::document::print::{bounds, cell, cell_if, joined, led, without_empty_columns};
 use crate::document::{Align, Block, Cell, Fact, Row, Table};
 use crate::record::{Figures, Quantity, ReadingRecord, StateRecord, StoredRecord, UncertaintyRecord};
 use crate::rounding::{beside, expanded_uncertainty, prose, with_unit};
 
-/// A correlation above is said to be above: further nines tell nothing.
-const NEARLY_ONE: f64 = 0.99999;
-
 /// A group of readings: its name and its figures.
 struct Group<'a> {
     name: String,
     figures: &'a Figures,
+    /// Whether a step between the states that are judged: its figures are told in short.
+    is_step: bool,
 }
 
 /// The readings of every state and after every remedy.
@@ -28,28 +27,73 @@ pub(super) fn tables(sheet: &Sheet) -> Vec<Block> {
         Quantity::Ph => typed.unwrap_or(2).max(2),
         Quantity::Redox => typed.unwrap_or(0),
     };
+    let table = |groups: &[Group]| table(sheet, groups, decimals);
+    let whole = without_empty_columns(table(&groups));
+    let (left, right) = groups.split_at(half(&groups));
+    let pair = [without_empty_columns(table(left)), without_empty_columns(table(right))];
+    let readings = match !right.is_empty() && pair.iter().all(is_narrow) {
+        true => {
+            let [left, right] = pair.map(|table| vec![Block::Table(table)]);
+            columns([(1, left), (1, right)])
+        }
+        false => Block::Table(whole),
+    };
+    let by_state = groups.iter().flat_map(|group| group.figures.readings.iter().map(|row| (group.name.as_str(), row)));
+    let mut blocks = vec![sheet.heading("readings"), readings];
+    blocks.extend(settling::list(sheet, by_state));
+    blocks
+}
+
+fn table(sheet: &Sheet, groups: &[Group], decimals: usize) -> Table {
     let mut table = match sheet.record.quantity {
         Quantity::Ph => ph_table(sheet),
         Quantity::Redox => redox_table(sheet),
     };
-    for group in &groups {
-        let figures = figures_line(sheet, group.figures);
+    for group in groups {
+        let figures = figures_line(sheet, group);
         table.rows.push(Row::Group(led(&group.name, figures)));
+        // A line through two readings leaves nothing over.
+        let is_over = group.figures.residual_sd_mv.is_some();
         for reading in &group.figures.readings {
             let mut cells = match sheet.record.quantity {
-                Quantity::Ph => ph_cells(sheet, reading, decimals),
+                Quantity::Ph => ph_cells(sheet, reading, decimals, is_over),
                 Quantity::Redox => redox_cells(sheet, reading, decimals),
             };
             cells.push(cell(notes(sheet, reading)));
             table.rows.push(Row::Cells(cells));
         }
     }
-    let table = without_empty_columns(table);
-    let by_state = groups.iter().flat_map(|group| group.figures.readings.iter().map(|row| (group.name.as_str(), row)));
-    let mut blocks = vec![sheet.heading("readings"), Block::Table(table)];
-    blocks.extend(settling::list(sheet, by_state));
-    blocks
+    table
 }
+
+/// How many groups stand in the left one of two tables so that both are about as high.
+fn half(groups: &[Group]) -> usize {
+    let height = |groups: &[Group]| groups.iter().map(|group| group.figures.readings.len() + GROUP_ROWS).sum::<usize>();
+    let all = height(groups);
+    (0..groups.len()).find(|&count| 2 * height(&groups[..count + 1]) >= all).map_or(0, |count| count + 1)
+}
+
+/// Rows that the name and the figures of a group take.
+const GROUP_ROWS: usize = 2;
+
+/// Whether a table surely fits one of two columns, whatever the language.
+fn is_narrow(table: &Table) -> bool {
+    let column = |at: usize| {
+        let cells = table.rows.iter().filter_map(move |row| match row {
+            Row::Cells(cells) => Some(width(&cells[at].text, false)),
+            Row::Group(_) => None,
+        });
+        let head = table.columns[at].head.split(' ').map(|word| width(word, true));
+        cells.chain(head).fold(0.0, f64::max)
+    };
+    let gaps = COLUMN_GAP * table.columns.len().saturating_sub(1) as f64;
+    (0..table.columns.len()).map(column).sum::<f64>() + gaps <= TOO_WIDE * width_of(2)
+}
+
+/// By how much widths are overestimated, at least.
+const TOO_WIDE: f64 = 1.03;
+/// White between the columns of a small table in pt, as it is set.
+const COLUMN_GAP: f64 = 6.2;
 
 fn groups<'a>(sheet: &Sheet<'a>) -> Vec<Group<'a>> {
     let record = sheet.record;
@@ -57,7 +101,7 @@ fn groups<'a>(sheet: &Sheet<'a>) -> Vec<Group<'a>> {
         true => "state-untouched-title",
         false => "state-found-title",
     };
-    let mut groups = vec![Group { name: sheet.label(found), figures: &record.as_found.figures }];
+    let mut groups = vec![Group { name: sheet.label(found), figures: &record.as_found.figures, is_step: false }];
     for (step, remedy) in (1..).zip(&record.remedies) {
         let Some(figures) = &remedy.after else {
             continue;
@@ -66,11 +110,14 @@ fn groups<'a>(sheet: &Sheet<'a>) -> Vec<Group<'a>> {
         groups.push(Group {
             name: sheet.print.say("after-remedy", &[("step", &step.to_string()), ("remedy", &remedy)]),
             figures,
+            is_step: true,
         });
     }
-    groups.extend(
-        record.as_left.as_ref().map(|left| Group { name: sheet.label("state-left-title"), figures: &left.figures }),
-    );
+    groups.extend(record.as_left.as_ref().map(|left| Group {
+        name: sheet.label("state-left-title"),
+        figures: &left.figures,
+        is_step: false,
+    }));
     groups.retain(|group| !group.figures.readings.is_empty());
     groups
 }
@@ -93,7 +140,7 @@ fn ph_table(sheet: &Sheet) -> Table {
     )
 }
 
-fn ph_cells(sheet: &Sheet, reading: &ReadingRecord, decimals: usize) -> Vec<Cell> {
+fn ph_cells(sheet: &Sheet, reading: &ReadingRecord, decimals: usize, is_over: bool) -> Vec<Cell> {
     let print = &sheet.print;
     vec![
         cell(&reading.standard),
@@ -103,7 +150,7 @@ fn ph_cells(sheet: &Sheet, reading: &ReadingRecord, decimals: usize) -> Vec<Cell
         cell_if(reading.shown_typed.as_ref().map(|shown| print.digits(shown, "pH"))),
         cell_if(reading.error_ph.map(|error| print.signed(error, decimals, ""))),
         uncertainty(sheet, reading.error_uncertainty_ph),
-        cell_if(reading.residual_ph.map(|rest| print.signed(rest, 3, ""))),
+        cell_if(reading.residual_ph.filter(|_| is_over).map(|rest| print.signed(rest, 3, ""))),
         cell_if(reading.after_typed.as_ref().map(|after| print.typed(after, "s"))),
     ]
 }
@@ -159,41 +206,37 @@ fn notes(sheet: &Sheet, reading: &ReadingRecord) -> String {
         said("note-with", &reading.with),
         reading.note.as_deref().map(prose),
     ];
-    notes.into_iter().flatten().collect::<Vec<_>>().join("; ")
+    print.series(&notes.into_iter().flatten().collect::<Vec<_>>())
 }
 
-/// The figures of a group in one line.
-fn figures_line(sheet: &Sheet, figures: &Figures) -> String {
-    let print = &sheet.print;
+/// The figures of a group; of a step between two states in short.
+fn figures_line(sheet: &Sheet, group: &Group) -> String {
+    let (print, figures) = (&sheet.print, group.figures);
     let say = |key: &str, value: Option<String>| value.map(|value| print.say(key, &[("value", &value)]));
     let known = figures.uncertainty.unwrap_or_default();
     let slope = figures.slope_percent.map(|slope| with_uncertainty(sheet, "slope", slope, known.slope_percent, "%"));
-    let at_25 = figures.slope_mv_per_ph_25c.map(|slope| print.fixed(slope, 2, "mV/pH"));
     let mean = figures.mean_temperature_c.map(|mean| print.fixed(mean, 1, "°C"));
     let at_mean = figures.slope_mv_per_ph.zip(mean.clone()).map(|(slope, mean)| {
-        let slope = print.fixed(slope, 2, "");
+        let slope = print.fixed(slope, 2, "mV/pH");
         print.say("figure-at-mean", &[("value", &slope), ("temperature", &mean)])
     });
     let mean = mean.filter(|_| figures.slope_percent.is_none());
     let offset = figures.offset_mv.map(|offset| with_uncertainty(sheet, "offset", offset, known.offset_mv, "mV"));
+    let in_short = joined([say("figure-slope", slope.clone()), say("figure-offset", offset.clone())]);
+    if group.is_step && !in_short.is_empty() {
+        return in_short;
+    }
     let zero = figures.zero_point_ph.map(|zero| with_uncertainty(sheet, "zero_point", zero, known.zero_point_ph, ""));
     let sd = figures.residual_sd_mv.map(|sd| print.fixed(sd, 2, "mV"));
-    let correlation = figures.correlation.map(|r| match r < 1.0 && r > NEARLY_ONE {
-        true => print.say("nearly-one", &[("value", &print.fixed(NEARLY_ONE, 5, ""))]),
-        false => print.fixed(r, 5, ""),
-    });
     let gain = figures.gain_percent.map(|gain| with_uncertainty(sheet, "gain", gain, known.gain_percent, "%"));
     joined([
         say("figure-slope", slope),
-        say("figure-at-25", at_25),
         at_mean,
         say("figure-offset", offset),
         say("figure-zero", zero),
         say("figure-sd", sd),
-        say("figure-correlation", correlation),
         say("figure-gain", gain),
         say("figure-mean", mean),
-        segments(sheet, figures),
     ])
 }
 
@@ -213,20 +256,6 @@ fn with_uncertainty(sheet: &Sheet, criterion: &str, value: f64, of: Option<Uncer
     let limit = limit_of(sheet.record, criterion).unwrap_or_default();
     let value = sheet.print.fixed(value, beside(value, decimals, &bounds(&limit)), "");
     with_unit(&format!("{value}\u{a0}±\u{a0}{expanded}"), unit)
-}
-
-/// Slopes between neighbouring buffers, where there are more than two.
-fn segments(sheet: &Sheet, figures: &Figures) -> Option<String> {
-    let print = &sheet.print;
-    if figures.segments.len() < 2 {
-        return None;
-    }
-    let segments = figures.segments.iter().map(|segment| {
-        let ends = [segment.from_ph, segment.to_ph].map(|ph| print.fixed(ph, 1, ""));
-        let slope = print.fixed(segment.slope_percent, 1, "%");
-        print.say("figure-segment", &[("low", &ends[0]), ("high", &ends[1]), ("slope", &slope)])
-    });
-    Some(segments.collect::<Vec<_>>().join(", "))
 }
 
 /// Figures that somebody stated beside those from the readings.

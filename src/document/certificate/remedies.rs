@@ -4,6 +4,7 @@ use super::{Sheet, assessment};
 use crate::document::Block;
 use crate::document::chart::{LadderFacts, Rung, ladder as draw, limit_of};
 use crate::document::print::{ended, joined, led, plain};
+use crate::engine::diagnosis::Hazard;
 use crate::record::{Figures, Quantity, RemedyRecord, Stage};
 use crate::rounding::prose;
 
@@ -155,7 +156,8 @@ pub(super) fn in_full(sheet: &Sheet) -> Vec<Block> {
     vec![sheet.heading("done-in-full"), Block::List(list)]
 }
 
-/// One caution where acid, bleach, glass or wiring was handled; it defers to data sheet, site rules and licensed practice.
+/// One caution where acid, bleach, glass or wiring was handled, or advice that is still open speaks of them; it defers to
+/// data sheet, site rules and licensed practice.
 pub(super) fn caution(sheet: &Sheet) -> Option<Block> {
     let did = |words: &[&str]| {
         let mut remedies = sheet.record.remedies.iter();
@@ -166,10 +168,13 @@ pub(super) fn caution(sheet: &Sheet) -> Option<Block> {
         let mut solutions = solutions.map(str::to_lowercase);
         solutions.any(|solution| words.iter().any(|word| solution.contains(word)))
     };
-    let acid = did(&["acid soak", "pepsin soak"]) || with(&["acid", "hcl", "hno3", "h2so4", "h3po4"]);
-    let bleach = did(&["disinfected with bleach"]) || with(&["bleach", "hypochlorite", "naocl"]);
+    let advised = assessment::advised(sheet);
+    let may = |hazard: Hazard| advised.contains(&hazard);
     let standard = |kind: &str| sheet.record.standards.iter().any(|standard| standard.kind.starts_with(kind));
-    let glass = did(&["cleaned with detergent and soft brush", "wiped", "probe replaced"]);
+    let acid =
+        did(&["acid soak", "pepsin soak"]) || with(&["acid", "hcl", "hno3", "h2so4", "h3po4"]) || may(Hazard::Acid);
+    let bleach = did(&["disinfected with bleach"]) || with(&["bleach", "hypochlorite", "naocl"]);
+    let glass = did(&["cleaned with detergent and soft brush", "wiped", "probe replaced"]) || may(Hazard::Glass);
     let wiring = did(&[
         "cable replaced",
         "wiring corrected",
@@ -177,17 +182,20 @@ pub(super) fn caution(sheet: &Sheet) -> Option<Block> {
         "analyser replaced",
         "temperature element replaced",
     ]);
-    let any = acid || bleach || glass || wiring || standard("zobell") || standard("light");
-    let keys = [
+    let sentences = [
         (acid, "caution-acid"),
         (bleach, "caution-bleach"),
         (acid || bleach || glass, "caution-glass"),
-        (standard("zobell"), "caution-zobell"),
-        (standard("light"), "caution-light"),
-        (wiring, "caution-wiring"),
-        (any, "caution-defer"),
+        (standard("zobell") || may(Hazard::Solutions), "caution-zobell"),
+        (standard("light") || may(Hazard::Solutions), "caution-light"),
+        (wiring || may(Hazard::Wiring), "caution-wiring"),
+        (may(Hazard::Control), "caution-control"),
     ];
-    let sentences = keys.into_iter().filter(|(applies, _)| *applies);
-    let text: Vec<String> = sentences.map(|(_, key)| sheet.label(key)).collect();
-    (!text.is_empty()).then(|| Block::Caution(led(sheet.label("caution"), text.join(" "))))
+    let sentences = sentences.into_iter().filter(|(applies, _)| *applies);
+    let mut text: Vec<String> = sentences.map(|(_, key)| sheet.label(key)).collect();
+    if text.is_empty() {
+        return None;
+    }
+    text.push(sheet.label("caution-defer"));
+    Some(Block::Caution(led(sheet.label("caution"), text.join(" "))))
 }

@@ -1,26 +1,30 @@
 //! How well the figures are known: the budget of the state left, else found, and the probability of conformity.
 
-use super::{Sheet, columns};
-use crate::document::print::{cell, ended, joined, led};
+use super::Sheet;
+use crate::document::print::{cell, cell_if, ended, joined, led, plain};
 use crate::document::{Align, Block, Cell, Paragraph, Row, Table};
 use crate::record::{BudgetRecord, CriterionRecord, Figures, OutcomeWord, ShareRecord, Stage, UncertaintyRecord};
-use crate::rounding::uncertain;
 
 /// Probabilities beyond are said to be beyond: more nines tell nothing.
 const NEARLY_CERTAIN: f64 = 0.999;
 
-/// Budget and probabilities side by side; without a budget (redox) only what there is to say.
-pub(super) fn section(sheet: &Sheet) -> Vec<Block> {
-    let said = said(sheet);
-    let told = |list: Vec<Paragraph>| vec![sheet.heading("uncertainty-title"), Block::List(list)];
-    match budgeted(sheet) {
-        Some((state, figures)) => {
-            let heading = sheet.print.say("budget-of", &[("state", &sheet.label(state))]);
-            let budget = vec![Block::Heading(heading), Block::Table(budget(sheet, figures))];
-            vec![columns([(5, budget), (3, told(said))])]
-        }
-        None if said.is_empty() => Vec::new(),
-        None => told(said),
+/// The budget with its heading; nothing without one (redox).
+pub(super) fn budget(sheet: &Sheet) -> Vec<Block> {
+    let Some((state, figures)) = budgeted(sheet) else {
+        return Vec::new();
+    };
+    let heading = sheet.print.say("budget-of", &[("state", &sheet.label(state))]);
+    vec![Block::Heading(heading), Block::Table(budget_table(sheet, figures))]
+}
+
+/// Probabilities of conformity, and what cannot be decided.
+pub(super) fn said(sheet: &Sheet) -> Vec<Block> {
+    let mut list = Vec::new();
+    list.extend(probabilities(sheet));
+    list.extend(undecided(sheet));
+    match list.is_empty() {
+        true => Vec::new(),
+        false => vec![sheet.heading("uncertainty-title"), Block::List(list)],
     }
 }
 
@@ -37,7 +41,7 @@ fn budgeted<'a>(sheet: &Sheet<'a>) -> Option<(&'static str, &'a Figures)> {
     { all }.find(|(_, figures)| !figures.budget.is_empty())
 }
 
-fn budget(sheet: &Sheet, figures: &Figures) -> Table {
+fn budget_table(sheet: &Sheet, figures: &Figures) -> Table {
     let mut table = sheet.print.table(
         "budget",
         &[
@@ -49,20 +53,41 @@ fn budget(sheet: &Sheet, figures: &Figures) -> Table {
             ("budget-zero", Align::Right, 0),
         ],
     );
-    let rows = figures.budget.iter().map(|line| budget_row(sheet, line));
-    table.rows = rows.chain(total(sheet, figures)).collect();
+    let (told, small): (Vec<&BudgetRecord>, Vec<&BudgetRecord>) =
+        figures.budget.iter().partition(|line| largest_share(line) >= SMALL_SHARE);
+    table.rows = told.into_iter().map(|line| budget_row(sheet, line)).collect();
+    if !small.is_empty() {
+        let names: Vec<String> = small.iter().map(|line| source(sheet, line)).collect();
+        let names = sheet.print.series(&names);
+        let value = sheet.print.fixed(SMALL_SHARE, 0, "%");
+        table.rows.push(Row::Group(plain(sheet.print.say("budget-below", &[("value", &value), ("names", &names)]))));
+    }
+    table.rows.extend(total(sheet, figures));
     table
+}
+
+/// Sources whose shares are all smaller (percent) are named together.
+const SMALL_SHARE: f64 = 1.0;
+
+fn largest_share(line: &BudgetRecord) -> f64 {
+    let shares = [Some(line.slope_percent), Some(line.offset_mv), line.zero_point_ph];
+    shares.into_iter().flatten().map(|share| share.share_percent).fold(0.0, f64::max)
+}
+
+/// What contributes, of which standard or instrument, and whether its size was assumed.
+fn source(sheet: &Sheet, line: &BudgetRecord) -> String {
+    let assumed = line.assumed.then(|| sheet.label("assumed"));
+    let source = sheet.print.word("effect", &line.source);
+    let source = line.of.as_ref().map_or(source.clone(), |of| format!("{source} {of}"));
+    joined([Some(source), assumed])
 }
 
 fn budget_row(sheet: &Sheet, line: &BudgetRecord) -> Row {
     let print = &sheet.print;
-    let assumed = line.assumed.then(|| sheet.label("assumed"));
-    let source = print.word("effect", &line.source);
-    let source = line.of.as_ref().map_or(source.clone(), |of| format!("{source} {of}"));
     let share = |share: ShareRecord| cell(print.fixed(share.share_percent, 1, ""));
     let dof = line.dof.map_or_else(|| "∞".to_owned(), |dof| print.fixed(dof, 0, ""));
     Row::Cells(vec![
-        cell(joined([Some(source), assumed])),
+        cell(source(sheet, line)),
         cell(print.fixed(line.standard_uncertainty, two_digits(line.standard_uncertainty), &line.unit)),
         cell(dof),
         share(line.slope_percent),
@@ -75,7 +100,11 @@ fn budget_row(sheet: &Sheet, line: &BudgetRecord) -> Row {
 fn total(sheet: &Sheet, figures: &Figures) -> Option<Row> {
     let of = figures.uncertainty?;
     let factor = |of: Option<UncertaintyRecord>| -> Cell {
-        cell(of.map_or_else(String::new, |of| sheet.print.fixed(of.coverage_factor, 2, "")))
+        cell_if(of.map(|of| {
+            let factor = sheet.print.fixed(of.coverage_factor, 2, "");
+            let dof = of.effective_dof.map(|dof| format!("\u{a0}({})", sheet.print.fixed(dof, 0, "")));
+            factor + &dof.unwrap_or_default()
+        }))
     };
     let mut cells = vec![cell(sheet.label("budget-factor")), cell(""), cell("")];
     cells.extend([of.slope_percent, of.offset_mv, of.zero_point_ph].map(factor));
@@ -88,36 +117,6 @@ fn two_digits(value: f64) -> usize {
         true => (1 - value.log10().floor() as i32).clamp(0, 4).unsigned_abs() as usize,
         false => 1,
     }
-}
-
-fn said(sheet: &Sheet) -> Vec<Paragraph> {
-    let mut list = Vec::new();
-    list.extend(budgeted(sheet).map(|(_, figures)| results(sheet, figures)));
-    list.extend(probabilities(sheet));
-    list.extend(undecided(sheet));
-    list
-}
-
-/// The figures of the budget with U and degrees of freedom.
-fn results(sheet: &Sheet, figures: &Figures) -> Paragraph {
-    let print = &sheet.print;
-    let said = |key: &str, value: Option<f64>, of: Option<UncertaintyRecord>, unit: &str| {
-        let (value, of) = (value?, of?);
-        let value = uncertain(value, of.expanded, unit, print.sign);
-        let value = print.say(key, &[("value", &value)]);
-        Some(match of.effective_dof {
-            Some(dof) => print.say("with-dof", &[("value", &value), ("dof", &print.fixed(dof, 0, ""))]),
-            None => value,
-        })
-    };
-    let of = figures.uncertainty.unwrap_or_default();
-    let results = [
-        said("figure-slope", figures.slope_percent, of.slope_percent, "%"),
-        said("figure-offset", figures.offset_mv, of.offset_mv, "mV"),
-        said("figure-zero", figures.zero_point_ph, of.zero_point_ph, ""),
-    ];
-    let results: Vec<String> = results.into_iter().flatten().collect();
-    led(sheet.label("results"), ended(results.join("; ")))
 }
 
 /// Probability of conformity of what was judged with an uncertainty; those beyond 99.9 % together.
@@ -144,14 +143,14 @@ fn probabilities(sheet: &Sheet) -> Option<Paragraph> {
         (_, true) => parts.push(print.say("each-beyond", &[("value", &beyond)])),
         (_, false) => parts.push(print.say("others-beyond", &[("value", &beyond)])),
     }
-    Some(led(sheet.label("probability"), ended(parts.join("; "))))
+    Some(led(sheet.label("probability"), ended(print.series(&parts))))
 }
 
 /// What cannot be decided because its guard bands meet.
 fn undecided(sheet: &Sheet) -> Option<Paragraph> {
     let meeting = sheet.record.criteria.iter().filter(|criterion| criterion.guard_bands_meet);
     let names: Vec<String> = meeting.map(|criterion| named(sheet, criterion)).collect();
-    let text = sheet.print.say("guard-bands-meet", &[("names", &names.join("; "))]);
+    let text = sheet.print.say("guard-bands-meet", &[("names", &sheet.print.series(&names))]);
     (!names.is_empty()).then(|| led(sheet.label("undecided"), text))
 }
 

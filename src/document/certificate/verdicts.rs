@@ -122,25 +122,17 @@ fn tally(sheet: &Sheet, stage: Stage, judged_at_all: bool) -> Vec<String> {
     let (not_judged, judged): (Vec<_>, Vec<_>) = criteria().partition(|c| c.outcome == OutcomeWord::NotJudged);
     let counts = OUTCOMES.iter().filter_map(|&outcome| {
         let count = judged.iter().filter(|criterion| criterion.outcome == outcome).count();
-        (count > 0).then(|| format!("{count}\u{a0}{}", print.outcome(outcome).text))
+        let outcome = print.outcome(outcome).text;
+        (count > 0).then(|| print.say("counted", &[("count", &count.to_string()), ("outcome", &outcome)]))
     });
     let counts = match judged.iter().all(|criterion| criterion.outcome == OutcomeWord::Pass) {
         true => print.label("all-pass"),
         false => counts.collect::<Vec<_>>().join(", "),
     };
-    let told = (!judged.is_empty()).then(|| {
-        print.say(
-            "tally",
-            &[
-                ("all", &judged.len().to_string()),
-                ("counts", &counts),
-                ("limits", &limits_name(sheet)),
-                ("rule", &rule(sheet)),
-            ],
-        )
-    });
+    let told =
+        (!judged.is_empty()).then(|| print.say("tally", &[("all", &judged.len().to_string()), ("counts", &counts)]));
     let names = not_judged.into_iter().map(|criterion| print.criterion_of(criterion, sheet.record.quantity));
-    let names = names.collect::<Vec<_>>().join("; ");
+    let names = print.series(&names.collect::<Vec<_>>());
     let missing = judged_at_all && !names.is_empty();
     let missing = missing.then(|| print.say("tally-not-judged", &[("names", &names)]));
     [told, missing].into_iter().flatten().collect()
@@ -159,8 +151,8 @@ pub(super) fn limits_name(sheet: &Sheet) -> String {
 }
 
 /// `simple acceptance`.
-fn rule(sheet: &Sheet) -> String {
-    sheet.print.word("decision", &sheet.record.limits.decision)
+pub(super) fn rule(sheet: &Sheet) -> String {
+    sheet.print.decision(&sheet.record.limits.decision)
 }
 
 /// When the loop was last good, and whether results since then need a look.
@@ -173,9 +165,9 @@ fn look_back(sheet: &Sheet) -> Option<String> {
     let misled = record.criteria.iter().any(|criterion| is_misleading(&criterion));
     let last_good = record.measuring_loop.last_good.as_deref();
     match (misled, last_good) {
-        (true, Some(day)) => Some(sheet.print.say("assess-since", &[("day", day)])),
+        (true, Some(day)) => Some(sheet.print.say("assess-since", &[("day", &sheet.print.day(day))])),
         (true, None) => Some(sheet.label("assess-since-unknown")),
-        (false, Some(day)) => Some(sheet.print.say("last-good", &[("day", day)])),
+        (false, Some(day)) => Some(sheet.print.say("last-good", &[("day", &sheet.print.day(day))])),
         (false, None) => None,
     }
 }
@@ -191,7 +183,10 @@ fn left_behind(sheet: &Sheet) -> Vec<String> {
             Condition::Unfit => "condition-unfit",
         })
     });
-    let due = facts.next_due.as_ref().map(|due| print.say("next-due", &[("day", &due.date), ("by", &due.agreed_by)]));
+    let due = facts
+        .next_due
+        .as_ref()
+        .map(|due| print.say("next-due", &[("day", &print.day(&due.date)), ("by", &due.agreed_by)]));
     let set = facts.standardised.as_ref().map(|set| {
         let typed = |text: &str| print.typed_indication(sheet.record.quantity, text);
         print.say("standardised", &[("shown", &typed(&set.shown)), ("set_to", &typed(&set.set_to))])

@@ -12,7 +12,7 @@ use chrono::{Datelike, Months, NaiveDate};
 
 const LEFT_EDGE: f64 = 24.0;
 const RIGHT_EDGE: f64 = WIDTH - 4.0;
-const TOP: f64 = 12.0;
+const TOP: f64 = 14.0;
 const PLOT: f64 = 92.0;
 const BOTTOM: f64 = TOP + PLOT;
 
@@ -69,16 +69,16 @@ pub(in crate::document) fn history(print: &Print, facts: &HistoryFacts) -> Optio
     let pad = ((high - low) * 0.08).max(0.5);
     let y_axis = Axis { low: low - pad, high: high + pad, from: BOTTOM, to: TOP };
     let place = |day: NaiveDate, value: f64| [x_axis.at(number(day)), y_axis.at(value)];
-    let mut sketch = Sketch::default();
+    let mut sketch = Sketch::new(WIDTH);
     band(&mut sketch, facts, &place);
     values_axis(&mut sketch, print, &y_axis, &facts.limit);
-    time_axis(&mut sketch, &x_axis);
+    time_axis(&mut sketch, &x_axis, print);
     breaks(&mut sketch, facts, |day| x_axis.at(number(day)));
     line(&mut sketch, facts, &place);
     ways(&mut sketch, facts, &place);
     marks(&mut sketch, facts, &place);
-    legend(&mut sketch, facts);
-    Some(sketch.figure(BOTTOM + 24.0, facts.alt.clone()))
+    let bottom = legend(&mut sketch, facts);
+    Some(sketch.figure(bottom, facts.alt.clone()))
 }
 
 /// The band as a pale area, cut at the edges of the plot.
@@ -122,7 +122,7 @@ fn values_axis(sketch: &mut Sketch, print: &Print, axis: &Axis, limit: &LimitRec
 }
 
 /// First days of months: `2025-06`.
-fn time_axis(sketch: &mut Sketch, axis: &Axis) {
+fn time_axis(sketch: &mut Sketch, axis: &Axis, print: &Print) {
     sketch.line(&[[LEFT_EDGE, BOTTOM], [RIGHT_EDGE, BOTTOM]], Ink::Muted, 0.5, &[]);
     let months = ((axis.high - axis.low) / 30.4 / 5.0).ceil();
     let step = [1, 2, 3, 6, 12, 24, 48, 120].into_iter().find(|step| f64::from(*step) >= months).unwrap_or(240);
@@ -132,12 +132,12 @@ fn time_axis(sketch: &mut Sketch, axis: &Axis) {
     let mut wanted = Vec::new();
     while f64::from(month.num_days_from_ce()) <= axis.high {
         if month >= from {
-            wanted.push((f64::from(month.num_days_from_ce()), month.format("%Y-%m").to_string()));
+            wanted.push((f64::from(month.num_days_from_ce()), print.day(&month.format("%Y-%m").to_string())));
         }
         let Some(next) = month.checked_add_months(Months::new(step)) else { break };
         month = next;
     }
-    for (x, text) in tick_labels(axis, &wanted) {
+    for (x, text) in tick_labels(axis, &wanted, WIDTH) {
         sketch.line(&[[x, BOTTOM], [x, BOTTOM + 2.5]], Ink::Muted, 0.5, &[]);
         sketch.label([x, BOTTOM + 9.5], Anchor::Middle, &text, TICK);
     }
@@ -154,7 +154,7 @@ fn breaks(sketch: &mut Sketch, facts: &HistoryFacts, x: impl Fn(NaiveDate) -> f6
     let room: f64 = words.iter().map(|(_, width)| width + 5.0).sum();
     if room < WIDTH {
         for ((_, word, _), middle) in shown.iter().zip(spread(&words, 5.0)) {
-            sketch.label([middle, TOP - 4.0], Anchor::Middle, word, TICK);
+            sketch.label([middle, TOP - 6.0], Anchor::Middle, word, TICK);
         }
     }
 }
@@ -208,20 +208,35 @@ fn marks(sketch: &mut Sketch, facts: &HistoryFacts, place: &impl Fn(NaiveDate, f
     }
 }
 
-/// One row below: ring, disc, line in its band.
-fn legend(sketch: &mut Sketch, facts: &HistoryFacts) {
-    let y = BOTTOM + 18.5;
-    let mut x = LEFT_EDGE;
+/// Below: ring, disc, line in its band, in one row or as many as they need; where they end.
+fn legend(sketch: &mut Sketch, facts: &HistoryFacts) -> f64 {
+    let mut at = [LEFT_EDGE, BOTTOM + 18.5];
+    let mut place = |width: f64| {
+        if at[0] + width > WIDTH && at[0] > LEFT_EDGE {
+            at = [LEFT_EDGE, at[1] + LEGEND_LINE];
+        }
+        let [x, y] = at;
+        at[0] += width + 9.0;
+        [x, y]
+    };
     let [found, left, line] = &facts.legend;
+    let mut bottom = 0.0;
     for (word, stage, look) in [(found, Stage::AsFound, FOUND), (left, Stage::AsLeft, LEFT)] {
+        let [x, y] = place(8.5 + text_width(word, look));
         sketch.reading([x + 3.0, y], stage, 2.4);
         sketch.label([x + 8.5, y + 2.4], Anchor::Start, word, look);
-        x += 8.5 + text_width(word, look) + 9.0;
+        bottom = y + 5.5;
     }
     if facts.line.iter().any(|point| point.band.is_some()) {
+        let muted = Look { size: NORMAL, bold: false, ink: Ink::Muted };
+        let [x, y] = place(18.0 + text_width(line, muted));
         sketch.area([x, y - 3.0], [x + 14.0, y + 3.0], Some(Ink::Grid), None);
         sketch.line(&[[x, y], [x + 14.0, y]], Ink::Accent, 0.9, &[]);
-        let muted = Look { size: NORMAL, bold: false, ink: Ink::Muted };
         sketch.label([x + 18.0, y + 2.4], Anchor::Start, line, muted);
+        bottom = y + 5.5;
     }
+    bottom
 }
+
+/// Distance of the rows of the legend in pt.
+const LEGEND_LINE: f64 = 10.0;

@@ -1,8 +1,8 @@
 //! What was done, step by step, and what each step gained.
 
 use super::{
-    Axis, LEFT, Look, NORMAL, SMALL, Sketch, TICK, WIDTH, bounds_of, extent, fitted, look, text_width, tick_labels,
-    ticks, wrapped,
+    Axis, LEFT, Look, NORMAL, Sketch, TICK, WIDTH, bounds_of, extent, fitted, look, text_width, tick_labels, ticks,
+    wrapped,
 };
 use crate::document::print::Print;
 use crate::document::{Anchor, Figure, Ink};
@@ -17,13 +17,15 @@ const LINE: f64 = 8.6;
 const BETWEEN: f64 = 5.0;
 /// Distance of words from their mark in pt.
 const ASIDE: f64 = 6.0;
+/// Lines of detail under what was done; the second part says it in full.
+const DETAIL_LINES: usize = 2;
 /// Turns in which the axis finds its room.
 const TURNS: usize = 12;
 /// Distance of a gain from its value in pt.
 const GAP: f64 = 3.0;
 
 const WORD: Look = Look { size: NORMAL, bold: true, ink: Ink::Text };
-const DETAIL: Look = Look { size: SMALL, bold: false, ink: Ink::Muted };
+const DETAIL: Look = Look { size: NORMAL, bold: false, ink: Ink::Muted };
 
 /// One rung: what was done and the value after it.
 #[derive(Debug)]
@@ -90,7 +92,7 @@ pub(in crate::document) fn ladder(print: &Print, facts: &LadderFacts) -> Option<
     values.first()?;
     let (low, high) = extent(values.into_iter().chain(bounds.clone()))?;
     let pad = ((high - low) * 0.06).max(1.0);
-    let mut words = Sketch::default();
+    let mut words = Sketch::new(WIDTH);
     let mut bottom = 0.0;
     let mut rows = Vec::new();
     for rung in &facts.rungs {
@@ -99,11 +101,11 @@ pub(in crate::document) fn ladder(print: &Print, facts: &LadderFacts) -> Option<
     }
     let steps = steps(print, facts, &rows, &bounds);
     let axis = roomy(low - pad, high + pad, &steps);
-    let mut sketch = Sketch::default();
+    let mut sketch = Sketch::new(WIDTH);
     grid(&mut sketch, print, facts, &axis, bottom, &bounds);
     sketch.shapes.append(&mut words.shapes);
     climb(&mut sketch, &axis, &steps);
-    let alt = print.say("alt-ladder", &[("steps", &told(facts, &steps).join("; "))]);
+    let alt = print.say("alt-ladder", &[("steps", &print.series(&told(facts, &steps)))]);
     Some(sketch.figure(bottom + 11.0, alt))
 }
 
@@ -135,9 +137,15 @@ fn rung_words(sketch: &mut Sketch, rung: &Rung, top: f64) -> f64 {
         y += LINE;
     }
     if !rung.detail.is_empty() {
-        let detail = fitted(&rung.detail, WORDS, DETAIL);
-        sketch.label([0.0, y + 7.5], Anchor::Start, &detail, DETAIL);
-        y += LINE;
+        let mut lines = wrapped(&rung.detail, WORDS, DETAIL);
+        if lines.len() > DETAIL_LINES {
+            lines.truncate(DETAIL_LINES);
+            lines.iter_mut().skip(DETAIL_LINES - 1).for_each(|line| line.push('…'));
+        }
+        for line in lines {
+            sketch.label([0.0, y + 7.5], Anchor::Start, &fitted(&line, WORDS, DETAIL), DETAIL);
+            y += LINE;
+        }
     }
     y
 }
@@ -163,7 +171,7 @@ fn grid(sketch: &mut Sketch, print: &Print, facts: &LadderFacts, axis: &Axis, bo
     wanted.extend(round.iter().map(|&value| (value, text(value, decimals))));
     let title = fitted(&facts.title, WORDS, TICK);
     sketch.label([0.0, bottom + 8.0], Anchor::Start, &title, TICK);
-    for (x, text) in tick_labels(axis, &wanted) {
+    for (x, text) in tick_labels(axis, &wanted, WIDTH) {
         sketch.label([x, bottom + 8.0], Anchor::Middle, &text, TICK);
     }
 }
@@ -243,7 +251,8 @@ fn told(facts: &LadderFacts, steps: &[Step]) -> Vec<String> {
     let of = |rung: &Rung| {
         let step = steps.iter().find(|step| std::ptr::eq(step.rung, rung));
         match step {
-            Some(step) => format!("{} {}", rung.word, with_unit(&step.text, facts.unit)),
+            Some(step) if step.gain.is_empty() => format!("{} {}", rung.word, with_unit(&step.text, facts.unit)),
+            Some(step) => format!("{} {} ({})", rung.word, with_unit(&step.text, facts.unit), step.gain),
             None => rung.word.clone(),
         }
     };

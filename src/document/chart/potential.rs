@@ -1,8 +1,8 @@
 //! Readings against what they should be, with the line through them, and what is left over magnified below.
 
 use super::{
-    Axis, DASHED, DOTTED, FOUND, Look, NORMAL, Sketch, TICK, WIDTH, extent, look, round_up, text_width, tick_labels,
-    ticks,
+    Axis, DASHED, DOTTED, FOUND, Look, NORMAL, Sketch, TICK, WIDTH, extent, fitted, look, round_up, text_width,
+    tick_labels, ticks, wrapped,
 };
 use crate::document::print::Print;
 use crate::document::{Anchor, Figure, Ink};
@@ -11,9 +11,13 @@ use crate::rounding::{fixed, signed};
 
 const LEFT_EDGE: f64 = 27.0;
 const RIGHT_EDGE: f64 = WIDTH - 4.0;
-const TOP: f64 = 10.0;
-const PLOT: f64 = 114.0;
-const RESIDUALS: f64 = 25.0;
+const TOP: f64 = 12.5;
+const PLOT: f64 = 98.0;
+const RESIDUALS: f64 = 24.0;
+/// From the plot down to the row of ticks, of names, of titles.
+const TICKS: f64 = 8.5;
+const NAMES: f64 = 17.0;
+const TITLES: f64 = 27.0;
 
 /// One reading: where it should be, where it was, and what is left over in the unit below.
 #[derive(Debug, Clone)]
@@ -74,29 +78,31 @@ pub(in crate::document) fn potential(print: &Print, facts: &PotentialFacts) -> O
     let (low, high) = extent(dots().map(|dot| dot.y).chain(ends))?;
     let pad = ((high - low) * 0.04).max(2.0);
     let y_axis = Axis { low: low - pad, high: high + pad, from: TOP + PLOT, to: TOP };
-    let mut sketch = Sketch::default();
-    grid(&mut sketch, print, &x_axis, &y_axis, &facts.x_title);
-    names(&mut sketch, facts, &x_axis, TOP - 3.5);
+    let mut sketch = Sketch::new(WIDTH);
+    grid(&mut sketch, print, &x_axis, &y_axis);
+    stems(&mut sketch, facts, &x_axis, &y_axis);
+    names(&mut sketch, facts, &x_axis, TOP + PLOT + NAMES);
+    titles(&mut sketch, facts);
     curves(&mut sketch, facts, &x_axis, &y_axis);
-    let mut bottom = TOP + PLOT + 22.0;
-    bottom = legend(&mut sketch, facts, &x_axis, &y_axis, bottom);
+    let mut bottom = TOP + PLOT + TITLES + 2.0;
     if facts.show_rest {
-        bottom = rest(&mut sketch, print, facts, &x_axis, bottom + 4.0);
+        bottom = rest(&mut sketch, print, facts, &x_axis, bottom);
     }
+    let bottom = legend(&mut sketch, facts, &x_axis, &y_axis, bottom);
     Some(sketch.figure(bottom, facts.alt.clone()))
 }
 
 /// Grid lines with their values.
-fn grid(sketch: &mut Sketch, print: &Print, x_axis: &Axis, y_axis: &Axis, x_title: &str) {
+fn grid(sketch: &mut Sketch, print: &Print, x_axis: &Axis, y_axis: &Axis) {
     let bottom = TOP + PLOT;
     let (xs, decimals) = ticks(x_axis.low, x_axis.high, 6);
     for &value in &xs {
         let x = x_axis.at(value);
-        sketch.line(&[[x, TOP], [x, bottom]], Ink::Grid, 0.5, &[]);
+        sketch.line(&[[x, bottom], [x, bottom + 2.0]], Ink::Muted, 0.5, &[]);
     }
     let texts = xs.iter().map(|&value| (value, fixed(value, decimals, print.sign)));
-    for (x, text) in tick_labels(x_axis, &texts.collect::<Vec<_>>()) {
-        sketch.label([x, bottom + 8.5], Anchor::Middle, &text, TICK);
+    for (x, text) in tick_labels(x_axis, &texts.collect::<Vec<_>>(), WIDTH) {
+        sketch.label([x, bottom + TICKS], Anchor::Middle, &text, TICK);
     }
     let (ys, decimals) = ticks(y_axis.low, y_axis.high, 7);
     for value in ys {
@@ -106,8 +112,25 @@ fn grid(sketch: &mut Sketch, print: &Print, x_axis: &Axis, y_axis: &Axis, x_titl
         sketch.label([LEFT_EDGE - 3.0, y + 2.3], Anchor::End, &text, TICK);
     }
     sketch.line(&[[LEFT_EDGE, bottom], [RIGHT_EDGE, bottom]], Ink::Muted, 0.5, &[]);
-    sketch.label([LEFT_EDGE - 3.0, TOP - 4.0], Anchor::End, "mV", TICK);
-    sketch.label([RIGHT_EDGE, bottom + 18.0], Anchor::End, x_title, TICK);
+    sketch.label([LEFT_EDGE - 3.0, TOP - 5.5], Anchor::End, "mV", TICK);
+}
+
+/// What is on the x axis, and what is magnified below it.
+fn titles(sketch: &mut Sketch, facts: &PotentialFacts) {
+    let y = TOP + PLOT + TITLES;
+    let rest = if facts.show_rest { text_width(&facts.rest_title, FOUND) + 8.0 } else { 0.0 };
+    sketch.label([RIGHT_EDGE, y], Anchor::End, &fitted(&facts.x_title, RIGHT_EDGE - rest, TICK), TICK);
+    if facts.show_rest {
+        sketch.label([0.0, y], Anchor::Start, &facts.rest_title, FOUND);
+    }
+}
+
+/// A thin line from the readings in each standard down to the axis.
+fn stems(sketch: &mut Sketch, facts: &PotentialFacts, x_axis: &Axis, y_axis: &Axis) {
+    for dot in facts.series.iter().flat_map(|series| &series.dots) {
+        let x = x_axis.at(dot.x);
+        sketch.line(&[[x, y_axis.at(dot.y)], [x, TOP + PLOT]], Ink::Grid, 0.5, &[]);
+    }
 }
 
 /// Theoretical line dotted, found dashed with rings, left solid with discs.
@@ -151,47 +174,69 @@ fn radius(stage: Stage) -> f64 {
     }
 }
 
-/// Names of the lines in the corner that is free, else below the chart; the new bottom.
+/// Names of the lines in a corner that is free, the long ones broken where that helps, else below the chart; the new bottom.
 fn legend(sketch: &mut Sketch, facts: &PotentialFacts, x_axis: &Axis, y_axis: &Axis, bottom: f64) -> f64 {
-    let mut entries: Vec<(&str, Look, Option<Stage>)> =
-        facts.series.iter().map(|series| (series.name.as_str(), look(series.stage), Some(series.stage))).collect();
     let muted = Look { size: NORMAL, bold: false, ink: Ink::Muted };
-    entries.push((facts.theory_name.as_str(), muted, None));
-    let words = entries.iter().map(|(name, look, _)| text_width(name, *look));
-    let (width, height) = (words.fold(0.0, f64::max) + 26.0, entries.len() as f64 * 10.0 + 3.0);
-    let right = RIGHT_EDGE - width - 3.0;
-    let low = TOP + PLOT - height - 3.0;
-    let corners = [[right, TOP + 3.0], [LEFT_EDGE + 4.0, low], [LEFT_EDGE + 4.0, TOP + 3.0], [right, low]];
-    let free = corners.into_iter().find(|corner| is_free(facts, x_axis, y_axis, *corner, [width, height]));
-    let (corner, bottom) = match free {
-        Some(corner) => (corner, bottom),
-        None => ([LEFT_EDGE, bottom], bottom + height),
-    };
-    if free.is_some() {
-        // To the edge of the plot, so that no stub of a grid line is left beside the words.
-        let left = if corner[0] == right { corner[0] } else { LEFT_EDGE + 0.3 };
-        let to_right = if corner[0] == right { RIGHT_EDGE + 0.5 } else { corner[0] + width };
-        let (top, bottom) = match corner[1] == low {
-            true => (corner[1], TOP + PLOT - 0.4),
-            false => (TOP - 0.4, corner[1] + height),
-        };
-        sketch.area([left, top], [to_right, bottom], Some(Ink::Paper), None);
+    let named = facts.series.iter().map(|series| (series.name.as_str(), look(series.stage), Some(series.stage)));
+    let named: Vec<(&str, Look, Option<Stage>)> = named.chain([(facts.theory_name.as_str(), muted, None)]).collect();
+    for longest in [f64::INFINITY, 90.0, 70.0] {
+        let entries: Vec<Entry> = named
+            .iter()
+            .map(|&(name, look, stage)| Entry { lines: wrapped(name, longest, look), look, stage })
+            .collect();
+        let size = legend_size(&entries);
+        let right = RIGHT_EDGE - size[0];
+        let low = TOP + PLOT - size[1] - 2.0;
+        let corners = [[right, TOP + 1.0], [LEFT_EDGE + 3.0, low], [LEFT_EDGE + 3.0, TOP + 1.0], [right, low]];
+        if let Some(corner) = corners.into_iter().find(|corner| is_free(facts, x_axis, y_axis, *corner, size)) {
+            let end = [corner[0] + size[0] + 0.5, corner[1] + size[1]];
+            sketch.area(corner, end, Some(Ink::Paper), None);
+            entries_at(sketch, corner, &entries);
+            return bottom;
+        }
     }
-    for (row, (name, look, stage)) in entries.into_iter().enumerate() {
-        let y = corner[1] + 7.0 + 10.0 * row as f64;
-        entry(sketch, [corner[0] + 2.0, y], name, look, stage);
-    }
-    bottom
+    let whole =
+        |&(name, look, stage): &(&str, Look, Option<Stage>)| Entry { lines: vec![name.to_owned()], look, stage };
+    let entries: Vec<Entry> = named.iter().map(whole).collect();
+    entries_at(sketch, [LEFT_EDGE, bottom + 2.0], &entries);
+    bottom + 2.0 + legend_size(&entries)[1]
 }
 
-/// One line of the legend: a piece of the line, its mark, its name.
-fn entry(sketch: &mut Sketch, at: [f64; 2], name: &str, look: Look, stage: Option<Stage>) {
+/// A line of the chart in the legend.
+struct Entry {
+    lines: Vec<String>,
+    look: Look,
+    stage: Option<Stage>,
+}
+
+/// Distance of lines in the legend, and its room for the piece of a line, in pt.
+const LEGEND_LINE: f64 = 9.5;
+const LEGEND_PIECE: f64 = 22.0;
+
+fn legend_size(entries: &[Entry]) -> [f64; 2] {
+    let widths = entries.iter().flat_map(|entry| entry.lines.iter().map(|line| text_width(line, entry.look)));
+    let lines: usize = entries.iter().map(|entry| entry.lines.len()).sum();
+    [widths.fold(0.0, f64::max) + LEGEND_PIECE + 2.0, lines as f64 * LEGEND_LINE + 2.0]
+}
+
+fn entries_at(sketch: &mut Sketch, [x, top]: [f64; 2], entries: &[Entry]) {
+    let mut y = top + 5.5;
+    for Entry { lines, look, stage } in entries {
+        piece(sketch, [x + 1.0, y], *stage);
+        for line in lines {
+            sketch.label([x + LEGEND_PIECE, y + 2.5], Anchor::Start, line, *look);
+            y += LEGEND_LINE;
+        }
+    }
+}
+
+/// A piece of a line with its mark.
+fn piece(sketch: &mut Sketch, at: [f64; 2], stage: Option<Stage>) {
     let (ink, width, dash) = stage.map_or((Ink::Muted, 0.9, &DOTTED[..]), stroke);
-    sketch.line(&[[at[0], at[1]], [at[0] + 18.0, at[1]]], ink, width, dash);
+    sketch.line(&[at, [at[0] + 18.0, at[1]]], ink, width, dash);
     if let Some(stage) = stage {
         sketch.reading([at[0] + 9.0, at[1]], stage, radius(stage) - 0.4);
     }
-    sketch.label([at[0] + 22.0, at[1] + 2.5], Anchor::Start, name, look);
 }
 
 /// Whether no line and no mark crosses a box.
@@ -208,7 +253,8 @@ fn is_free(facts: &PotentialFacts, x_axis: &Axis, y_axis: &Axis, corner: [f64; 2
     };
     let covers = |dot: &Dot| {
         let [x, y] = [x_axis.at(dot.x), y_axis.at(dot.y)];
-        x > left - 4.0 && x < right + 4.0 && y > top - 4.0 && y < bottom + 4.0
+        // A thin line leads down from it.
+        x > left - 4.0 && x < right + 4.0 && y < bottom + 4.0
     };
     !lines.chain([facts.theory]).any(crosses) && !facts.series.iter().flat_map(|s| &s.dots).any(covers)
 }
@@ -218,8 +264,7 @@ fn rest(sketch: &mut Sketch, print: &Print, facts: &PotentialFacts, x_axis: &Axi
     let rests = facts.series.iter().flat_map(|s| &s.dots).filter(|dot| !dot.excluded).filter_map(|dot| dot.rest);
     let largest = rests.map(f64::abs).fold(facts.least_rest, f64::max);
     let (end, decimals) = round_up(largest);
-    sketch.label([0.0, top + 6.0], Anchor::Start, &facts.rest_title, FOUND);
-    let from = top + 13.0;
+    let from = top + 5.0;
     let axis = Axis { low: -end, high: end, from: from + RESIDUALS, to: from };
     for value in [-end, 0.0, end] {
         let y = axis.at(value);
@@ -243,7 +288,7 @@ fn rest(sketch: &mut Sketch, print: &Print, facts: &PotentialFacts, x_axis: &Axi
     from + RESIDUALS + 4.0
 }
 
-/// Short names of the standards above the chart, where they stand clear of each other.
+/// Short names of the standards below the axis, where they stand clear of each other.
 fn names(sketch: &mut Sketch, facts: &PotentialFacts, x_axis: &Axis, y: f64) {
     let mut dots: Vec<&Dot> = facts.series.iter().flat_map(|s| &s.dots).collect();
     dots.sort_by(|a, b| a.x.total_cmp(&b.x));

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::document::fixtures::{Point, figures, firm, restored};
+use crate::document::print::Print;
 use crate::document::{Block, certificate};
 use crate::record::{Figures, ReadingRecord, Record, RemedyRecord};
 
@@ -125,11 +126,11 @@ fn labels_of_a_history_stand_clear_and_inside() {
     let mut drawn = 0;
     for round in 0..200 {
         let document = certificate(&followed(&mut made), &firm());
-        for figure in drawings(&document.parts[1].blocks) {
+        for figure in document.parts[1..].iter().flat_map(|part| drawings(&part.blocks)) {
             let boxes = boxes(figure);
             for (i, (a, text)) in boxes.iter().enumerate() {
-                let inside = a[0] > -0.5 && a[1] > -1.0 && a[2] < WIDTH + 0.5 && a[3] < figure.height + 0.5;
-                assert!(inside, "{round}: «{text}» leaves {} × {}: {a:?}", WIDTH, figure.height);
+                let inside = a[0] > -0.5 && a[1] > -1.0 && a[2] < figure.width + 0.5 && a[3] < figure.height + 0.5;
+                assert!(inside, "{round}: «{text}» leaves {} × {}: {a:?}", figure.width, figure.height);
                 for (b, other) in &boxes[i + 1..] {
                     assert!(!overlap(a, b), "{round}: «{text}» covers «{other}» in {}", figure.alt);
                 }
@@ -140,7 +141,7 @@ fn labels_of_a_history_stand_clear_and_inside() {
                 Shape::Label { at, .. } => vec![*at],
             });
             let inside =
-                |[x, y]: [f64; 2]| (-0.5..WIDTH + 0.5).contains(&x) && (-0.5..figure.height + 0.5).contains(&y);
+                |[x, y]: [f64; 2]| (-0.5..figure.width + 0.5).contains(&x) && (-0.5..figure.height + 0.5).contains(&y);
             assert!(at.into_iter().all(inside), "{round}: something leaves the drawing");
             drawn += 1;
         }
@@ -184,6 +185,66 @@ fn overlap(a: &[f64; 4], b: &[f64; 4]) -> bool {
     a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3]
 }
 
+/// Labels that a line or a mark runs through: drawn with nothing of paper between it and the label, or after it.
+fn struck(figure: &Figure) -> Vec<String> {
+    let shapes = &figure.shapes;
+    let one = |at: usize| Figure { shapes: vec![shapes[at].clone()], ..figure.clone() };
+    let labels = (0..shapes.len()).flat_map(|at| {
+        let alone = one(at);
+        boxes(&alone).into_iter().map(|(area, text)| (at, area, text.to_owned())).collect::<Vec<_>>()
+    });
+    let over = |area: &[f64; 4], shape: &Shape| match shape {
+        Shape::Line { points, ink, .. } => {
+            *ink != Ink::Grid && points.windows(2).any(|ends| crosses(area, ends[0], ends[1]))
+        }
+        Shape::Circle { centre: [x, y], radius, .. } => {
+            overlap(area, &[x - radius, y - radius, x + radius, y + radius])
+        }
+        Shape::Area { .. } | Shape::Label { .. } => false,
+    };
+    let paper = |area: &[f64; 4], shape: &Shape| match shape {
+        Shape::Area { points, fill: Some(Ink::Paper), .. } => {
+            let ([left, top], [right, bottom]) = (points[0], points[2]);
+            left <= area[0] + 1.0 && top <= area[1] + 1.0 && right >= area[2] - 1.0 && bottom >= area[3] - 1.0
+        }
+        _ => false,
+    };
+    let is_struck = |(at, area, _): &(usize, [f64; 4], String)| {
+        let from = shapes[..*at].iter().rposition(|shape| paper(area, shape)).map_or(0, |paper| paper + 1);
+        shapes[from..].iter().any(|shape| over(area, shape))
+    };
+    labels.filter(is_struck).map(|(_, _, text)| text).collect()
+}
+
+/// Whether a straight line enters a box (Liang and Barsky's clipping).
+fn crosses([left, top, right, bottom]: &[f64; 4], from: [f64; 2], to: [f64; 2]) -> bool {
+    let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+    let (mut enters, mut leaves) = (0.0f64, 1.0f64);
+    for (step, room) in [(-dx, from[0] - left), (dx, right - from[0]), (-dy, from[1] - top), (dy, bottom - from[1])] {
+        if step == 0.0 && room <= 0.0 {
+            return false;
+        }
+        match step {
+            0.0 => {}
+            _ if step < 0.0 => enters = enters.max(room / step),
+            _ => leaves = leaves.min(room / step),
+        }
+    }
+    enters < leaves
+}
+
+#[test]
+fn no_line_or_mark_runs_through_a_label() {
+    let mut made = Made(31);
+    for round in 0..400 {
+        let record = if round % 2 == 0 { record(&mut made) } else { followed(&mut made) };
+        let document = certificate(&record, &firm());
+        for figure in document.parts.iter().flat_map(|part| drawings(&part.blocks)) {
+            assert_eq!(struck(figure), Vec::<String>::new(), "{round}: {}", figure.alt);
+        }
+    }
+}
+
 #[test]
 fn no_label_covers_another_or_leaves_the_drawing() {
     let mut made = Made(7);
@@ -192,8 +253,8 @@ fn no_label_covers_another_or_leaves_the_drawing() {
         for figure in drawings(&document.parts[0].blocks) {
             let boxes = boxes(figure);
             for (i, (a, text)) in boxes.iter().enumerate() {
-                let inside = a[0] > -0.5 && a[1] > -1.0 && a[2] < WIDTH + 0.5 && a[3] < figure.height + 0.5;
-                assert!(inside, "{round}: «{text}» leaves {} × {}: {a:?}", WIDTH, figure.height);
+                let inside = a[0] > -0.5 && a[1] > -1.0 && a[2] < figure.width + 0.5 && a[3] < figure.height + 0.5;
+                assert!(inside, "{round}: «{text}» leaves {} × {}: {a:?}", figure.width, figure.height);
                 for (b, other) in &boxes[i + 1..] {
                     assert!(!overlap(a, b), "{round}: «{text}» covers «{other}» in {}", figure.alt);
                 }
@@ -209,6 +270,8 @@ fn every_shape_is_finite_and_every_mark_inside() {
         let document = certificate(&record(&mut made), &firm());
         for figure in drawings(&document.parts[0].blocks) {
             assert!(!figure.alt.is_empty());
+            let is_large = |shape: &Shape| !matches!(shape, Shape::Label { size, .. } if *size < NORMAL);
+            assert!(figure.shapes.iter().all(is_large), "too small to read: {}", figure.alt);
             for shape in &figure.shapes {
                 let (points, room): (Vec<[f64; 2]>, f64) = match shape {
                     Shape::Line { points, .. } | Shape::Area { points, .. } => (points.clone(), 0.5),
@@ -217,7 +280,7 @@ fn every_shape_is_finite_and_every_mark_inside() {
                 };
                 for [x, y] in points {
                     assert!(x.is_finite() && y.is_finite());
-                    assert!(x >= -room.max(0.5) && x <= WIDTH + 0.5, "{x} in {}", figure.alt);
+                    assert!(x >= -room.max(0.5) && x <= figure.width + 0.5, "{x} in {}", figure.alt);
                     assert!(y >= -room.max(0.5) && y <= figure.height + 0.5, "{y}");
                 }
             }
@@ -232,4 +295,44 @@ fn ticks_are_round_and_cover_the_range() {
     assert_eq!(round_up(0.012), (0.02, 2));
     assert_eq!(round_up(28.4), (50.0, 0));
     assert_eq!(round_up(0.01), (0.01, 2));
+}
+
+/// The scale of the largest error under two limits, in the second lane of which the value left stands.
+#[test]
+fn states_with_limits_of_their_own_have_lanes_of_their_own() {
+    let limit = |bound: f64| LimitRecord {
+        fail_low: Some(-bound),
+        fail_high: Some(bound),
+        decimals: 2,
+        ..LimitRecord::default()
+    };
+    let figure = |found: f64, left: f64| {
+        let facts = ScaleFacts {
+            title: "Largest pH error",
+            unit: "",
+            values: vec![(Stage::AsFound, 0.12), (Stage::AsLeft, 0.01)],
+            decimals: 2,
+            limits: [Some(limit(found)), Some(limit(left))],
+            same_probe: true,
+            untouched: false,
+            ideal: 0.0,
+            signed: true,
+            width: width_of(4),
+        };
+        scale(&Print::of(&firm(), &crate::record::ClientFacts::default()), &facts).unwrap()
+    };
+    let rows = |figure: &Figure| {
+        let marks = figure.shapes.iter().filter_map(|shape| match shape {
+            Shape::Circle { centre, .. } => Some(centre[1]),
+            _ => None,
+        });
+        let mut rows: Vec<f64> = marks.filter(|y| *y > 15.0).collect();
+        rows.dedup();
+        rows.len()
+    };
+    assert_eq!((rows(&figure(0.2, 0.2)), rows(&figure(0.2, 0.05))), (1, 2));
+    let alt = figure(0.2, 0.05).alt;
+    for told in ["as found +0.12, as left +0.01", "as found: Fail limit ±0.20", "as left: Fail limit ±0.05"] {
+        assert!(alt.contains(told), "{alt}");
+    }
 }

@@ -2,7 +2,7 @@
 
 use super::super::{Certified, StandardKind, table, without_unit};
 use super::Told;
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::quantity::{Celsius, Measured, Ph};
 use crate::reference::OutOfRange;
 use crate::reference::buffers::{Buffer, BufferValue};
@@ -102,7 +102,12 @@ fn shifted(buffer: Buffer, value: &Measured<Ph>, value_at: &Measured<Celsius>, a
         let why = format!("lots of a published buffer are certified within {FAR_PH} pH of it");
         let fix =
             "compare with the certificate of the lot; for a buffer of another composition give the bottle's table";
-        at.tell(Problem::warning("certified-value-far", &value.place, what, why, fix));
+        at.tell(Problem::warning("certified-value-far", &value.place, what, why, fix).about([
+            ("value", Fact::typed(&value.text)),
+            ("temperature", Fact::typed(&value_at.text)),
+            ("buffer", Fact::word("standard", buffer.name())),
+            ("published", Fact::number(published, 3, "")),
+        ]));
     }
     BufferValue::certified(buffer, value.value, value_at.value).ok()
 }

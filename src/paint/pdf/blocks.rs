@@ -29,6 +29,8 @@ pub struct Room {
     pub width: f64,
     /// Height of a whole page's body in pt.
     pub page: f64,
+    /// Size of running text in pt.
+    pub text: f64,
 }
 
 /// Lays blocks out one below the other; the first has place `at` in the reading order.
@@ -53,8 +55,8 @@ fn white(before: Option<&Block>, block: &Block) -> f64 {
     match (before, block) {
         (None, _) => 0.0,
         (Some(Block::Heading(_)), Block::Table(_)) => 3.0,
-        (Some(Block::Heading(_)), _) => 5.0,
-        (_, Block::EndMark(_)) => 16.0,
+        (Some(Block::Heading(_)), _) => 4.0,
+        (_, Block::EndMark(_)) => 12.0,
         (_, Block::Heading(_) | Block::Columns(_)) => 14.0,
         (Some(Block::Columns(_)), _) => 14.0,
         (Some(Block::Rule), Block::Signatures(_)) => 2.0,
@@ -132,7 +134,7 @@ fn facts_slabs<'d>(facts: &'d [Fact], room: Room, at: u32) -> Vec<Slab<'d>> {
     let widest =
         facts.iter().map(|fact| Line::of(Face::Regular, fact.label.as_str()).width(size::LABEL)).fold(0.0, f64::max);
     let words = facts.iter().map(|fact| widest_word(Face::Regular, &fact.label, size::LABEL)).fold(0.0, f64::max);
-    let label = widest.min((room.width * 0.36).max(words)).min(room.width * 0.5).ceil();
+    let label = widest.min((room.width * 0.42).max(words)).min(room.width * 0.5).ceil();
     let indent = label + LABEL_GAP;
     let of_fact = |(fact, part): (&'d Fact, u32)| {
         let tags = [Tag { block: at, part: 2 * part }, Tag { block: at, part: 2 * part + 1 }];
@@ -149,18 +151,18 @@ fn fact_slabs<'d>(
     [label_tag, value_tag]: [Tag; 2],
 ) -> Vec<Slab<'d>> {
     let labels = wrap(Face::Regular, &fact.label, size::LABEL, label);
-    let values = wrap_all(Face::Regular, &fact.value, size::BODY, room.width - indent);
-    let leading = size::BODY * LEADING;
+    let values = wrap_all(Face::Regular, &fact.value, room.text, room.width - indent);
+    let leading = room.text * LEADING;
     let rows = labels.len().max(values.len());
     let mut slabs: Vec<Slab> = (0..rows).map(|_| Slab::new(leading)).collect();
     let label_rows = labels.len();
     for (at, line) in labels.into_iter().enumerate() {
-        let y = baseline(leading, size::BODY) + at as f64 * leading;
+        let y = baseline(leading, room.text) + at as f64 * leading;
         let tag = Some(label_tag);
         slabs[0].drawn.push(Drawn::Text { x: 0.0, y, size: size::LABEL, ink: Ink::Muted, line, tag });
     }
     for (slab, line) in slabs.iter_mut().zip(values) {
-        slab.put_lines(vec![line], indent, 0.0, size::BODY, Ink::Text);
+        slab.put_lines(vec![line], indent, 0.0, room.text, Ink::Text);
     }
     for (at, slab) in slabs.iter_mut().enumerate() {
         slab.glued = at > 0 && (at < 2 || at + 2 > rows || at < label_rows);
@@ -180,7 +182,7 @@ fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room, at: u32) -> Vec<Slab
     let mut y = slab.put_lines(title, indent, 7.0, size::VERDICT, Ink::Text) + 1.0;
     slab.tag(Tag { block: at, part: 0 });
     for (text, part) in verdict.lines.iter().zip(1..) {
-        y = slab.put_lines(wrap(Face::Regular, text, size::BODY, width), indent, y, size::BODY, Ink::Muted);
+        y = slab.put_lines(wrap(Face::Regular, text, room.text, width), indent, y, room.text, Ink::Muted);
         slab.tag(Tag { block: at, part });
     }
     slab.height = y.max(9.0 + MARK);
@@ -214,14 +216,14 @@ pub fn paragraph_lines(paragraph: &Paragraph, size: f64, width: f64) -> Vec<Line
 }
 
 fn paragraph_slabs<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
-    line_slabs(paragraph_lines(paragraph, size::BODY, room.width), 0.0, size::BODY, Ink::Text)
+    line_slabs(paragraph_lines(paragraph, room.text, room.width), 0.0, room.text, Ink::Text)
 }
 
 fn list<'d>(paragraphs: &'d [Paragraph], room: Room, at: u32) -> Vec<Slab<'d>> {
     let mut all = Vec::new();
     for (paragraph, part) in paragraphs.iter().zip(0..) {
         let mut slabs = tagged(paragraph_slabs(paragraph, room), Tag { block: at, part });
-        slabs[0].above = 5.0;
+        slabs[0].above = room.text * 0.55;
         all.append(&mut slabs);
     }
     all
@@ -229,14 +231,14 @@ fn list<'d>(paragraphs: &'d [Paragraph], room: Room, at: u32) -> Vec<Slab<'d>> {
 
 /// A tinted panel; one that is higher than a page stands without its tint and flows.
 fn caution<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
-    let lines = paragraph_lines(paragraph, size::BODY, room.width - 2.0 * PADDING);
-    let height = lines.len() as f64 * size::BODY * LEADING + 2.0 * (PADDING - 1.5);
+    let lines = paragraph_lines(paragraph, size::LABEL, room.width - 2.0 * PADDING);
+    let height = lines.len() as f64 * size::LABEL * LEADING + 2.0 * (PADDING - 1.0);
     if height > room.page {
-        return line_slabs(lines, PADDING, size::BODY, Ink::Text);
+        return line_slabs(lines, PADDING, size::LABEL, Ink::Text);
     }
     let mut slab = Slab::new(height);
     slab.put_shapes(vec![panel(room.width, height)]);
-    slab.put_lines(lines, PADDING, PADDING - 1.5, size::BODY, Ink::Text);
+    slab.put_lines(lines, PADDING, PADDING - 1.0, size::LABEL, Ink::Text);
     vec![slab]
 }
 

@@ -4,9 +4,9 @@
 
 use std::cell::RefCell;
 
-/// Level of compression for what differs between documents: the next takes a tenth longer for a visit and saves 3 KB of
-/// 67 KB in two pages.
-const LEVEL: i32 = 1;
+/// Level of compression for what differs between documents, measured on two pages with 110 KB of streams: level 1 takes
+/// 0.13 ms less and leaves 11 KB more, level 3 takes 0.1 ms more and saves 2 KB.
+const LEVEL: i32 = 2;
 /// Level of compression for what is done once: the best.
 const BEST: i32 = 9;
 /// Window of 32 KB, the largest.

@@ -19,6 +19,8 @@ use crate::paint::fonts::{Face, Glyph, SLICES, bundled};
 
 /// Distance of the hatch lines of a fail zone in pt.
 const HATCH: f64 = 3.4;
+/// Name of the hatching in the resources of the pages.
+pub const HATCHING: &str = "Hatch";
 /// Width of the hatch lines in pt.
 const HATCH_WIDTH: f64 = 0.25;
 
@@ -49,6 +51,8 @@ pub struct Content<'u> {
 pub struct Used {
     /// Slice, glyph and character, each once, in the order of use.
     pub glyphs: Vec<(u8, u16, char)>,
+    /// Width and height in pt of the largest hatched area; none: there is none.
+    pub hatched: Option<[f64; 2]>,
     /// For each slice whether a glyph is among them.
     seen: [Vec<bool>; SLICES],
 }
@@ -64,6 +68,18 @@ impl Used {
             self.glyphs.push((slice, glyph, character));
         }
     }
+}
+
+/// The hatching of an area from its lower left corner to this width and height in pt.
+pub fn hatching([width, height]: [f64; 2], accent: [u8; 3]) -> Vec<u8> {
+    let mut operators = Operators::new();
+    operators.stroke_colour(colour(Ink::Fail, accent));
+    operators.line_width(HATCH_WIDTH);
+    operators.dash(&[]);
+    let lines = ((width + height) / HATCH).ceil() as u32;
+    let ends = (1..lines).map(|line| f64::from(line) * HATCH - height).map(|x| [[x, 0.0], [x + height, height]]);
+    operators.lines(ends);
+    operators.into_bytes()
 }
 
 /// What marked content is.
@@ -263,20 +279,19 @@ impl<'u> Content<'u> {
         }
     }
 
-    /// Thin slanting lines over an area, so that a fail zone shows without colour.
+    /// Thin slanting lines over an area, so that a fail zone shows without colour. They are drawn once in a document, and
+    /// looked at through the area.
     fn hatch(&mut self, points: &[[f64; 2]]) {
         let least = |axis: usize| points.iter().map(|point| point[axis]).fold(f64::INFINITY, f64::min);
         let most = |axis: usize| points.iter().map(|point| point[axis]).fold(f64::NEG_INFINITY, f64::max);
-        let (left, right, low, high) = (least(0), most(0), least(1), most(1));
-        self.stroke(Ink::Fail, HATCH_WIDTH);
-        self.dash(&[], 1.0);
+        let corner = [least(0), least(1)];
+        let size = [most(0) - corner[0], most(1) - corner[1]];
+        let hatched = self.used.hatched.get_or_insert(size);
+        *hatched = [hatched[0].max(size[0]), hatched[1].max(size[1])];
         self.operators.save();
         self.operators.path(points.iter().copied(), PathEnd::Clip);
-        let count = ((right - left + high - low) / HATCH).ceil() as u32;
-        for step in 1..count.min(2000) {
-            let x = left - (high - low) + f64::from(step) * HATCH;
-            self.operators.path([[x, low], [x + high - low, high]], PathEnd::Stroke);
-        }
+        self.operators.matrix([1.0, 0.0, 0.0, 1.0, corner[0], corner[1]]);
+        self.operators.draw(HATCHING);
         self.operators.restore();
     }
 

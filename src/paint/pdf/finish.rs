@@ -6,6 +6,7 @@
 //! Source of what must be there: ISO 19005-3:2012 (PDF/A-3), level A; ISO 14289-1:2014 (PDF/UA-1).
 
 use super::compress::compress;
+use super::content::HATCHING;
 use super::elements;
 use super::logo::Prepared;
 use super::metadata::{self, Words, text};
@@ -21,11 +22,11 @@ const SMALL: usize = 2048;
 
 /// Finishes the objects of a document, gives its pages their content streams and writes it all.
 pub fn finish(mut objects: lopdf::Document, painted: Painted, press: &Press) -> Vec<u8> {
-    let Painted { document, contents, structure, logo } = painted;
+    let Painted { document, contents, structure, drawings } = painted;
     let pages: Vec<ObjectId> = objects.get_pages().into_values().collect();
     put_contents(&mut objects, &pages, contents);
     put_fonts(&mut objects, press);
-    put_resources(&mut objects, &pages, logo);
+    put_resources(&mut objects, &pages, drawings);
     put_colours(&mut objects, press);
     compress_streams(&mut objects);
     let words = Words::of(document);
@@ -73,9 +74,37 @@ fn font_file(slice: &Slice, compressed: &[u8]) -> Stream {
     Stream::new(dictionary, compressed.to_vec())
 }
 
-/// Leaves fonts and the logo in the pages' resources, and nothing empty.
-fn put_resources(objects: &mut lopdf::Document, pages: &[ObjectId], logo: Option<&Prepared>) {
-    let logo = logo.map(|logo| logo.put(objects));
+/// What the pages draw by its name.
+#[derive(Debug)]
+pub struct Drawings<'d> {
+    /// The firm's logo.
+    pub logo: Option<&'d Prepared>,
+    /// The hatching: content, width and height.
+    pub hatching: Option<(Vec<u8>, [f64; 2])>,
+}
+
+impl Drawings<'_> {
+    /// Puts them into a document and gives their names.
+    fn put(self, objects: &mut lopdf::Document) -> lopdf::Dictionary {
+        let mut names = lopdf::Dictionary::new();
+        if let Some(logo) = self.logo {
+            names.set(LOGO, logo.put(objects));
+        }
+        if let Some((content, [width, height])) = self.hatching {
+            let corners: Vec<Object> = [0.0, 0.0, width, height].map(|side| Object::Real(side as f32)).into();
+            let resources = lopdf::Dictionary::new();
+            let form = dictionary! {
+                "Type" => "XObject", "Subtype" => "Form", "BBox" => corners, "Resources" => resources,
+            };
+            names.set(HATCHING, objects.add_object(Stream::new(form, content)));
+        }
+        names
+    }
+}
+
+/// Leaves fonts and drawings in the pages' resources, and nothing empty.
+fn put_resources(objects: &mut lopdf::Document, pages: &[ObjectId], drawings: Drawings) {
+    let drawings = drawings.put(objects);
     let mut empty = Vec::new();
     for &page in pages {
         let Ok(page) = objects.get_dictionary_mut(page) else {
@@ -91,8 +120,8 @@ fn put_resources(objects: &mut lopdf::Document, pages: &[ObjectId], logo: Option
         for kind in ["XObject", "ExtGState", "Shading"] {
             empty.extend(resources.remove(kind.as_bytes()).and_then(|object| object.as_reference().ok()));
         }
-        if let Some(logo) = logo {
-            resources.set("XObject", dictionary! { LOGO => logo });
+        if !drawings.is_empty() {
+            resources.set("XObject", drawings.clone());
         }
     }
     for id in empty {

@@ -95,6 +95,15 @@ impl Operators {
         self.path_end(end);
     }
 
+    /// Straight lines, stroked together.
+    pub fn lines(&mut self, lines: impl IntoIterator<Item = [[f64; 2]; 2]>) {
+        for [from, to] in lines {
+            self.numbers(&from, "m");
+            self.numbers(&to, "l");
+        }
+        self.path_end(PathEnd::Stroke);
+    }
+
     /// A circle as four cubic Béziers.
     pub fn circle(&mut self, [x, y]: [f64; 2], radius: f64, end: PathEnd) {
         // Distance of the handles for a quarter circle: 4/3·(√2 − 1) of the radius.

@@ -13,13 +13,9 @@ use crate::paint::fonts::{Face, bundled};
 /// White at the left and the right edge of the paper in pt.
 pub const MARGIN: f64 = 40.0;
 /// White at the upper and the lower edge of the paper in pt.
-const EDGE: f64 = 34.0;
+const EDGE: f64 = 32.0;
 /// Largest logo in pt.
-const LOGO: [f64; 2] = [36.0, 28.0];
-/// Size of a part that almost fits on a page.
-const SMALLER: f64 = 0.93;
-/// Height of a part that almost fits on a page, in pages: set smaller, it may take a line less here and there, too.
-const ALMOST: f64 = 1.25;
+const LOGO: [f64; 2] = [96.0, 28.0];
 /// White between the number and what follows it in the header in pt.
 const RUNNING_GAP: f64 = 8.0;
 /// White between the header and the body in pt.
@@ -51,14 +47,23 @@ pub fn paper_size(paper: Paper) -> [f64; 2] {
 /// Lays a document out; `logo` is the logo's width and height in any unit.
 pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     let frame = Frame::new(document, logo);
-    let room = Room { width: frame.width, page: frame.bottom - frame.first_top.max(frame.next_top) };
-    let mut bodies = Vec::new();
+    let room = Room { width: frame.width, page: frame.bottom - frame.first_top.max(frame.next_top), text: size::BODY };
+    let mut groups: Vec<Vec<Slab>> = Vec::new();
     let mut place = tags::FIRST;
     for part in &document.parts {
-        let top = if bodies.is_empty() { frame.first_top } else { frame.next_top };
-        bodies.append(&mut part_pages(document, part, place, room, [top, frame.next_top, frame.bottom]));
+        let mut set = part_set(document, part, place, room, &frame);
+        let last = groups.len().saturating_sub(1);
+        match groups.last_mut() {
+            Some(before) if pages_of(before, last, &frame) > 1 => {
+                set.iter_mut().take(1).for_each(|first| first.above = BETWEEN_PARTS);
+                before.append(&mut set);
+            }
+            Some(_) | None => groups.push(set),
+        }
         place += part.blocks.iter().map(tags::places).sum::<u32>();
     }
+    let spread = |(at, group)| spread(group, frame.bottom, frame.top(at), frame.next_top);
+    let mut bodies: Vec<Vec<Drawn>> = groups.into_iter().enumerate().flat_map(spread).collect();
     if bodies.is_empty() {
         bodies.push(Vec::new());
     }
@@ -67,28 +72,34 @@ pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
     bodies.into_iter().enumerate().map(page).collect()
 }
 
-/// A part on its pages; one that almost fits on a page is set a little smaller.
-fn part_pages<'d>(
-    document: &'d Document,
-    part: &'d Part,
-    place: u32,
-    room: Room,
-    [top, next_top, bottom]: [f64; 3],
-) -> Vec<Vec<Drawn<'d>>> {
-    let slabs = part_slabs(document, part, place, room);
-    let least: f64 = slabs.iter().map(|slab| slab.height + slab.above * TIGHTEST).sum();
-    let pages = spread(slabs, bottom, top, next_top);
-    if pages.len() != 2 || least > ALMOST * (bottom - top) {
-        return pages;
+/// White above a part that goes on where the one before ended, because that took more than a page, in pt.
+const BETWEEN_PARTS: f64 = 30.0;
+
+/// A part as slabs. The first is set in the size of running text, in the small one where that saves a page; the others,
+/// which are lists to look things up in, in the small one.
+fn part_set<'d>(document: &'d Document, part: &'d Part, place: u32, room: Room, frame: &Frame) -> Vec<Slab<'d>> {
+    let small = || part_slabs(document, part, place, Room { text: size::LABEL, ..room });
+    if !is_first(document, part) {
+        return small();
     }
-    let roomier = Room { width: room.width / SMALLER, page: room.page / SMALLER };
-    let slabs = part_slabs(document, part, place, roomier);
-    let smaller = spread(slabs.into_iter().map(|slab| slab.scaled(SMALLER)).collect(), bottom, top, next_top);
-    if smaller.len() == 1 { smaller } else { pages }
+    let large = part_slabs(document, part, place, room);
+    let pages = pages_of(&large, 0, frame);
+    let smaller = if pages > 1 { small() } else { Vec::new() };
+    if !smaller.is_empty() && pages_of(&smaller, 0, frame) < pages { smaller } else { large }
+}
+
+fn is_first(document: &Document, part: &Part) -> bool {
+    document.parts.first().is_some_and(|one| std::ptr::eq(one, part))
+}
+
+/// How many pages the slabs of a group of parts take at least.
+fn pages_of(slabs: &[Slab], group: usize, frame: &Frame) -> usize {
+    let pages = |measure| starts(slabs, measure, frame.bottom, frame.top(group), frame.next_top).len();
+    MEASURES.into_iter().map(pages).min().unwrap_or_default()
 }
 
 fn part_slabs<'d>(document: &'d Document, part: &'d Part, place: u32, room: Room) -> Vec<Slab<'d>> {
-    let first = document.parts.first().is_some_and(|one| std::ptr::eq(one, part));
+    let first = is_first(document, part);
     let mut slabs = if first { title_slabs(document, room) } else { Vec::new() };
     let mut blocks = blocks::slabs(&part.blocks, room, place);
     if let (Some(block), true) = (blocks.first_mut(), first) {
@@ -196,6 +207,11 @@ impl<'d> Frame<'d> {
         frame.next_top = EDGE + frame.header(false, frame.page_text(888, 888)).height + AIR;
         frame.bottom = height - EDGE - frame.footer().height - FOOT_AIR;
         frame
+    }
+
+    /// Where a group of parts begins on its first page.
+    fn top(&self, group: usize) -> f64 {
+        if group == 0 { self.first_top } else { self.next_top }
     }
 
     fn page(&self, number: usize, count: usize, body: Vec<Drawn<'d>>) -> Page<'d> {

@@ -15,14 +15,14 @@ pub mod size {
     pub const TITLE: f64 = 20.0;
     /// Verdicts, the firm's name, the number.
     pub const VERDICT: f64 = 11.5;
-    /// Running text and section headings.
+    /// Running text of the first part and section headings.
     pub const BODY: f64 = 8.4;
-    /// Labels, table heads, footers, dense tables.
-    pub const LABEL: f64 = 7.4;
+    /// Labels, table heads, footers, and everything in the parts that follow. The least size that is printed.
+    pub const LABEL: f64 = 7.2;
 }
 
 /// Distance of baselines as a multiple of the size.
-pub const LEADING: f64 = 1.28;
+pub const LEADING: f64 = 1.25;
 
 /// A piece of a page that is never split.
 #[derive(Debug, Clone, Default)]
@@ -102,30 +102,12 @@ impl<'d> Drawn<'d> {
             Drawn::Logo { .. } => None,
         }
     }
-
-    /// The same in another size.
-    fn scaled(mut self, by: f64) -> Drawn<'d> {
-        let (x, y, sizes) = match &mut self {
-            Drawn::Text { x, y, size, .. } => (x, y, vec![size]),
-            Drawn::Shapes { x, y, scale, .. } => (x, y, vec![scale]),
-            Drawn::Logo { x, y, width, height } => (x, y, vec![width, height]),
-        };
-        [x, y].into_iter().chain(sizes).for_each(|number| *number *= by);
-        self
-    }
 }
 
 impl<'d> Slab<'d> {
     /// An empty slab.
     pub fn new(height: f64) -> Slab<'d> {
         Slab { height, ..Slab::default() }
-    }
-
-    /// The same in another size, its repeated head as well.
-    pub fn scaled(self, by: f64) -> Slab<'d> {
-        let head = self.head.map(|head| Rc::new(Slab::clone(&head).scaled(by)));
-        let drawn = self.drawn.into_iter().map(|one| one.scaled(by)).collect();
-        Slab { above: self.above * by, height: self.height * by, glued: self.glued, head, drawn }
     }
 
     /// Makes every text that belongs to nothing yet a part of `tag`.

@@ -12,7 +12,7 @@ use crate::paint::fonts::{CAPITAL_HEIGHT, Face};
 use std::rc::Rc;
 
 /// White above and below the text of a row in pt.
-const PADDING: f64 = 1.4;
+const PADDING: f64 = 1.2;
 
 /// A table with its columns' places.
 struct Grid<'t> {
@@ -28,7 +28,7 @@ struct Grid<'t> {
 
 /// A table's head and rows. At least two rows stand before and after a break, a group's line stays with its next row.
 pub fn slabs<'d>(table: &'d Table, room: Room, place: u32) -> Vec<Slab<'d>> {
-    let grid = Grid::new(table, room.width, place);
+    let grid = Grid::new(table, room, place);
     let head = Rc::new(grid.repeated_head());
     let mut all = vec![grid.head()];
     let rows_in_all = table.rows.iter().filter(|row| matches!(row, Row::Cells(_))).count();
@@ -51,8 +51,8 @@ pub fn slabs<'d>(table: &'d Table, room: Room, place: u32) -> Vec<Slab<'d>> {
 }
 
 impl<'d> Grid<'d> {
-    fn new(table: &'d Table, width: f64, place: u32) -> Grid<'d> {
-        let widths = choose(table, width);
+    fn new(table: &'d Table, room: Room, place: u32) -> Grid<'d> {
+        let widths = choose(table, room.width, room.text);
         let mut lefts = Vec::new();
         let mut right = 0.0;
         for column in &widths.columns {

@@ -17,7 +17,7 @@ const MANY_TEXTS: usize = 6;
 /// The least width of a column in pt as long as there is room for it.
 const LEAST: f64 = 26.0;
 /// White between a mark and its text, and the mark's side, in em of the text.
-const MARK_SIDE: f64 = 0.92;
+const MARK_SIDE: f64 = 1.0;
 const MARK_GAP: f64 = 0.42;
 
 /// Widths of a table's columns.
@@ -57,11 +57,11 @@ pub fn sign(text: &str) -> usize {
     }
 }
 
-/// Chooses the widths: natural where they fit, with what is left shared out by stretch; else in the small size; else the
+/// Chooses the widths for text of a size: natural where they fit, with what is left shared out by stretch; else in the small size; else the
 /// columns shrink, those with wrapping text first.
-pub fn choose(table: &Table, width: f64) -> Widths {
+pub fn choose(table: &Table, width: f64, text: f64) -> Widths {
     let between = table.columns.len().saturating_sub(1) as f64;
-    let mut widths = natural(table, size::BODY, GAP);
+    let mut widths = natural(table, text, if text > size::LABEL { GAP } else { DENSE_GAP });
     let texts = table.columns.iter().filter(|column| column.align == Align::Left).count();
     if texts >= MANY_TEXTS || total(&widths.columns) + widths.gap * between > width {
         widths = natural(table, size::LABEL, DENSE_GAP);
@@ -89,7 +89,8 @@ fn natural(table: &Table, size: f64, gap: f64) -> Widths {
                 (cells(table, at).map(|cell| cell_width(cell, size)).fold(0.0, f64::max), 0.0)
             }
         };
-        let head = bundled().width(Face::SemiBold, size::LABEL, &column.head);
+        let head = column.head.split('\n').map(|line| bundled().width(Face::SemiBold, size::LABEL, line));
+        let head = head.fold(0.0, f64::max);
         widths.columns.push(head.max(whole + fraction));
         widths.contents.push(whole + fraction);
         widths.fractions.push(fraction);
@@ -190,7 +191,7 @@ mod tests {
     #[test]
     fn what_is_left_goes_to_the_columns_that_stretch() {
         let table = table(&[("A", Align::Left, 0), ("B", Align::Left, 1), ("C", Align::Right, 3)], &[&["a", "b", "c"]]);
-        let (tight, wide) = (natural(&table, size::BODY, GAP), choose(&table, 318.0));
+        let (tight, wide) = (natural(&table, size::BODY, GAP), choose(&table, 318.0, size::BODY));
         let added: Vec<f64> = wide.columns.iter().zip(&tight.columns).map(|(wide, tight)| wide - tight).collect();
         assert!(added[0].abs() < 1e-9 && (added[2] - 3.0 * added[1]).abs() < 1e-9);
         assert!((total(&wide.columns) + 2.0 * wide.gap - 318.0).abs() < 1e-9);
@@ -200,7 +201,7 @@ mod tests {
     fn a_table_that_is_too_wide_shrinks_its_words_before_its_numbers() {
         let long = "a remark that goes on and on until nothing is left to say about it at all".repeat(3);
         let table = table(&[("Remark", Align::Left, 1), ("mV", Align::Decimal, 0)], &[&[&long, "−166.35"]]);
-        let widths = choose(&table, 200.0);
+        let widths = choose(&table, 200.0, size::BODY);
         assert!((total(&widths.columns) + widths.gap - 200.0).abs() < 1e-3);
         assert!(widths.columns[1] >= widths.contents[1] - 1e-9);
     }
@@ -208,7 +209,7 @@ mod tests {
     #[test]
     fn even_thirty_columns_fit() {
         let columns = [("Head", Align::Decimal, 0); 30];
-        let widths = choose(&table(&columns, &[&["−1234.56"; 30]]), 500.0);
+        let widths = choose(&table(&columns, &[&["−1234.56"; 30]]), 500.0, size::BODY);
         assert!(total(&widths.columns) + 29.0 * widths.gap <= 500.0 + 1e-3);
     }
 }

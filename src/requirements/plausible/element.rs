@@ -1,6 +1,6 @@
 //! A resistance that no temperature gives the platinum element of the probe.
 
-use crate::problem::Problem;
+use crate::problem::{Fact, Problem};
 use crate::record::StateRecord;
 use crate::visit::{Check, State};
 
@@ -20,7 +20,7 @@ pub(super) fn problems(state: Option<&State>, record: &StateRecord) -> Vec<Probl
             format!("the element of this probe has `{}` at no temperature (IEC 60751)", resistance.text),
             "it is open, shorted or another element than the file says; a Pt1000 has ten times the resistance of a Pt100",
             "correct the resistance or `temperature_element:`; if it was so, accept it with the reason",
-        )
+        ).about([("resistance", Fact::typed(&resistance.text))])
     });
     told.collect()
 }

@@ -2,7 +2,7 @@
 
 use super::Set;
 use crate::firm::DecimalSign;
-use crate::problem::Problem;
+use crate::problem::{Fact, Facts, Problem};
 use crate::record::{ReadingRecord, SettlingRecord};
 use crate::rounding::{fixed, signed};
 
@@ -29,12 +29,24 @@ fn problem(set: &Set<'_>, at: usize, row: &ReadingRecord, told: &SettlingRecord)
         Some(_) => format!("0.01 pH, here {} mV,", number(told.within_mv, 2)),
         None => "1 mV".to_owned(),
     };
-    Problem::warning(
+    let on = [("stage", Fact::stage(&set.stage)), ("standard", Fact::text(&row.standard))];
+    let (case, figures) = match (told.final_mv, row.mv, told.drift_mv_per_min) {
+        (Some(end), Some(mv), _) => {
+            let away = Fact::number((mv - end).abs(), 1, "mV");
+            ("away", vec![("away", away), ("final", Fact::number(end, 1, "mV"))])
+        }
+        (Some(end), None, _) => ("before", vec![("final", Fact::number(end, 1, "mV"))]),
+        (None, _, Some(drift)) => ("drifting", vec![("drift", Fact::signed(drift, 1, "mV/min"))]),
+        (None, _, None) => ("on-the-way", vec![]),
+    };
+    let facts = Facts { case: Some(case), named: on.into_iter().chain(figures).collect() };
+    let problem = Problem::warning(
         "not-settled",
         set.place(at),
         format!("{}, {}: read {found}", set.stage, row.standard),
         format!("a reading has settled within {width} of the final value; before that it tells the probe wrong"),
         "correct `mv:`, `after:` or `trace:` if one was mistyped; else exclude the reading (`excluded: reason`) or accept it \
          with the reason",
-    )
+    );
+    Problem { facts, ..problem }
 }

@@ -3,7 +3,7 @@
 use super::Set;
 use crate::engine::slips::{Figure, Gravity, Kind, Slip, Suspicion};
 use crate::firm::DecimalSign;
-use crate::problem::{Place, Problem};
+use crate::problem::{Fact, Place, Problem};
 use crate::record::{Record, suspicion};
 use crate::rounding::fixed;
 use crate::visit::{Reading, Visit};
@@ -22,24 +22,31 @@ pub(super) fn problem(visit: &Visit, set: &Set<'_>, record: &Record) -> Option<P
     let told: Vec<String> = suspicion.slips.iter().map(|slip| told(visit, &readings, slip)).collect();
     let slope = suspicion.slope_percent.map_or_else(|| "–".to_owned(), one_decimal);
     let stage = &set.stage;
+    let number = |figure: Option<f64>, unit| figure.map_or(Fact::text("–"), |figure| Fact::number(figure, 1, unit));
+    let facts = [
+        ("stage", Fact::stage(stage)),
+        ("slope", number(suspicion.slope_percent, "%")),
+        ("offset", number(suspicion.offset_mv, "mV")),
+    ];
     Some(match suspicion.gravity {
         Gravity::Reversed => {
             let what = format!("{stage}: the response is reversed: slope {slope} %");
             let why = "a probe gives more millivolts in acid: pH 4 must be positive against pH 7";
             let code = "response-reversed";
-            Problem::error(code, place, what, why, fix(code, &told)).acceptable()
+            let case = if told.is_empty() { "alone" } else { "slips" };
+            Problem::error(code, place, what, why, fix(code, &told)).about_case(case, facts).acceptable()
         }
         Gravity::Impossible if !told.is_empty() => {
             let what = format!("{stage}: {} is implausible", line(&suspicion));
             let why = "a single slip of the pen would explain it";
             let code = "one-slip-explains";
-            Problem::error(code, place, what, why, fix(code, &told)).acceptable()
+            Problem::error(code, place, what, why, fix(code, &told)).about(facts).acceptable()
         }
         Gravity::Odd if !told.is_empty() => {
             let what = format!("{stage}: a slip is suspected: {}", told.join("; or "));
             let why = "the readings as typed do not fit together; a single slip of the pen would explain it";
             let fix = "compare with the sheet; if it is right as typed, accept it with the reason: it is printed as a deviation";
-            Problem::warning("slip-suspected", place, what, why, fix)
+            Problem::warning("slip-suspected", place, what, why, fix).about(facts)
         }
         Gravity::Impossible | Gravity::Odd => return None,
     })

@@ -1,9 +1,10 @@
 //! Opinions stand apart from results, with a name, a basis and a caution while something is open.
 
-use crate::document::certificate::certificate;
+use crate::document::certificate::{Sheet, certificate, remedies};
 use crate::document::fixtures::{firm, restored, untouched};
-use crate::document::{Block, Document, Paragraph};
-use crate::engine::diagnosis::Severity;
+use crate::document::print::Print;
+use crate::document::{Block, Document, Paragraph, Part};
+use crate::engine::diagnosis::{Hazard, RULES, Severity};
 use crate::record::{FindingRecord, Record, Stage};
 
 fn low_slope(resolved: Option<bool>) -> FindingRecord {
@@ -23,9 +24,26 @@ fn with(mut record: Record, resolved: Option<bool>) -> Document {
     certificate(&record, &firm())
 }
 
+/// Blocks in reading order, without their columns.
+fn flat(blocks: &[Block]) -> Vec<&Block> {
+    fn of(block: &Block) -> Vec<&Block> {
+        match block {
+            Block::Columns(columns) => columns.iter().flat_map(|column| flat(&column.blocks)).collect(),
+            other => vec![other],
+        }
+    }
+    blocks.iter().flat_map(of).collect()
+}
+
+/// The cautions of a document: how many stand in the first part, and how many in all.
+fn cautions(document: &Document) -> [usize; 2] {
+    let count = |part: &Part| flat(&part.blocks).into_iter().filter(|b| matches!(b, Block::Caution(_))).count();
+    [count(&document.parts[0]), document.parts.iter().map(count).sum()]
+}
+
 /// The blocks under the heading of the assessment, to the next heading.
 fn section(document: &Document) -> Vec<&Block> {
-    let blocks = document.parts.iter().flat_map(|part| &part.blocks);
+    let blocks = document.parts.iter().flat_map(|part| flat(&part.blocks));
     let is_title = |block: &&Block| matches!(block, Block::Heading(text) if text == "Assessment (opinion)");
     let after = blocks.skip_while(|block| !is_title(block)).skip(1);
     after.take_while(|block| !matches!(block, Block::Heading(_))).collect()
@@ -34,20 +52,49 @@ fn section(document: &Document) -> Vec<&Block> {
 #[test]
 fn an_opinion_names_whose_it_is_and_that_it_is_no_result() {
     let document = with(restored(), Some(true));
-    let Block::Paragraph(Paragraph { text, .. }) = section(&document)[1] else {
-        panic!("the basis follows the findings")
-    };
+    let Block::List(list) = section(&document)[0] else { panic!("findings are a list") };
+    let text = &list.last().unwrap().text;
     let authorised = restored().visit.signatures.iter().find(|s| s.role == "authorised").map(|s| s.name.clone());
     assert!(text.contains(&authorised.unwrap()) && text.contains("not a result"), "{text}");
 }
 
 #[test]
 fn an_open_finding_carries_its_caution_and_a_resolved_one_does_not() {
-    let cautions = |resolved| {
+    let of = |resolved| cautions(&with(untouched(), resolved));
+    assert_eq!([Some(true), Some(false), None].map(of), [[0, 0], [1, 1], [1, 1]]);
+}
+
+#[test]
+fn what_was_done_and_what_is_advised_share_one_caution_on_the_first_part() {
+    let acid = |document: &Document| format!("{document:?}").matches("acid into water").count();
+    for resolved in [Some(true), Some(false), None] {
         let document = with(restored(), resolved);
-        section(&document).iter().filter(|block| matches!(block, Block::Caution(_))).count()
-    };
-    assert_eq!([Some(true), Some(false), None].map(cautions), [0, 1, 1]);
+        assert_eq!((cautions(&document), acid(&document)), ([1, 1], 1));
+    }
+}
+
+#[test]
+fn every_hazard_of_an_open_finding_is_cautioned_once_and_defers() {
+    let catalogue = |key| crate::wording::english().label(key).to_owned();
+    for rule in RULES.iter().filter(|rule| !rule.hazards.is_empty()) {
+        let mut record = untouched();
+        record.findings = vec![FindingRecord { code: rule.code, ..low_slope(Some(false)) }];
+        let sheet = Sheet { record: &record, firm: &firm(), print: Print::of(&firm(), &record.client) };
+        let Some(Block::Caution(Paragraph { text: told, .. })) = remedies::caution(&sheet) else {
+            panic!("{} carries no caution", rule.code)
+        };
+        for hazard in rule.hazards {
+            let key = match hazard {
+                Hazard::Acid => "caution-acid",
+                Hazard::Glass => "caution-glass",
+                Hazard::Wiring => "caution-wiring",
+                Hazard::Solutions => "caution-zobell",
+                Hazard::Control => "caution-control",
+            };
+            assert_eq!(told.matches(&catalogue(key)).count(), 1, "{}: {told}", rule.code);
+        }
+        assert!(told.ends_with(&catalogue("caution-defer")), "{told}");
+    }
 }
 
 #[test]
