@@ -74,7 +74,7 @@ impl Register {
         }
         let (book, index) = (Book::new(folder), Index::default());
         let mut register = Register { folder: folder.to_owned(), book, archive, index, at_work, torn: Vec::new() };
-        register.catch_up()?;
+        register.read_on()?;
         // Seen again under the lock: a torn end is mended, and who may not write is told before any work.
         register.add(|_| Vec::new())?;
         Ok((register, is_alone))
@@ -112,11 +112,11 @@ impl Register {
     pub fn add(&mut self, decide: impl FnOnce(&Index) -> Vec<Entry>) -> Result<Vec<String>, Trouble> {
         let (mut held, torn) = self.book.hold().map_err(|error| self.of_lines(error))?;
         self.torn.extend(torn);
-        self.catch_up()?;
+        self.read_on()?;
         if self.index.head() != held.head() {
             // Lines were read that another run could not bring to the disk and took back.
             self.index = Index::default();
-            self.catch_up()?;
+            self.read_on()?;
         }
         if self.index.head() != held.head() {
             return Err(Trouble::Broken(self.book.path(), Fault::Shortened));
@@ -126,7 +126,7 @@ impl Register {
             return Ok(Vec::new());
         }
         let hashes = held.add(entries).map_err(|error| self.of_lines(error))?;
-        self.catch_up()?;
+        self.read_on()?;
         Ok(hashes)
     }
 
@@ -155,7 +155,17 @@ impl Register {
         }
     }
 
-    fn catch_up(&mut self) -> Result<(), Trouble> {
+    /// Reads what other runs added. Whether there was anything.
+    ///
+    /// # Errors
+    /// [`Trouble`].
+    pub fn catch_up(&mut self) -> Result<bool, Trouble> {
+        let before = self.index.head().clone();
+        self.read_on()?;
+        Ok(*self.index.head() != before)
+    }
+
+    fn read_on(&mut self) -> Result<(), Trouble> {
         match self.index.catch_up(&self.book) {
             Ok(None) => Ok(()),
             Ok(Some(fault)) => Err(Trouble::Broken(self.book.path(), fault)),

@@ -10,8 +10,11 @@ use std::time::{Instant, SystemTime};
 
 /// Times that a run is killed. `HALFCELL_KILLS` sets another number, for a long test at the desk.
 fn kills() -> usize {
-    std::env::var("HALFCELL_KILLS").ok().and_then(|text| text.parse().ok()).unwrap_or(30)
+    std::env::var("HALFCELL_KILLS").ok().and_then(|text| text.parse().ok()).unwrap_or(24)
 }
+
+/// Visits of a run that is killed, three documents each.
+const VISITS: usize = 4;
 
 const ISSUE: [&str; 5] = ["issue", ".", "--quiet", "--out", "../done"];
 
@@ -36,7 +39,7 @@ fn a_run_killed_at_any_instant_is_finished_by_the_next() {
     let work = tempfile::tempdir().unwrap();
     let [register, done] = places(work.path());
     let visits = work.path().join("visits");
-    round(&visits, 0, 5);
+    round(&visits, 0, VISITS);
     let started = Instant::now();
     assert!(halfcell(&ISSUE, &visits).status.success());
     let whole = started.elapsed();
@@ -45,7 +48,7 @@ fn a_run_killed_at_any_instant_is_finished_by_the_next() {
     let mut unfinished = 0;
     for number in 1..=kills() {
         std::fs::remove_dir_all(&visits).unwrap();
-        round(&visits, number, 5);
+        round(&visits, number, VISITS);
         let mut run = command(&ISSUE, &visits).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
         std::thread::sleep(whole.mul_f64(1.1 * chance.next()));
         run.kill().unwrap();
@@ -74,7 +77,7 @@ fn a_run_killed_at_any_instant_is_finished_by_the_next() {
         assert!(again.status.success(), "{told}: {}", err(&again));
         assert_eq!(sound(&register, &done) % 3, 0, "{told}");
     }
-    let whole = 3 * 5 * (1 + kills()) + 3 * kills().div_ceil(2);
+    let whole = 3 * VISITS * (1 + kills()) + 3 * kills().div_ceil(2);
     assert_eq!(sound(&register, &done), whole, "seed {seed}");
     eprintln!("{} kills, {unfinished} of them between opened and issued", kills());
 }

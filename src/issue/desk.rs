@@ -137,6 +137,12 @@ impl Ticket {
     }
 }
 
+impl Plan {
+    fn meets_a_file(&self) -> bool {
+        self.hindrances.iter().any(|hindrance| matches!(hindrance, Hindrance::Different(_)))
+    }
+}
+
 impl Desk<'_> {
     /// Issues the documents of some visits, each named by its file: all of them in the order given, composed and painted at
     /// once. Beside each visit stands what became of it.
@@ -147,6 +153,10 @@ impl Desk<'_> {
     pub fn issue(&mut self, visits: &[(String, Ready)]) -> Result<Vec<Outcome>, Trouble> {
         let (plans, lines) = loop {
             let plans = self.plans(visits)?;
+            // A file that stands may be that of a run which came first.
+            if plans.iter().any(Plan::meets_a_file) && self.register.catch_up()? {
+                continue;
+            }
             let entries = self.kept(visits, &plans)?;
             if let Some(lines) = self.opened(entries)? {
                 break (plans, lines);

@@ -56,9 +56,12 @@ pub fn paths(folder: &Path, stem: &str) -> [PathBuf; 2] {
 /// Makes the names in the folder of documents outlive a loss of power.
 ///
 /// # Errors
-/// Those of the file system.
+/// Those of the file system. A folder that does not exist holds no name.
 pub fn settle(folder: &Path) -> Result<(), Error> {
-    sync_folder(here(folder))
+    match sync_folder(here(folder)) {
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(()),
+        done => done,
+    }
 }
 
 /// The folder as a path that can be opened.
