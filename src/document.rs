@@ -19,7 +19,7 @@ pub use certificate::{certificate, is_draft};
 pub use print::words;
 pub use summary::summary;
 
-use crate::firm::{Logo, Paper};
+use crate::firm::{AddedFont, Logo, Paper};
 use serde::Serialize;
 
 /// A document ready to be painted.
@@ -90,6 +90,8 @@ pub struct Brand {
     pub lines: Vec<String>,
     /// Logo.
     pub logo: Option<Logo>,
+    /// Fonts for characters that the bundled ones lack.
+    pub fonts: Vec<AddedFont>,
 }
 
 /// What stands on every page.

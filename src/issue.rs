@@ -119,7 +119,7 @@ impl Numbered {
 /// Composes every certificate of a visit from numbered records, and its summary where it has several loops.
 ///
 /// # Errors
-/// `character-without-glyph` for each character that no bundled font has, `logo-unusable`, `number-used-twice` where two
+/// `character-without-glyph` for each character that no font has, `logo-unusable`, `number-used-twice` where two
 /// documents of the visit would get one number.
 pub fn documents(
     visit: &Visit,
@@ -178,8 +178,9 @@ fn unprintable(visit: &Visit, (character, text): &(char, String)) -> Problem {
         "character-without-glyph",
         &place,
         format!("the character «{character}» (U+{:04X}) in «{text}»", u32::from(*character)),
-        "no font of this program has it, and a certificate must never show a box or a gap in its place",
-        "write the text in Latin, Greek or Cyrillic letters (for a name, its Latin spelling)",
+        "no font has it, and a certificate must never show a box or a gap in its place",
+        "add a font that has it to the firm file, like fonts: [fonts/NotoSansArabic-Regular.ttf], or write the text in Latin, \
+         Greek or Cyrillic letters (for a name, its Latin spelling)",
     )
     .with_excerpt(visit.line(&place))
 }

@@ -7,6 +7,7 @@ pub mod fonts;
 pub mod html;
 pub mod marks;
 pub mod pdf;
+mod shaping;
 mod short;
 mod texts;
 

@@ -155,6 +155,11 @@ fn every_block_of_the_page_is_in_the_pdf_in_the_same_order() {
         for (stem, record) in &documents {
             let Some(pdf) = pdf_text(&with_ending(stem, "pdf")) else { return };
             let html = std::fs::read_to_string(with_ending(stem, "html")).unwrap();
+            assert!(html.contains(&format!("<html lang=\"{tag}\">")), "{language}, {}", stem.display());
+            let bytes = std::fs::read(with_ending(stem, "pdf")).unwrap();
+            let said = format!("<dc:language><rdf:Bag><rdf:li>{tag}</rdf:li>");
+            let found = bytes.windows(said.len()).any(|window| window == said.as_bytes());
+            assert!(found, "{language}, {}: the metadata names another language", stem.display());
             let blocks = html_blocks(&html);
             assert!(blocks.len() > 60, "{}: only {} blocks", stem.display(), blocks.len());
             let number = record["certificate"]["number"].as_str().unwrap();

@@ -130,7 +130,7 @@ pub(super) fn brand(print: &Print, firm: &Firm) -> Brand {
     let mut lines = vec![address.collect::<Vec<_>>().join(" · ")];
     lines.extend(firm.accreditation.iter().map(|text| text.text.clone()));
     lines.retain(|line| !line.is_empty());
-    Brand { name: author(print, firm), lines, logo: firm.logo.clone() }
+    Brand { name: author(print, firm), lines, logo: firm.logo.clone(), fonts: firm.fonts.clone() }
 }
 
 /// Why the document is not (yet) one: no number, or signatures awaited.

@@ -1,17 +1,18 @@
 //! Fonts that the firm adds for scripts which the bundled ones lack: read once a run, checked, refused when a document may
 //! not carry them.
 
+mod face;
+
 use crate::problem::Problem;
 use crate::source::Folder;
 use crate::yaml::{At, Text};
+use face::{Refusal, checked, index};
 use harfrust::Font;
-use harfrust::font::{Blob, Format, Source};
-use read_fonts::TableProvider;
-use read_fonts::types::NameId;
+use harfrust::font::{Blob, Source};
 use std::collections::BTreeMap;
 use std::fmt;
 use std::path::PathBuf;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Mutex, PoisonError};
 use std::time::SystemTime;
 
 /// Largest font file in bytes.
@@ -37,6 +38,9 @@ pub struct AddedFont {
     pub weight: u16,
     /// Number of the face in a collection, else 0.
     pub index: u32,
+    /// The glyph of the space where it shows nothing: it can carry letters that a ligature leaves without a glyph. Only of
+    /// faces with TrueType outlines, whose glyphs may stand for several texts.
+    pub blank: Option<u16>,
     /// The face as read; it shares the bytes of its file.
     pub font: Font,
 }
@@ -69,15 +73,6 @@ impl AddedFont {
     }
 }
 
-/// Why a file does not serve as a font.
-#[derive(Debug, Clone)]
-struct Refusal {
-    code: &'static str,
-    what: String,
-    why: &'static str,
-    fix: String,
-}
-
 /// Reads the list of added fonts in the firm file `file`.
 pub(super) fn read(at: &At<'_>, folder: &Folder, file: &str) -> Vec<AddedFont> {
     let Some(listed) = at.list("fonts like [fonts/Name-Regular.ttf, fonts/Name-Bold.ttf]") else {
@@ -93,11 +88,11 @@ pub(super) fn read(at: &At<'_>, folder: &Folder, file: &str) -> Vec<AddedFont> {
         ));
         return Vec::new();
     }
-    listed.iter().filter_map(|entry| face(entry, folder, file)).collect()
+    listed.iter().filter_map(|entry| one(entry, folder, file)).collect()
 }
 
 /// One font: a path, or `{file, face}` for one face of a collection.
-fn face(at: &At<'_>, folder: &Folder, file: &str) -> Option<AddedFont> {
+fn one(at: &At<'_>, folder: &Folder, file: &str) -> Option<AddedFont> {
     if !at.is_mapping() {
         return opened(at, &at.text()?, None, folder, file);
     }
@@ -109,156 +104,145 @@ fn face(at: &At<'_>, folder: &Folder, file: &str) -> Option<AddedFont> {
 }
 
 fn opened(at: &At<'_>, path: &Text, named: Option<&Text>, folder: &Folder, file: &str) -> Option<AddedFont> {
-    let (name, blob) = match shared(path, folder, file) {
-        Ok(read) => read,
-        Err(problem) => {
-            at.tell(problem);
-            return None;
-        }
-    };
-    let chosen = index(&blob, named.map(|text| text.text.as_str())).and_then(|index| checked(&name, blob, index));
-    match chosen {
-        Ok(font) => Some(font),
-        Err(Refusal { code, what, why, fix }) => {
+    match shared(path, named.map(|text| text.text.as_str()), folder, file) {
+        Ok(Ok(font)) => Some(font),
+        Ok(Err(Refusal { code, what, why, fix })) => {
             let place = named.filter(|_| code == "font-face-unknown").map_or(&path.place, |named| &named.place);
             at.tell(Problem::error(code, place, format!("{what} in `{}`", path.text), why, fix));
+            None
+        }
+        Err(problem) => {
+            at.tell(problem);
             None
         }
     }
 }
 
-/// Font files read in this run, by place, length and time of change: one takes up to 20 MB and every visit names it.
-static READ: Mutex<BTreeMap<(PathBuf, u64, Option<SystemTime>), Blob>> = Mutex::new(BTreeMap::new());
+/// A font file as it is known again: its place, length, time of change and the face that was asked for.
+type Key = (PathBuf, u64, Option<SystemTime>, Option<String>);
 
-/// Font files kept at most; beyond, all are let go, so that memory does not grow with a batch.
-const MOST_FILES: usize = MAX_FONTS;
+/// Fonts read in this run: one takes up to 20 MB and every visit names it.
+static READ: Mutex<BTreeMap<Key, Result<AddedFont, Refusal>>> = Mutex::new(BTreeMap::new());
 
-/// The file's name and bytes.
-fn shared(path: &Text, folder: &Folder, file: &str) -> Result<(String, Blob), Problem> {
+/// The font, or why the file does not serve; as a problem, why it cannot be read.
+fn shared(
+    path: &Text,
+    named: Option<&str>,
+    folder: &Folder,
+    file: &str,
+) -> Result<Result<AddedFont, Refusal>, Problem> {
     let (name, full) = folder.find(file, &path.text, &path.place)?;
     let about = full.metadata().ok();
-    let key = (
-        full,
-        about.as_ref().map_or(0, std::fs::Metadata::len),
-        about.as_ref().and_then(|about| about.modified().ok()),
-    );
-    if let Some(blob) = READ.lock().unwrap_or_else(PoisonError::into_inner).get(&key) {
-        return Ok((name, blob.clone()));
+    let length = about.as_ref().map_or(0, std::fs::Metadata::len);
+    let changed = about.and_then(|about| about.modified().ok());
+    let key = (full, length, changed, named.map(str::to_owned));
+    if let Some(known) = READ.lock().unwrap_or_else(PoisonError::into_inner).get(&key) {
+        return Ok(known.clone().map(|font| AddedFont { name, ..font }));
     }
     let source = folder.read_up_to(file, &path.text, MAX_FONT_BYTES, &path.place)?;
-    let bytes: Arc<dyn AsRef<[u8]> + Send + Sync> = Arc::new(source.bytes);
-    let blob = Blob::from(bytes);
+    let blob = Blob::from(source.bytes);
+    let font = index(&blob, named).and_then(|index| checked(&name, blob, index));
     let mut read = READ.lock().unwrap_or_else(PoisonError::into_inner);
-    if read.len() >= MOST_FILES {
+    // Beyond the fonts of one firm all are let go, so that memory does not grow with a batch.
+    if read.len() >= MAX_FONTS {
         read.clear();
     }
-    read.insert(key, blob.clone());
-    Ok((name, blob))
+    read.insert(key, font.clone());
+    Ok(font)
 }
 
-/// Number of the face of that name in a collection; the first where none is named.
-fn index(blob: &Blob, named: Option<&str>) -> Result<u32, Refusal> {
-    let count = Format::new(blob).filter(|format| format.is_sfnt()).map(|f| f.num_fonts());
-    let Some(count) = count else {
-        let packed = blob.starts_with(b"wOFF") || blob.starts_with(b"wOF2");
-        return Err(Refusal {
-            code: "font-kind",
-            what: if packed { "found a web font (WOFF)".to_owned() } else { "found no font".to_owned() },
-            why: "a font is read from a TrueType or OpenType file (.ttf, .otf) or a collection of them (.ttc, .otc)",
-            fix: "name the file that the font is installed from".to_owned(),
-        });
-    };
-    let Some(named) = named else {
-        return Ok(0);
-    };
-    let families: Vec<String> =
-        (0..count).filter_map(|index| Font::new(blob.clone(), index)).map(|font| family(&font)).collect();
-    let found = families.iter().position(|family| family == named);
-    found.and_then(|at| u32::try_from(at).ok()).ok_or_else(|| Refusal {
-        code: "font-face-unknown",
-        what: format!("found no face «{named}»"),
-        why: "the face of a collection is chosen by its family name",
-        fix: format!("write one of: {}", families.join(", ")),
-    })
-}
+#[cfg(test)]
+mod tests {
+    use super::super::tests::{error, read_in};
+    use super::*;
+    use crate::firm::tests::Told;
 
-/// The face, when a document can and may carry it.
-fn checked(name: &str, blob: Blob, index: u32) -> Result<AddedFont, Refusal> {
-    let font = Font::new(blob, index).filter(drawable).ok_or_else(damaged)?;
-    if font.tables().cff2().is_ok() && font.tables().glyf().is_err() {
-        return Err(Refusal {
-            code: "font-kind",
-            what: "found a variable font with CFF2 outlines".to_owned(),
-            why: "its outlines cannot be put into a PDF as they are",
-            fix: "name a static file of the font (Regular, Bold), or its TrueType version".to_owned(),
-        });
+    const REGULAR: &[u8] = include_bytes!("../../fonts/HalfcellSans-Regular-greek.ttf");
+    const BOLD: &[u8] = include_bytes!("../../fonts/HalfcellSans-SemiBold-greek.ttf");
+
+    fn read_with(files: &[(&str, Vec<u8>)], text: &str) -> (Vec<AddedFont>, Vec<Told>) {
+        let folder = tempfile::tempdir().expect("a folder");
+        for (name, bytes) in files {
+            std::fs::write(folder.path().join(name), bytes).expect("a file");
+        }
+        let (firm, told) = read_in(folder.path(), text);
+        (firm.expect("a firm").fonts, told)
     }
-    licensed(&font)?;
-    let weight = font.tables().os2().map_or(400, |table| table.us_weight_class());
-    let added = AddedFont {
-        name: name.to_owned(),
-        family: family(&font),
-        post_script: post_script(&font),
-        weight,
-        index,
-        font,
-    };
-    // What every document will do with it is tried once: a file that breaks off is found here and not on a page.
-    let last = u16::try_from(added.font.num_glyphs().saturating_sub(1)).unwrap_or(u16::MAX);
-    let tried = subsetter::GlyphRemapper::new_from_glyphs(&[last]);
-    subsetter::subset(added.bytes(), index, &tried).map_err(|_| damaged())?;
-    Ok(added)
-}
 
-/// Whether the tables that every face needs are there.
-fn drawable(font: &Font) -> bool {
-    let tables = font.tables();
-    let outlines = tables.glyf().is_ok() || tables.cff().is_ok() || tables.cff2().is_ok();
-    let measures = tables.head().is_ok() && tables.hhea().is_ok() && tables.hmtx().is_ok() && tables.maxp().is_ok();
-    outlines && measures && font.charmap().has_unicode() && (1..=u32::from(u16::MAX)).contains(&font.num_glyphs())
-}
-
-fn damaged() -> Refusal {
-    Refusal {
-        code: "font-damaged",
-        what: "found a font without outlines, measures or characters".to_owned(),
-        why: "a name must never be printed with gaps",
-        fix: "get the file anew, or name another font".to_owned(),
+    fn codes(told: &[Told]) -> Vec<(&'static str, u32, u32)> {
+        told.iter().map(|told| (told.1, told.2, told.3)).collect()
     }
-}
 
-/// Whether a part of the font may travel in a document: bits 1, 8 and 9 of `fsType` forbid it, to embed at all, to embed a
-/// part of the glyphs, to embed outlines. The least restrictive of bits 1 to 3 holds.
-///
-/// Source: ISO/IEC 14496-22:2019 (Open Font Format), OS/2 table, fsType.
-fn licensed(font: &Font) -> Result<(), Refusal> {
-    let kind = font.tables().os2().map_or(0, |table| table.fs_type());
-    let what = match kind {
-        _ if kind & 0x000e == 0x0002 => "its maker forbids embedding (fsType bit 1)",
-        _ if kind & 0x0100 != 0 => "its maker forbids embedding a part of it (fsType bit 8)",
-        _ if kind & 0x0200 != 0 => "its maker allows pictures of its letters only (fsType bit 9)",
-        _ => return Ok(()),
-    };
-    Err(Refusal {
-        code: "font-licence",
-        what: format!("found a font that may not be put into documents: {what}"),
-        why: "a certificate carries the letters of its fonts, so that it reads the same in ten years",
-        fix: "use a font that allows it, like those under the SIL Open Font License, or get the licence from its maker"
-            .to_owned(),
-    })
-}
+    /// The font with another `fsType`: the two bytes at 8 of its OS/2 table.
+    fn licensed_as(kind: u16) -> Vec<u8> {
+        let mut bytes = REGULAR.to_vec();
+        let record = bytes.windows(4).position(|four| four == b"OS/2").expect("a table");
+        let offset: [u8; 4] = bytes[record + 8..record + 12].try_into().expect("four bytes");
+        let at = u32::from_be_bytes(offset) as usize + 8;
+        bytes[at..at + 2].copy_from_slice(&kind.to_be_bytes());
+        bytes
+    }
 
-/// The typographic family name, else the family name.
-fn family(font: &Font) -> String {
-    let names = font.names();
-    let name = |id| names.get(id).and_then(|name| name.english_or_first()).map(|name| name.name().to_string());
-    name(NameId::TYPOGRAPHIC_FAMILY_NAME).or_else(|| name(NameId::FAMILY_NAME)).unwrap_or_default()
-}
+    /// A collection of one font, with the offsets of its tables moved.
+    fn collection() -> Vec<u8> {
+        let mut bytes = [b"ttcf".as_slice(), &[0, 1, 0, 0, 0, 0, 0, 1, 0, 0, 0, 16], REGULAR].concat();
+        let tables = usize::from(u16::from_be_bytes([REGULAR[4], REGULAR[5]]));
+        for table in 0..tables {
+            let at = 16 + 12 + 16 * table + 8;
+            let offset = u32::from_be_bytes(bytes[at..at + 4].try_into().expect("four bytes")) + 16;
+            bytes[at..at + 4].copy_from_slice(&offset.to_be_bytes());
+        }
+        bytes
+    }
 
-/// The PostScript name with what may stand in a PDF's name.
-fn post_script(font: &Font) -> String {
-    let name = font.names().get(NameId::POSTSCRIPT_NAME).and_then(|name| name.english_or_first());
-    let name = name.map_or_else(|| family(font), |name| name.name().to_string());
-    let plain: String = name.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').take(63).collect();
-    if plain.is_empty() { "Added".to_owned() } else { plain }
+    #[test]
+    fn fonts_are_read_in_order_with_their_weight() {
+        let files = [("r.ttf", REGULAR.to_vec()), ("b.ttf", BOLD.to_vec())];
+        let (fonts, told) = read_with(&files, "fonts: [r.ttf, b.ttf]\n");
+        assert_eq!(told, []);
+        let read: Vec<_> = fonts.iter().map(|font| (font.name.as_str(), font.family.as_str(), font.weight)).collect();
+        assert_eq!(read, [("r.ttf", "Halfcell Sans", 400), ("b.ttf", "Halfcell Sans", 600)]);
+        assert!(fonts[0].glyph('Ω').is_some() && fonts[0].glyph('漢').is_none());
+        assert_eq!(fonts[0].bytes(), REGULAR);
+    }
+
+    #[test]
+    fn a_file_that_is_no_font_is_told() {
+        let fix = "name the file that the font is installed from";
+        for bytes in [b"no font".to_vec(), b"wOF2 packed".to_vec(), Vec::new()] {
+            assert_eq!(read_with(&[("f.ttf", bytes)], "fonts: [f.ttf]\n").1, error("font-kind", 1, 9, fix));
+        }
+    }
+
+    #[test]
+    fn every_wrong_font_is_told_at_its_place() {
+        let files = [("cut.ttf", REGULAR[..REGULAR.len() / 2].to_vec())];
+        let (fonts, told) = read_with(&files, "fonts:\n  - missing.ttf\n  - cut.ttf\n  - /usr/f.ttf\n");
+        assert_eq!(fonts, []);
+        assert_eq!(codes(&told), [("file-unreadable", 2, 5), ("font-damaged", 3, 5), ("path-form", 4, 5)]);
+    }
+
+    #[test]
+    fn a_font_that_may_not_be_embedded_is_refused() {
+        for (kind, refused) in [(0, 0), (2, 1), (4, 0), (8, 0), (6, 0), (0x100, 1), (0x200, 1)] {
+            let (fonts, told) = read_with(&[("f.ttf", licensed_as(kind))], "fonts: [f.ttf]\n");
+            assert_eq!((fonts.len(), told.len()), (1 - refused, refused), "fsType {kind:#x}");
+            assert!(told.iter().all(|told| told.1 == "font-licence"));
+        }
+    }
+
+    #[test]
+    fn a_face_of_a_collection_is_chosen_by_name() {
+        let files = [("c.ttc", collection())];
+        let (fonts, told) = read_with(&files, "fonts: [{file: c.ttc, face: Halfcell Sans}]\n");
+        assert_eq!((fonts.len(), told), (1, vec![]));
+        let told = read_with(&files, "fonts: [{file: c.ttc, face: Halfcell}]\n").1;
+        assert_eq!(told, error("font-face-unknown", 1, 29, "write one of: Halfcell Sans"));
+    }
+
+    #[test]
+    fn a_single_font_still_is_a_list() {
+        let told = read_with(&[("f.ttf", REGULAR.to_vec())], "fonts: f.ttf\n").1;
+        assert_eq!(codes(&told), [("expected-list", 1, 8)]);
+    }
 }

@@ -1,7 +1,9 @@
-//! The bundled faces: which characters they have and how wide they are.
+//! The faces that documents are set in: which characters they have and how wide they are.
 //!
-//! Comes in: the font files under `fonts/`. Goes out: [`Fonts`]. Next: the painters, which measure and embed them.
+//! Comes in: the font files under `fonts/`, and those that the firm adds. Goes out: [`Bundled`], [`Fonts`]. Next:
+//! shaping and the painters, which measure and embed them.
 
+use crate::firm::AddedFont;
 use printpdf::ParsedFont;
 use std::sync::LazyLock;
 
@@ -30,7 +32,7 @@ pub struct Slice {
 /// A character in a face.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Glyph {
-    /// Index into [`Fonts::slices`].
+    /// Index into [`Bundled::slices`].
     pub slice: u8,
     /// Number in the slice's file.
     pub id: u16,
@@ -45,7 +47,7 @@ pub const CAPITAL_HEIGHT: f64 = 1490.0 / 2048.0;
 
 /// The bundled faces, read once.
 #[derive(Debug)]
-pub struct Fonts {
+pub struct Bundled {
     /// All slices: Regular, then SemiBold; Latin, Greek, Cyrillic, extended Latin.
     pub slices: Vec<Slice>,
     /// For each face its glyphs by code point.
@@ -97,14 +99,14 @@ const FILES: [(Face, &str, &str, &[u8]); SLICES] = [
     ),
 ];
 
-static BUNDLED: LazyLock<Fonts> = LazyLock::new(read);
+static BUNDLED: LazyLock<Bundled> = LazyLock::new(read);
 
 /// The bundled faces.
-pub fn bundled() -> &'static Fonts {
+pub fn bundled() -> &'static Bundled {
     &BUNDLED
 }
 
-impl Fonts {
+impl Bundled {
     /// The glyph of a character; none when the face lacks it.
     pub fn glyph(&self, face: Face, character: char) -> Option<Glyph> {
         self.glyphs[face as usize].get(character as usize).copied().flatten()
@@ -126,8 +128,71 @@ impl Fonts {
     }
 }
 
-fn read() -> Fonts {
-    let mut fonts = Fonts { slices: Vec::new(), glyphs: [Vec::new(), Vec::new()] };
+/// The bundled faces, then those that the firm adds.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Fonts {
+    added: Vec<AddedFont>,
+    /// Indices of the added fonts of each family, in the order in which families are first named; for each face the
+    /// font whose weight is nearest stands first.
+    families: Vec<[Vec<usize>; 2]>,
+}
+
+/// Weight that the added fonts of a family are chosen by, for each face.
+const WEIGHTS: [u16; 2] = [400, 600];
+
+impl Fonts {
+    /// The bundled faces with what a firm adds.
+    pub fn new(added: &[AddedFont]) -> Fonts {
+        let mut families: Vec<(&str, Vec<usize>)> = Vec::new();
+        for (at, font) in added.iter().enumerate() {
+            match families.iter_mut().find(|(name, _)| *name == font.family) {
+                Some((_, members)) => members.push(at),
+                None => families.push((&font.family, vec![at])),
+            }
+        }
+        let nearest = |members: &[usize], weight: u16| {
+            let mut members = members.to_vec();
+            members.sort_by_key(|&at| added[at].weight.abs_diff(weight));
+            members
+        };
+        let families = families.iter().map(|(_, members)| WEIGHTS.map(|weight| nearest(members, weight)));
+        Fonts { families: families.collect(), added: added.to_vec() }
+    }
+
+    /// The added fonts; number `n` is slice `SLICES + n`.
+    pub fn added(&self) -> &[AddedFont] {
+        &self.added
+    }
+
+    /// Whether the bundled faces have all of a text, so that it needs no shaping.
+    pub fn is_plain(&self, text: &str) -> bool {
+        self.added.is_empty() || text.is_ascii() || text.chars().all(|c| c == '\n' || bundled().has(c))
+    }
+
+    /// Whether a character can be printed in both faces. One that only joins or divides its neighbours needs no glyph.
+    pub fn has(&self, character: char) -> bool {
+        bundled().has(character)
+            || self.added.iter().any(|font| font.glyph(character).is_some())
+            || (!self.added.is_empty() && is_guide(character))
+    }
+
+    /// The first added font that has all of some characters that belong together.
+    pub fn added_for(&self, face: Face, characters: &str) -> Option<usize> {
+        let has = |at: usize, c: char| is_guide(c) || self.added[at].glyph(c).is_some();
+        let mut fonts = self.families.iter().flat_map(|family| &family[face as usize]).copied();
+        fonts.find(|&at| characters.chars().all(|c| has(at, c)))
+    }
+}
+
+/// Characters that only tell how their neighbours look: zero-width joiner and non-joiner, variation selectors.
+///
+/// Source: The Unicode Standard 15.0, sections 23.2 and 23.4.
+pub fn is_guide(character: char) -> bool {
+    matches!(character, '\u{200c}' | '\u{200d}' | '\u{fe00}'..='\u{fe0f}' | '\u{e0100}'..='\u{e01ef}')
+}
+
+fn read() -> Bundled {
+    let mut fonts = Bundled { slices: Vec::new(), glyphs: [Vec::new(), Vec::new()] };
     for (face, resource, name, bytes) in FILES {
         let mut parsed =
             ParsedFont::from_bytes(bytes, 0, &mut Vec::new()).expect("the bundled fonts are read by a test");

@@ -7,6 +7,7 @@
 //!                                                       printpdf's objects ─┴─finish─▶ objects ─file─▶ bytes
 //! ```
 
+mod added;
 mod attachments;
 mod blocks;
 mod compress;
@@ -29,7 +30,7 @@ mod widths;
 
 use crate::document::Document;
 use crate::firm::Logo;
-use crate::paint::fonts::{SLICES, bundled};
+use crate::paint::fonts::{SLICES, Slice, bundled};
 use crate::paint::texts::Paintable;
 use content::{Content, Used};
 use finish::Drawings;
@@ -45,7 +46,7 @@ use structure::Structure;
 /// What is prepared once and shared by all threads: compressed font files and logos.
 #[derive(Debug, Default)]
 pub struct Press {
-    font_files: [OnceLock<Vec<u8>>; SLICES],
+    font_files: [OnceLock<FontFile>; SLICES],
     compressed: Mutex<BTreeMap<Vec<u8>, Arc<[u8]>>>,
     logos: Mutex<Vec<KnownLogo>>,
 }
@@ -90,22 +91,42 @@ impl Press {
         compressed
     }
 
-    fn font_file(&self, slice: usize) -> &[u8] {
-        self.font_files[slice].get_or_init(|| compress::compress_best(bundled().slices[slice].bytes))
+    fn font_file(&self, slice: usize) -> &FontFile {
+        self.font_files[slice].get_or_init(|| FontFile::of(&bundled().slices[slice]))
+    }
+}
+
+/// A bundled slice as documents carry it.
+#[derive(Debug)]
+struct FontFile {
+    /// Its bytes, compressed.
+    compressed: Vec<u8>,
+    /// How many there are before compression.
+    length: usize,
+}
+
+impl FontFile {
+    /// All glyphs under their own numbers, without the tables that a PDF does not need (characters, OS/2).
+    fn of(slice: &Slice) -> FontFile {
+        let glyphs: Vec<u16> = slice.parsed.glyph_widths.keys().copied().collect();
+        let remapper = subsetter::GlyphRemapper::new_from_glyphs(&glyphs);
+        let lean = subsetter::subset(slice.bytes, 0, &remapper).expect("the bundled fonts are read by a test");
+        FontFile { compressed: compress::compress_best(&lean), length: lean.len() }
     }
 }
 
 /// Paints a document: the same document gives the same bytes.
 pub fn paint(paintable: &Paintable, press: &Press) -> Vec<u8> {
-    let document = paintable.document();
+    let (document, fonts) = (paintable.document(), paintable.fonts());
     let logo = (document.brand.logo.as_ref()).and_then(|logo| press.logo(logo).ok());
-    let pages = page::lay_out(document, logo.as_ref().map(|logo| logo.size));
+    let pages = page::lay_out(document, fonts, logo.as_ref().map(|logo| logo.size));
     let [_, height] = page::paper_size(document.paper);
-    let mut used = Used::default();
+    let mut used = Used::of(fonts);
     let mut pieces = Vec::new();
-    let content = |(page, at)| Content::new(at, height, document.accent, &mut used, &mut pieces).of(page);
+    let content = |(page, at)| Content::new(at, height, document.accent, fonts, &mut used, &mut pieces).of(page);
     let contents: Vec<Vec<u8>> = pages.iter().zip(0..).map(content).collect();
-    let objects = objects(document, contents.len(), &used);
+    let mut objects = objects(document, contents.len(), &used);
+    added::put(&mut objects, fonts, &used.cuts);
     let structure = structure::structure(document, pieces);
     let hatching = used.hatched.map(|size| (content::hatching(size, document.accent), size));
     let drawings = Drawings { logo: logo.as_deref(), hatching };

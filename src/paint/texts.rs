@@ -1,23 +1,26 @@
-//! Every text of a document, made fit for the bundled faces.
+//! Every text of a document, made fit for the faces it is set in.
 //!
 //! Comes in: a [`Document`]. Goes out: a [`Paintable`], with what the faces lack. Next: the painters, which take nothing else.
 
-use super::fonts::{Fonts, bundled};
+use super::fonts::{Face, Fonts};
+use super::shaping::MixedText;
 use crate::document::{Block, Document, Paragraph, Row, Shape};
 use std::collections::BTreeSet;
 use unicode_normalization::{UnicodeNormalization, is_nfc};
 
-/// A document as it can be painted: texts in normalization form C, without soft hyphens. A character that no bundled face
+/// A document as it can be painted: texts in normalization form C, without soft hyphens. A character that no face
 /// has is written out as `[U+6F22]`: visible, never dropped.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Paintable {
     document: Document,
+    fonts: Fonts,
     missing: Vec<(char, String)>,
 }
 
 impl Paintable {
-    /// Makes the texts of a document fit.
+    /// Makes the texts of a document fit for the bundled faces and those of its brand.
     pub fn new(mut document: Document) -> Paintable {
+        let fonts = Fonts::new(&document.brand.fonts);
         let mut missing = Vec::new();
         let mut seen = BTreeSet::new();
         each_text(&mut document, &mut |text| {
@@ -25,14 +28,15 @@ impl Paintable {
                 return;
             }
             normalise(text);
-            if text.chars().all(|c| paintable(bundled(), c)) {
+            let unshaped = if fonts.is_plain(text) { Vec::new() } else { unshaped(&fonts, text) };
+            if text.chars().all(|c| paintable(&fonts, c)) && unshaped.is_empty() {
                 return;
             }
-            let lacking = text.chars().filter(|&c| !paintable(bundled(), c));
+            let lacking = text.chars().filter(|c| !paintable(&fonts, *c) || unshaped.contains(c));
             missing.extend(lacking.filter(|&c| seen.insert(c)).map(|c| (c, text.clone())));
-            *text = written_out(text);
+            *text = written_out(&fonts, &unshaped, text);
         });
-        Paintable { document, missing }
+        Paintable { document, fonts, missing }
     }
 
     /// The document.
@@ -40,16 +44,26 @@ impl Paintable {
         &self.document
     }
 
-    /// The characters that no bundled face has, each with the first text that holds it in normalization form C, in
+    /// The faces it is set in.
+    pub fn fonts(&self) -> &Fonts {
+        &self.fonts
+    }
+
+    /// The characters that no face has, each with the first text that holds it in normalization form C, in
     /// reading order.
     pub fn missing(&self) -> &[(char, String)] {
         &self.missing
     }
 }
 
-fn written_out(text: &str) -> String {
+/// Characters that a font has but does not put together with their neighbours.
+fn unshaped(fonts: &Fonts, text: &str) -> Vec<char> {
+    MixedText::new(fonts, &[(Face::Regular, text)]).lacks()
+}
+
+fn written_out(fonts: &Fonts, unshaped: &[char], text: &str) -> String {
     let shown = |c: char| {
-        if paintable(bundled(), c) { c.to_string() } else { format!("[U+{:04X}]", c as u32) }
+        if paintable(fonts, c) && !unshaped.contains(&c) { c.to_string() } else { format!("[U+{:04X}]", c as u32) }
     };
     text.chars().map(shown).collect()
 }
@@ -141,6 +155,6 @@ mod tests {
 
     #[test]
     fn a_character_that_no_face_has_is_written_out() {
-        assert_eq!(written_out("Zähler 漢 1"), "Zähler [U+6F22] 1");
+        assert_eq!(written_out(&Fonts::default(), &[], "Zähler 漢 1"), "Zähler [U+6F22] 1");
     }
 }

@@ -26,7 +26,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("certified-value-half", "a certified value without its temperature, or the reverse"),
     ("certified-value-other-buffer", "a certified value that belongs to another buffer"),
     ("certified-value-with-table", "a certified value beside the bottle's own table"),
-    ("character-without-glyph", "a character that no font of the program has"),
+    ("character-without-glyph", "a character that no font has, neither of the program nor of the firm"),
     ("check-empty", "a check holds nothing to compare"),
     ("check-not-independent", "a check was made in a standard that the readings use as well"),
     ("clock-across-midnight", "a clock time alone in a visit that ends on another day"),

@@ -186,10 +186,18 @@ impl<'t> At<'t> {
     }
 }
 
+/// Whether a joiner or non-joiner shapes the letter before it, in a script that is written so.
+///
+/// Source: The Unicode Standard 15.0, section 23.2; the blocks from Arabic to Sinhala.
+fn joins(before: char, character: char) -> bool {
+    matches!(character, '\u{200c}' | '\u{200d}') && matches!(before, '\u{600}'..='\u{dff}')
+}
+
 /// Characters that cannot be seen, or that were lost.
 pub(super) fn check_characters(text: &str, place: &Place) -> Result<(), Problem> {
-    let mut hidden: Vec<String> =
-        text.chars().filter(|c| is_hidden(*c)).map(|c| format!("U+{:04X}", u32::from(c))).collect();
+    let before = std::iter::once(' ').chain(text.chars());
+    let hidden = before.zip(text.chars()).filter(|&(before, c)| is_hidden(c) && !joins(before, c));
+    let mut hidden: Vec<String> = hidden.map(|(_, c)| format!("U+{:04X}", u32::from(c))).collect();
     hidden.dedup();
     if !hidden.is_empty() {
         hidden.truncate(8);
@@ -271,8 +279,16 @@ mod tests {
         assert_eq!(code("a: P\u{202e}H\n"), "hidden-character");
         assert_eq!(code("a: \"P\\e[31m\"\n"), "hidden-character");
         assert_eq!(code("a: P\u{200b}H\n"), "hidden-character");
+        assert_eq!(code("a: P\u{200c}H\n"), "hidden-character");
         assert_eq!(code("a: 14 \u{fffd}C\n"), "lost-character");
         assert_eq!(code("a: [b]\n"), "expected-value");
+    }
+
+    #[test]
+    fn a_joiner_is_a_part_of_scripts_that_join() {
+        for text in ["می\u{200c}رود", "क्\u{200d}ष"] {
+            assert!(ask(&format!("a: {text}\n"), |at| assert!(at.text().is_some())).is_empty());
+        }
     }
 
     #[test]

@@ -3,7 +3,7 @@
 
 pub mod reading;
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// A word on a page, in pt from the top left.
@@ -38,6 +38,34 @@ pub fn run(tool: &str, arguments: &[&str]) -> Option<String> {
             None
         }
     }
+}
+
+/// Python with these packages; without them the check is passed over with a word, under `CI` they must be there.
+pub fn python(packages: &[&str]) -> Option<&'static str> {
+    let import = format!("import {}", packages.join(", "));
+    let there = Command::new("python3").args(["-c", &import]).output().is_ok_and(|out| out.status.success());
+    if !there {
+        assert!(std::env::var_os("CI").is_none(), "python3 with {packages:?} is needed under CI");
+        println!("skipped: no python3 with {packages:?} here");
+    }
+    there.then_some("python3")
+}
+
+/// What a script of `tests/independent` says of files; panics with it when the script finds fault.
+pub fn judged(script: &str, files: &[PathBuf]) -> Option<String> {
+    // `page` is the module of the package page-validation.
+    let python = python(&["pikepdf", "fontTools", "lxml", "page"])?;
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/independent").join(script);
+    // No byte code beside the sources.
+    let out = Command::new(python).arg("-B").arg(script).args(files).output().expect("it has just answered");
+    let said = String::from_utf8_lossy(&out.stdout) + String::from_utf8_lossy(&out.stderr);
+    assert!(out.status.success(), "{said}");
+    Some(said.into_owned())
+}
+
+/// Both judges on PDFs: fit for the archive and for everyone.
+pub fn fit(files: &[PathBuf]) -> Option<String> {
+    Some(judged("archive.py", files)? + &judged("archive_again.py", files)?)
 }
 
 /// Writes a file for the tools and gives its path.

@@ -29,6 +29,7 @@ pub fn sample() -> Document {
             name: "Quillfen Instrument Service".into(),
             lines: vec!["2 Tannery Yard, Ostwick · lab@quillfen.example.com".into()],
             logo: Some(Logo { name: "logo.svg".into(), kind: LogoKind::Svg, bytes: LOGO_SVG.as_bytes().to_vec() }),
+            fonts: Vec::new(),
         },
         running: Running {
             issued: "issued 2026-05-13".into(),

@@ -7,7 +7,7 @@ use super::slab::{Drawn, LEADING, Slab, baseline, height, line_slabs, size, stac
 use super::table;
 use super::tags::{Tag, places};
 use crate::document::*;
-use crate::paint::fonts::Face;
+use crate::paint::fonts::{Face, Fonts};
 use crate::paint::marks;
 use std::borrow::Cow;
 
@@ -24,9 +24,11 @@ const SIGNATURE: f64 = 23.0;
 
 /// The room that blocks have.
 #[derive(Debug, Clone, Copy)]
-pub struct Room {
+pub struct Room<'f> {
     /// Width in pt.
     pub width: f64,
+    /// Faces.
+    pub fonts: &'f Fonts,
     /// Height of a whole page's body in pt.
     pub page: f64,
     /// Size of running text in pt.
@@ -34,7 +36,7 @@ pub struct Room {
 }
 
 /// Lays blocks out one below the other; the first has place `at` in the reading order.
-pub fn slabs<'d>(blocks: &'d [Block], room: Room, mut at: u32) -> Vec<Slab<'d>> {
+pub fn slabs<'d>(blocks: &'d [Block], room: Room<'_>, mut at: u32) -> Vec<Slab<'d>> {
     let mut all = Vec::new();
     let mut before = None;
     for block in blocks {
@@ -64,7 +66,7 @@ fn white(before: Option<&Block>, block: &Block) -> f64 {
     }
 }
 
-fn block_slabs<'d>(block: &'d Block, room: Room, at: u32) -> Vec<Slab<'d>> {
+fn block_slabs<'d>(block: &'d Block, room: Room<'_>, at: u32) -> Vec<Slab<'d>> {
     let whole = Tag { block: at, part: 0 };
     match block {
         Block::Columns(columns) => columns_slabs(columns, room, at + 1),
@@ -86,7 +88,7 @@ fn block_slabs<'d>(block: &'d Block, room: Room, at: u32) -> Vec<Slab<'d>> {
 const TALLEST_COLUMNS: f64 = 0.6;
 
 /// Side by side when the tallest is not too high, else one below the other.
-fn columns_slabs<'d>(columns: &'d [Column], room: Room, first: u32) -> Vec<Slab<'d>> {
+fn columns_slabs<'d>(columns: &'d [Column], room: Room<'_>, first: u32) -> Vec<Slab<'d>> {
     let weights: u32 = columns.iter().map(|column| column.weight).sum();
     let gutters = GUTTER * columns.len().saturating_sub(1) as f64;
     let unit = (room.width - gutters) / f64::from(weights.max(1));
@@ -107,7 +109,7 @@ fn columns_slabs<'d>(columns: &'d [Column], room: Room, first: u32) -> Vec<Slab<
     stacked_columns(columns, room, first)
 }
 
-fn stacked_columns<'d>(columns: &'d [Column], room: Room, mut at: u32) -> Vec<Slab<'d>> {
+fn stacked_columns<'d>(columns: &'d [Column], room: Room<'_>, mut at: u32) -> Vec<Slab<'d>> {
     let mut all = Vec::new();
     for column in columns {
         let mut slabs = slabs(&column.blocks, room, at);
@@ -120,8 +122,8 @@ fn stacked_columns<'d>(columns: &'d [Column], room: Room, mut at: u32) -> Vec<Sl
     all
 }
 
-fn heading(text: &str, room: Room) -> Vec<Slab<'_>> {
-    glued(line_slabs(wrap(Face::SemiBold, text, size::BODY, room.width), 0.0, size::BODY, Ink::Accent))
+fn heading<'d>(text: &'d str, room: Room<'_>) -> Vec<Slab<'d>> {
+    glued(line_slabs(wrap(room.fonts, Face::SemiBold, text, size::BODY, room.width), 0.0, size::BODY, Ink::Accent))
 }
 
 /// Slabs that stay together.
@@ -130,10 +132,13 @@ fn glued(mut slabs: Vec<Slab>) -> Vec<Slab> {
     slabs
 }
 
-fn facts_slabs<'d>(facts: &'d [Fact], room: Room, at: u32) -> Vec<Slab<'d>> {
-    let widest =
-        facts.iter().map(|fact| Line::of(Face::Regular, fact.label.as_str()).width(size::LABEL)).fold(0.0, f64::max);
-    let words = facts.iter().map(|fact| widest_word(Face::Regular, &fact.label, size::LABEL)).fold(0.0, f64::max);
+fn facts_slabs<'d>(facts: &'d [Fact], room: Room<'_>, at: u32) -> Vec<Slab<'d>> {
+    let widest = facts
+        .iter()
+        .map(|fact| Line::of(room.fonts, Face::Regular, fact.label.as_str()).width(size::LABEL))
+        .fold(0.0, f64::max);
+    let words =
+        facts.iter().map(|fact| widest_word(room.fonts, Face::Regular, &fact.label, size::LABEL)).fold(0.0, f64::max);
     let label = widest.min((room.width * 0.42).max(words)).min(room.width * 0.5).ceil();
     let indent = label + LABEL_GAP;
     let of_fact = |(fact, part): (&'d Fact, u32)| {
@@ -147,11 +152,11 @@ fn fact_slabs<'d>(
     fact: &'d Fact,
     label: f64,
     indent: f64,
-    room: Room,
+    room: Room<'_>,
     [label_tag, value_tag]: [Tag; 2],
 ) -> Vec<Slab<'d>> {
-    let labels = wrap(Face::Regular, &fact.label, size::LABEL, label);
-    let values = wrap_all(Face::Regular, &fact.value, room.text, room.width - indent);
+    let labels = wrap(room.fonts, Face::Regular, &fact.label, size::LABEL, label);
+    let values = wrap_all(room.fonts, Face::Regular, &fact.value, room.text, room.width - indent);
     let leading = room.text * LEADING;
     let rows = labels.len().max(values.len());
     let mut slabs: Vec<Slab> = (0..rows).map(|_| Slab::new(leading)).collect();
@@ -171,18 +176,18 @@ fn fact_slabs<'d>(
     tagged(slabs, value_tag)
 }
 
-fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room, at: u32) -> Vec<Slab<'d>> {
+fn verdict_slabs<'d>(verdict: &'d VerdictBlock, room: Room<'_>, at: u32) -> Vec<Slab<'d>> {
     let ink = marks::ink(verdict.mark);
     let indent = MARK + 9.0;
     let width = room.width - indent;
     let mut slab = Slab::default();
     slab.put_rule(0.0, room.width, 0.0, ink, 1.2);
     slab.drawn.push(mark(verdict.mark, 0.0, 9.0, MARK));
-    let title = wrap(Face::SemiBold, &verdict.title, size::VERDICT, width);
+    let title = wrap(room.fonts, Face::SemiBold, &verdict.title, size::VERDICT, width);
     let mut y = slab.put_lines(title, indent, 7.0, size::VERDICT, Ink::Text) + 1.0;
     slab.tag(Tag { block: at, part: 0 });
     for (text, part) in verdict.lines.iter().zip(1..) {
-        y = slab.put_lines(wrap(Face::Regular, text, room.text, width), indent, y, room.text, Ink::Muted);
+        y = slab.put_lines(wrap(room.fonts, Face::Regular, text, room.text, width), indent, y, room.text, Ink::Muted);
         slab.tag(Tag { block: at, part });
     }
     slab.height = y.max(9.0 + MARK);
@@ -195,7 +200,7 @@ pub fn mark<'d>(mark: Mark, x: f64, y: f64, side: f64) -> Drawn<'d> {
 }
 
 /// A figure, smaller where it is wider than the room or higher than a page.
-fn figure_slab<'d>(figure: &'d Figure, room: Room, tag: Tag) -> Slab<'d> {
+fn figure_slab<'d>(figure: &'d Figure, room: Room<'_>, tag: Tag) -> Slab<'d> {
     let scale = (room.width / figure.width).min(room.page / figure.height).min(1.0);
     let mut slab = Slab::new(figure.height * scale);
     let (shapes, tag) = (Cow::Borrowed(figure.shapes.as_slice()), Some(tag));
@@ -204,22 +209,22 @@ fn figure_slab<'d>(figure: &'d Figure, room: Room, tag: Tag) -> Slab<'d> {
 }
 
 /// A paragraph's lines.
-pub fn paragraph_lines(paragraph: &Paragraph, size: f64, width: f64) -> Vec<Line<'_>> {
+pub fn paragraph_lines<'d>(fonts: &Fonts, paragraph: &'d Paragraph, size: f64, width: f64) -> Vec<Line<'d>> {
     match &paragraph.lead {
         Some(lead) => {
             let spans =
                 [(Face::SemiBold, lead.as_str()), (Face::Regular, " "), (Face::Regular, paragraph.text.as_str())];
-            wrap_spans(&spans, size, width)
+            wrap_spans(fonts, &spans, size, width)
         }
-        None => wrap(Face::Regular, &paragraph.text, size, width),
+        None => wrap(fonts, Face::Regular, &paragraph.text, size, width),
     }
 }
 
-fn paragraph_slabs<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
-    line_slabs(paragraph_lines(paragraph, room.text, room.width), 0.0, room.text, Ink::Text)
+fn paragraph_slabs<'d>(paragraph: &'d Paragraph, room: Room<'_>) -> Vec<Slab<'d>> {
+    line_slabs(paragraph_lines(room.fonts, paragraph, room.text, room.width), 0.0, room.text, Ink::Text)
 }
 
-fn list<'d>(paragraphs: &'d [Paragraph], room: Room, at: u32) -> Vec<Slab<'d>> {
+fn list<'d>(paragraphs: &'d [Paragraph], room: Room<'_>, at: u32) -> Vec<Slab<'d>> {
     let mut all = Vec::new();
     for (paragraph, part) in paragraphs.iter().zip(0..) {
         let mut slabs = tagged(paragraph_slabs(paragraph, room), Tag { block: at, part });
@@ -230,8 +235,8 @@ fn list<'d>(paragraphs: &'d [Paragraph], room: Room, at: u32) -> Vec<Slab<'d>> {
 }
 
 /// A tinted panel; one that is higher than a page stands without its tint and flows.
-fn caution<'d>(paragraph: &'d Paragraph, room: Room) -> Vec<Slab<'d>> {
-    let lines = paragraph_lines(paragraph, size::LABEL, room.width - 2.0 * PADDING);
+fn caution<'d>(paragraph: &'d Paragraph, room: Room<'_>) -> Vec<Slab<'d>> {
+    let lines = paragraph_lines(room.fonts, paragraph, size::LABEL, room.width - 2.0 * PADDING);
     let height = lines.len() as f64 * size::LABEL * LEADING + 2.0 * (PADDING - 1.0);
     if height > room.page {
         return line_slabs(lines, PADDING, size::LABEL, Ink::Text);
@@ -252,7 +257,7 @@ fn panel(width: f64, height: f64) -> Shape {
 }
 
 /// Signatures, three side by side; a row of them is never split.
-fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room, block: u32) -> Vec<Slab<'d>> {
+fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room<'_>, block: u32) -> Vec<Slab<'d>> {
     const BESIDE: usize = 3;
     let beside = signatures.len().clamp(1, BESIDE);
     let width = (room.width - GUTTER * (beside - 1) as f64) / beside as f64;
@@ -260,7 +265,11 @@ fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room, block: u32
         let mut slab = Slab::default();
         let names: Vec<Vec<Line>> = row
             .iter()
-            .map(|one| one.name.as_deref().map_or(Vec::new(), |name| wrap(Face::Regular, name, size::VERDICT, width)))
+            .map(|one| {
+                one.name
+                    .as_deref()
+                    .map_or(Vec::new(), |name| wrap(room.fonts, Face::Regular, name, size::VERDICT, width))
+            })
             .collect();
         let highest = names.iter().map(Vec::len).max().unwrap_or(0) as f64 * size::VERDICT * LEADING + 4.0;
         let foot = highest.max(SIGNATURE);
@@ -269,7 +278,7 @@ fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room, block: u32
             let top = foot - 1.0 - name.len() as f64 * size::VERDICT * LEADING;
             slab.put_lines(name, x, top, size::VERDICT, Ink::Text);
             slab.put_rule(x, x + width, foot, Ink::Text, 0.6);
-            let meaning = wrap(Face::Regular, &one.meaning, size::LABEL, width);
+            let meaning = wrap(room.fonts, Face::Regular, &one.meaning, size::LABEL, width);
             let y = slab.put_lines(meaning, x, foot + 2.5, size::LABEL, Ink::Muted);
             slab.height = slab.height.max(y);
             slab.tag(Tag { block, part: first + at as u32 });
@@ -280,15 +289,15 @@ fn signatures_slabs<'d>(signatures: &'d [SignatureBlock], room: Room, block: u32
     signatures.chunks(BESIDE).zip((0..).step_by(BESIDE)).map(row).collect()
 }
 
-fn rule<'d>(room: Room) -> Slab<'d> {
+fn rule<'d>(room: Room<'_>) -> Slab<'d> {
     let mut slab = Slab::new(0.5);
     slab.put_rule(0.0, room.width, 0.25, Ink::Grid, 0.6);
     slab
 }
 
 /// The end mark, centred under the last block.
-fn end_mark(text: &str, room: Room) -> Vec<Slab<'_>> {
-    let lines = wrap(Face::Regular, text, size::LABEL, room.width);
+fn end_mark<'d>(text: &'d str, room: Room<'_>) -> Vec<Slab<'d>> {
+    let lines = wrap(room.fonts, Face::Regular, text, size::LABEL, room.width);
     let mut slab = Slab::new(lines.len() as f64 * size::LABEL * LEADING);
     let mut y = 0.0;
     for line in lines {

@@ -7,7 +7,9 @@
 //!
 //! Source: ISO 32000-1:2008, 14.6 (marked content), 14.8.2.2 (artifacts).
 
-use super::flow::{Line, Run};
+mod text;
+
+use super::flow::Line;
 use super::operators::{Operators, PathEnd};
 use super::page::Page;
 use super::slab::Drawn;
@@ -15,7 +17,8 @@ use super::structure::Piece;
 use super::tags::Tag;
 use crate::document::{Anchor, Ink, Shape};
 use crate::paint::colours::colour;
-use crate::paint::fonts::{Face, Glyph, SLICES, bundled};
+use crate::paint::fonts::{Face, Fonts};
+pub use text::Used;
 
 /// Distance of the hatch lines of a fail zone in pt.
 const HATCH: f64 = 3.4;
@@ -28,6 +31,7 @@ const HATCH_WIDTH: f64 = 0.25;
 #[derive(Debug)]
 pub struct Content<'u> {
     operators: Operators,
+    fonts: &'u Fonts,
     used: &'u mut Used,
     pieces: &'u mut Vec<Piece>,
     /// Which page it is, from 0.
@@ -44,30 +48,6 @@ pub struct Content<'u> {
     dashed: bool,
     /// Slice and size of the text last shown: both outlive a text object.
     font: Option<(u8, f64)>,
-}
-
-/// The characters used in a document.
-#[derive(Debug, Default)]
-pub struct Used {
-    /// Slice, glyph and character, each once, in the order of use.
-    pub glyphs: Vec<(u8, u16, char)>,
-    /// Width and height in pt of the largest hatched area; none: there is none.
-    pub hatched: Option<[f64; 2]>,
-    /// For each slice whether a glyph is among them.
-    seen: [Vec<bool>; SLICES],
-}
-
-impl Used {
-    fn enter(&mut self, slice: u8, glyph: u16, character: char) {
-        let seen = &mut self.seen[usize::from(slice)];
-        let at = usize::from(glyph);
-        if seen.len() <= at {
-            seen.resize(at + 1, false);
-        }
-        if !std::mem::replace(&mut seen[at], true) {
-            self.glyphs.push((slice, glyph, character));
-        }
-    }
 }
 
 /// The hatching of an area from its lower left corner to this width and height in pt.
@@ -105,9 +85,17 @@ struct Placed {
 
 impl<'u> Content<'u> {
     /// An empty page (from 0) of a height in pt; the characters it uses are entered in `used`, its pieces in `pieces`.
-    pub fn new(page: u32, height: f64, accent: [u8; 3], used: &'u mut Used, pieces: &'u mut Vec<Piece>) -> Content<'u> {
+    pub fn new(
+        page: u32,
+        height: f64,
+        accent: [u8; 3],
+        fonts: &'u Fonts,
+        used: &'u mut Used,
+        pieces: &'u mut Vec<Piece>,
+    ) -> Content<'u> {
         Content {
             operators: Operators::new(),
+            fonts,
             used,
             pieces,
             page,
@@ -183,42 +171,6 @@ impl<'u> Content<'u> {
         }
     }
 
-    /// A line as one text object, so that it is read back as one line.
-    fn text(&mut self, at: [f64; 2], size: f64, ink: Ink, line: &Line) {
-        self.fill(ink);
-        self.operators.begin_text();
-        let mut at = Some(self.up(at));
-        line.runs.iter().for_each(|run| self.run(run, size, &mut at));
-        if let (Some(last), true) = (line.runs.last(), line.goes_on) {
-            self.run(&Run { face: last.face, text: " ".into() }, size, &mut at);
-        }
-        self.operators.end_text();
-    }
-
-    /// Shows a run, its first glyph at `at` where that is not used up; one string for each stretch in one slice.
-    fn run(&mut self, run: &Run, size: f64, at: &mut Option<[f64; 2]>) {
-        let mut shown = None;
-        for character in run.text.chars() {
-            let Some(glyph) = bundled().glyph(run.face, character) else {
-                continue;
-            };
-            let (slice, glyph) = beside(shown, glyph, character);
-            self.used.enter(slice, glyph, character);
-            if shown.replace(slice) != Some(slice) {
-                self.operators.end_show();
-                if self.font.replace((slice, size)) != Some((slice, size)) {
-                    self.operators.font(bundled().slices[usize::from(slice)].resource, size);
-                }
-                if let Some(at) = at.take() {
-                    self.operators.text_at(at);
-                }
-                self.operators.begin_show();
-            }
-            self.operators.glyph(glyph);
-        }
-        self.operators.end_show();
-    }
-
     fn shape(&mut self, shape: &Shape, placed: Placed) {
         match shape {
             Shape::Line { points, ink, width, dash } => {
@@ -249,7 +201,7 @@ impl<'u> Content<'u> {
             Shape::Label { at, anchor, text, size, bold, ink } => {
                 let face = if *bold { Face::SemiBold } else { Face::Regular };
                 // The next label is another word.
-                let line = Line { goes_on: true, ..Line::of(face, text.as_str()) };
+                let line = Line { goes_on: true, ..Line::of(self.fonts, face, text.as_str()) };
                 let size = size * placed.scale;
                 let back = match anchor {
                     Anchor::Start => 0.0,
@@ -332,14 +284,4 @@ impl<'u> Content<'u> {
             self.operators.dash(&scaled);
         }
     }
-}
-
-/// Slice and glyph of a character that follows one of slice `before`: a space stays with what is before it.
-fn beside(before: Option<u8>, glyph: Glyph, character: char) -> (u8, u16) {
-    let stays = |before: &u8| *before != glyph.slice && matches!(character, ' ' | '\u{a0}');
-    let own = before.filter(stays).and_then(|before| {
-        let parsed = &bundled().slices[usize::from(before)].parsed;
-        parsed.lookup_glyph_index(character.into()).map(|own| (before, own))
-    });
-    own.unwrap_or((glyph.slice, glyph.id))
 }

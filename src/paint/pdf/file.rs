@@ -107,6 +107,10 @@ impl File {
         syntax::dictionary(&mut self.bytes, &stream.dict);
         self.bytes.extend_from_slice(b"stream\n");
         self.bytes.extend_from_slice(&stream.content);
+        // Readers that look for the line end from behind would take a last carriage return for its first half.
+        if stream.content.last() == Some(&b'\r') {
+            self.bytes.push(b'\r');
+        }
         self.bytes.extend_from_slice(b"\nendstream\nendobj\n");
     }
 

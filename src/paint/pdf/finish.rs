@@ -10,8 +10,8 @@ use super::content::HATCHING;
 use super::elements;
 use super::logo::Prepared;
 use super::metadata::{self, Words, text};
-use super::{Painted, Press, attachments, file, page, srgb};
-use crate::paint::fonts::{CAPITAL_HEIGHT, Slice, bundled};
+use super::{FontFile, Painted, Press, attachments, file, page, srgb};
+use crate::paint::fonts::{CAPITAL_HEIGHT, bundled};
 use lopdf::{Object, ObjectId, Stream, StringFormat, dictionary};
 use sha2::{Digest, Sha256};
 
@@ -61,7 +61,7 @@ fn put_fonts(objects: &mut lopdf::Document, press: &Press) {
         })
         .collect();
     for (id, slice) in descriptors {
-        let file = objects.add_object(font_file(&bundled().slices[slice], press.font_file(slice)));
+        let file = objects.add_object(font_file(press.font_file(slice)));
         if let Ok(descriptor) = objects.get_dictionary_mut(id) {
             descriptor.set("FontFile2", file);
             descriptor.set("CapHeight", (CAPITAL_HEIGHT * 1000.0).round() as i64);
@@ -69,9 +69,9 @@ fn put_fonts(objects: &mut lopdf::Document, press: &Press) {
     }
 }
 
-fn font_file(slice: &Slice, compressed: &[u8]) -> Stream {
-    let dictionary = dictionary! { "Length1" => slice.bytes.len() as i64, "Filter" => "FlateDecode" };
-    Stream::new(dictionary, compressed.to_vec())
+fn font_file(file: &FontFile) -> Stream {
+    let dictionary = dictionary! { "Length1" => file.length as i64, "Filter" => "FlateDecode" };
+    Stream::new(dictionary, file.compressed.clone())
 }
 
 /// What the pages draw by its name.
@@ -111,6 +111,10 @@ fn put_resources(objects: &mut lopdf::Document, pages: &[ObjectId], drawings: Dr
             continue;
         };
         page.remove(b"Annots");
+        if drawings.has(LOGO.as_bytes()) {
+            // A logo may let the paper shine through: the colours it is mixed in are named (ISO 32000-1, 11.4.7).
+            page.set("Group", dictionary! { "S" => "Transparency", "CS" => "DeviceRGB" });
+        }
         let Ok(resources) = page.get(b"Resources").and_then(Object::as_reference) else {
             continue;
         };

@@ -10,6 +10,9 @@
 
 use crate::paint::short::Short;
 
+/// Longest move within a word, in thousandths of an em: less than the narrowest space.
+const LONGEST_MOVE: i32 = 100;
+
 /// A content stream, operator by operator.
 #[derive(Debug, Default)]
 pub struct Operators {
@@ -198,6 +201,38 @@ impl Operators {
         if std::mem::take(&mut self.showing) {
             self.end(") Tj");
         }
+    }
+
+    /// `TJ`: shows glyphs, each after a move to the right in thousandths of an em, and moves on at the end.
+    pub fn show_moved(&mut self, glyphs: &[(i32, u16)], last: i32) {
+        self.bytes.push(b'[');
+        for &(right, glyph) in glyphs {
+            self.move_right(right);
+            self.bytes.extend_from_slice(format!("<{glyph:04X}>").as_bytes());
+        }
+        self.move_right(last);
+        self.end("] TJ");
+    }
+
+    /// In steps, since readers take a long one for a space.
+    fn move_right(&mut self, thousandths: i32) {
+        let mut left = -thousandths;
+        while left != 0 {
+            let step = left.clamp(-LONGEST_MOVE, LONGEST_MOVE);
+            self.number(f64::from(step));
+            left -= step;
+        }
+    }
+
+    /// `Ts`: how far text stands above its line.
+    pub fn rise(&mut self, rise: f64) {
+        self.numbers(&[rise], "Ts");
+    }
+
+    /// `BDC`: begins a stretch that says a text, whatever its glyphs say. The text is in UTF-16 as hexadecimal digits.
+    pub fn begin_said(&mut self, text: &str) {
+        self.bytes.extend_from_slice(format!("/Span <</ActualText <FEFF{text}>>> ").as_bytes());
+        self.end("BDC");
     }
 
     fn colour(&mut self, colour: [u8; 3], operator: &str) {

@@ -3,12 +3,12 @@
 //! Comes in: a document. Goes out: [`Page`]s with everything in its place. Next: [`super::content`].
 
 use super::blocks::{self, Room};
-use super::flow::{Line, wrap, wrap_all};
+use super::flow::{Line, width, wrap, wrap_all};
 use super::slab::{Drawn, LEADING, Slab, baseline, line_slabs, size, tagged};
 use super::tags::{self, Tag};
 use crate::document::{Document, Ink, Part, Shape};
 use crate::firm::Paper;
-use crate::paint::fonts::{Face, bundled};
+use crate::paint::fonts::{Face, Fonts};
 
 /// White at the left and the right edge of the paper in pt.
 pub const MARGIN: f64 = 40.0;
@@ -45,9 +45,10 @@ pub fn paper_size(paper: Paper) -> [f64; 2] {
 }
 
 /// Lays a document out; `logo` is the logo's width and height in any unit.
-pub fn lay_out(document: &Document, logo: Option<[f64; 2]>) -> Vec<Page<'_>> {
-    let frame = Frame::new(document, logo);
-    let room = Room { width: frame.width, page: frame.bottom - frame.first_top.max(frame.next_top), text: size::BODY };
+pub fn lay_out<'d>(document: &'d Document, fonts: &'d Fonts, logo: Option<[f64; 2]>) -> Vec<Page<'d>> {
+    let frame = Frame::new(document, fonts, logo);
+    let page = frame.bottom - frame.first_top.max(frame.next_top);
+    let room = Room { width: frame.width, fonts, page, text: size::BODY };
     let mut groups: Vec<Vec<Slab>> = Vec::new();
     let mut place = tags::FIRST;
     for part in &document.parts {
@@ -77,7 +78,7 @@ const BETWEEN_PARTS: f64 = 30.0;
 
 /// A part as slabs. The first is set in the size of running text, in the small one where that saves a page; the others,
 /// which are lists to look things up in, in the small one.
-fn part_set<'d>(document: &'d Document, part: &'d Part, place: u32, room: Room, frame: &Frame) -> Vec<Slab<'d>> {
+fn part_set<'d>(document: &'d Document, part: &'d Part, place: u32, room: Room<'_>, frame: &Frame) -> Vec<Slab<'d>> {
     let small = || part_slabs(document, part, place, Room { text: size::LABEL, ..room });
     if !is_first(document, part) {
         return small();
@@ -98,7 +99,7 @@ fn pages_of(slabs: &[Slab], group: usize, frame: &Frame) -> usize {
     MEASURES.into_iter().map(pages).min().unwrap_or_default()
 }
 
-fn part_slabs<'d>(document: &'d Document, part: &'d Part, place: u32, room: Room) -> Vec<Slab<'d>> {
+fn part_slabs<'d>(document: &'d Document, part: &'d Part, place: u32, room: Room<'_>) -> Vec<Slab<'d>> {
     let first = is_first(document, part);
     let mut slabs = if first { title_slabs(document, room) } else { Vec::new() };
     let mut blocks = blocks::slabs(&part.blocks, room, place);
@@ -110,10 +111,10 @@ fn part_slabs<'d>(document: &'d Document, part: &'d Part, place: u32, room: Room
     slabs
 }
 
-fn title_slabs<'d>(document: &'d Document, room: Room) -> Vec<Slab<'d>> {
-    let title = wrap(Face::SemiBold, &document.title, size::TITLE, room.width);
+fn title_slabs<'d>(document: &'d Document, room: Room<'_>) -> Vec<Slab<'d>> {
+    let title = wrap(room.fonts, Face::SemiBold, &document.title, size::TITLE, room.width);
     let mut slabs = tagged(line_slabs(title, 0.0, size::TITLE, Ink::Text), Tag::TITLE);
-    let subtitle = wrap(Face::Regular, &document.subtitle, size::BODY, room.width);
+    let subtitle = wrap(room.fonts, Face::Regular, &document.subtitle, size::BODY, room.width);
     slabs.append(&mut tagged(line_slabs(subtitle, 0.0, size::BODY, Ink::Muted), Tag::SUBTITLE));
     let mut rule = Slab { above: 7.0, ..Slab::new(0.5) };
     rule.put_rule(0.0, room.width, 0.25, Ink::Grid, 0.6);
@@ -190,6 +191,7 @@ fn place<'d>(slabs: Vec<Slab<'d>>, starts: &[usize], first_top: f64, next_top: f
 /// What every page bears, and where the body stands.
 struct Frame<'d> {
     document: &'d Document,
+    fonts: &'d Fonts,
     logo: Option<[f64; 2]>,
     width: f64,
     first_top: f64,
@@ -199,10 +201,18 @@ struct Frame<'d> {
 }
 
 impl<'d> Frame<'d> {
-    fn new(document: &'d Document, logo: Option<[f64; 2]>) -> Frame<'d> {
+    fn new(document: &'d Document, fonts: &'d Fonts, logo: Option<[f64; 2]>) -> Frame<'d> {
         let [width, height] = paper_size(document.paper);
-        let mut frame =
-            Frame { document, logo, width: width - 2.0 * MARGIN, first_top: 0.0, next_top: 0.0, bottom: 0.0, height };
+        let mut frame = Frame {
+            document,
+            fonts,
+            logo,
+            width: width - 2.0 * MARGIN,
+            first_top: 0.0,
+            next_top: 0.0,
+            bottom: 0.0,
+            height,
+        };
         frame.first_top = EDGE + frame.header(true, frame.page_text(888, 888)).height + AIR;
         frame.next_top = EDGE + frame.header(false, frame.page_text(888, 888)).height + AIR;
         frame.bottom = height - EDGE - frame.footer().height - FOOT_AIR;
@@ -240,10 +250,11 @@ impl<'d> Frame<'d> {
         let left = if first { self.put_logo(&mut slab) } else { 0.0 };
         let beside = self.width * if first { 0.6 } else { 0.38 } - left;
         let brand = &self.document.brand;
-        let mut y = slab.put_lines(wrap(Face::SemiBold, &brand.name, size, beside), left, 0.0, size, Ink::Text);
+        let mut y =
+            slab.put_lines(wrap(self.fonts, Face::SemiBold, &brand.name, size, beside), left, 0.0, size, Ink::Text);
         slab.tag(Tag::BRAND);
         if first {
-            let lines = wrap_all(Face::Regular, &brand.lines, size::LABEL, beside);
+            let lines = wrap_all(self.fonts, Face::Regular, &brand.lines, size::LABEL, beside);
             y = slab.put_lines(lines, left, y, size::LABEL, Ink::Muted);
         }
         slab.tag(Tag::ADDRESS);
@@ -275,12 +286,12 @@ impl<'d> Frame<'d> {
     fn put_number(&self, slab: &mut Slab<'d>, first: bool, page: String) -> f64 {
         let beside = self.width * 0.36;
         let mut size = if first { size::VERDICT } else { size::BODY };
-        let mut number = wrap(Face::SemiBold, &self.document.number, size, beside);
+        let mut number = wrap(self.fonts, Face::SemiBold, &self.document.number, size, beside);
         if number.len() > 2 {
             size = size::LABEL;
-            number = wrap(Face::SemiBold, &self.document.number, size, beside);
+            number = wrap(self.fonts, Face::SemiBold, &self.document.number, size, beside);
         }
-        let running = Line::of(Face::Regular, format!("{} · {page}", self.document.running.issued));
+        let running = Line::of(self.fonts, Face::Regular, format!("{} · {page}", self.document.running.issued));
         let run = running.width(size::LABEL);
         let one_line = match number.first() {
             Some(line) if number.len() == 1 => line.width(size) + RUNNING_GAP + run <= self.width * 0.6,
@@ -297,8 +308,8 @@ impl<'d> Frame<'d> {
         let lines = if run <= beside {
             vec![running]
         } else {
-            let mut lines = wrap(Face::Regular, &self.document.running.issued, size::LABEL, beside);
-            lines.push(Line::of(Face::Regular, page));
+            let mut lines = wrap(self.fonts, Face::Regular, &self.document.running.issued, size::LABEL, beside);
+            lines.push(Line::of(self.fonts, Face::Regular, page));
             lines
         };
         slab.put_lines_right(lines, self.width, y, size::LABEL, Ink::Muted)
@@ -310,7 +321,7 @@ impl<'d> Frame<'d> {
             return;
         };
         let top = slab.height + 5.0;
-        let lines = wrap(Face::SemiBold, draft, size::BODY, self.width - 16.0);
+        let lines = wrap(self.fonts, Face::SemiBold, draft, size::BODY, self.width - 16.0);
         let bottom = top + lines.len() as f64 * size::BODY * LEADING + 4.0;
         slab.put_shapes(vec![Shape::Area {
             points: vec![[0.4, top], [self.width - 0.4, top], [self.width - 0.4, bottom], [0.4, bottom]],
@@ -328,12 +339,13 @@ impl<'d> Frame<'d> {
         let mut slab = Slab::default();
         slab.put_rule(0.0, self.width, 0.3, Ink::Grid, 0.6);
         let right = self.document.running.footer_right.iter();
-        let right = right.map(|line| bundled().width(Face::Regular, size::LABEL, line)).fold(0.0, f64::max);
+        let right = right.map(|line| width(self.fonts, Face::Regular, size::LABEL, line)).fold(0.0, f64::max);
         let left = self.width - right.min(self.width * 0.4) - 18.0;
-        let lines = wrap_all(Face::Regular, &self.document.running.footer_left, size::LABEL, left);
+        let lines = wrap_all(self.fonts, Face::Regular, &self.document.running.footer_left, size::LABEL, left);
         let below_left = slab.put_lines(lines, 0.0, TOP, size::LABEL, Ink::Muted);
         slab.tag(Tag::FOOT_LEFT);
-        let lines = wrap_all(Face::Regular, &self.document.running.footer_right, size::LABEL, self.width * 0.4);
+        let lines =
+            wrap_all(self.fonts, Face::Regular, &self.document.running.footer_right, size::LABEL, self.width * 0.4);
         let below_right = slab.put_lines_right(lines, self.width, TOP, size::LABEL, Ink::Muted);
         slab.tag(Tag::FOOT_RIGHT);
         slab.height = below_left.max(below_right);

@@ -8,15 +8,16 @@ use super::slab::{Drawn, LEADING, Slab, baseline, size};
 use super::tags::Tag;
 use super::widths::{Widths, choose, mark_room, sign};
 use crate::document::{Align, Cell, Ink, Paragraph, Row, Table};
-use crate::paint::fonts::{CAPITAL_HEIGHT, Face};
+use crate::paint::fonts::{CAPITAL_HEIGHT, Face, Fonts};
 use std::rc::Rc;
 
 /// White above and below the text of a row in pt.
 const PADDING: f64 = 1.2;
 
 /// A table with its columns' places.
-struct Grid<'t> {
+struct Grid<'t, 'f> {
     table: &'t Table,
+    fonts: &'f Fonts,
     widths: Widths,
     /// Left edge of each column in pt.
     lefts: Vec<f64>,
@@ -27,7 +28,7 @@ struct Grid<'t> {
 }
 
 /// A table's head and rows. At least two rows stand before and after a break, a group's line stays with its next row.
-pub fn slabs<'d>(table: &'d Table, room: Room, place: u32) -> Vec<Slab<'d>> {
+pub fn slabs<'d>(table: &'d Table, room: Room<'_>, place: u32) -> Vec<Slab<'d>> {
     let grid = Grid::new(table, room, place);
     let head = Rc::new(grid.repeated_head());
     let mut all = vec![grid.head()];
@@ -50,9 +51,10 @@ pub fn slabs<'d>(table: &'d Table, room: Room, place: u32) -> Vec<Slab<'d>> {
     all
 }
 
-impl<'d> Grid<'d> {
-    fn new(table: &'d Table, room: Room, place: u32) -> Grid<'d> {
-        let widths = choose(table, room.width, room.text);
+impl<'d, 'f> Grid<'d, 'f> {
+    fn new(table: &'d Table, room: Room<'f>, place: u32) -> Grid<'d, 'f> {
+        let fonts = room.fonts;
+        let widths = choose(fonts, table, room.width, room.text);
         let mut lefts = Vec::new();
         let mut right = 0.0;
         for column in &widths.columns {
@@ -60,7 +62,7 @@ impl<'d> Grid<'d> {
             right += column + widths.gap;
         }
         let right = (right - widths.gap).max(0.0);
-        Grid { table, widths, lefts, right, place }
+        Grid { table, fonts, widths, lefts, right, place }
     }
 
     /// The tag of a cell; row 0 has the heads, and a group is the first cell of its row.
@@ -72,7 +74,7 @@ impl<'d> Grid<'d> {
     fn head(&self) -> Slab<'d> {
         let leading = size::LABEL * LEADING;
         let heads: Vec<Vec<Line>> = (self.table.columns.iter().zip(&self.widths.columns))
-            .map(|(column, &width)| wrap(Face::SemiBold, &column.head, size::LABEL, width))
+            .map(|(column, &width)| wrap(self.fonts, Face::SemiBold, &column.head, size::LABEL, width))
             .collect();
         let rows = heads.iter().map(Vec::len).max().unwrap_or(1);
         let mut slab = Slab::new(rows as f64 * leading + 2.0 * PADDING);
@@ -92,7 +94,7 @@ impl<'d> Grid<'d> {
 
     /// The head for the pages that follow, with the table's caption.
     fn repeated_head(&self) -> Slab<'d> {
-        let caption = wrap(Face::Regular, &self.table.caption, size::LABEL, self.right);
+        let caption = wrap(self.fonts, Face::Regular, &self.table.caption, size::LABEL, self.right);
         let mut slab = Slab::default();
         let top = slab.put_lines(caption, 0.0, 0.0, size::LABEL, Ink::Muted);
         let head = self.head();
@@ -103,7 +105,7 @@ impl<'d> Grid<'d> {
     }
 
     fn group(&self, number: u32, paragraph: &'d Paragraph) -> Slab<'d> {
-        let lines = paragraph_lines(paragraph, self.widths.size, self.right);
+        let lines = paragraph_lines(self.fonts, paragraph, self.widths.size, self.right);
         let mut slab = Slab::default();
         slab.height = slab.put_lines(lines, 0.0, PADDING + 1.5, self.widths.size, Ink::Text) + PADDING;
         slab.tag(self.tag(number, 0));
@@ -146,11 +148,11 @@ impl<'d> Grid<'d> {
         // A natural width is a sum of rounded parts: a hair more keeps it from wrapping.
         let width = self.widths.columns[at] - mark + 0.01;
         match self.table.columns[at].align {
-            Align::Left => wrap(Face::Regular, &cell.text, self.widths.size, width),
+            Align::Left => wrap(self.fonts, Face::Regular, &cell.text, self.widths.size, width),
             Align::Right | Align::Decimal if self.fits(at) => {
-                vec![Line::of(Face::Regular, cell.text.as_str())]
+                vec![Line::of(self.fonts, Face::Regular, cell.text.as_str())]
             }
-            Align::Right | Align::Decimal => wrap(Face::Regular, &cell.text, self.widths.size, width),
+            Align::Right | Align::Decimal => wrap(self.fonts, Face::Regular, &cell.text, self.widths.size, width),
         }
     }
 
@@ -189,7 +191,7 @@ impl<'d> Grid<'d> {
         match self.table.columns[at].align {
             Align::Left => self.lefts[at] + mark_room(cell.mark, size).1,
             Align::Decimal if self.fits(at) => {
-                let whole = Line::of(Face::Regular, &cell.text[..sign(&cell.text)]).width(size);
+                let whole = Line::of(self.fonts, Face::Regular, &cell.text[..sign(&cell.text)]).width(size);
                 self.right_of(at) - self.widths.fractions[at] - whole
             }
             Align::Right | Align::Decimal => self.right_of(at) - line.width(size),

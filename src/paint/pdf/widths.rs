@@ -2,10 +2,10 @@
 //!
 //! Comes in: a table and the width it may take. Goes out: [`Widths`]. Next: [`super::table`].
 
-use super::flow::widest_word;
+use super::flow::{widest_word, width};
 use super::slab::size;
 use crate::document::{Align, Cell, Mark, Row, Table};
-use crate::paint::fonts::{Face, bundled};
+use crate::paint::fonts::{Face, Fonts};
 
 /// White between columns in em of the text.
 const GAP: f64 = 1.25;
@@ -59,37 +59,37 @@ pub fn sign(text: &str) -> usize {
 
 /// Chooses the widths for text of a size: natural where they fit, with what is left shared out by stretch; else in the small size; else the
 /// columns shrink, those with wrapping text first.
-pub fn choose(table: &Table, width: f64, text: f64) -> Widths {
+pub fn choose(fonts: &Fonts, table: &Table, width: f64, text: f64) -> Widths {
     let between = table.columns.len().saturating_sub(1) as f64;
-    let mut widths = natural(table, text, if text > size::LABEL { GAP } else { DENSE_GAP });
+    let mut widths = natural(fonts, table, text, if text > size::LABEL { GAP } else { DENSE_GAP });
     let texts = table.columns.iter().filter(|column| column.align == Align::Left).count();
     if texts >= MANY_TEXTS || total(&widths.columns) + widths.gap * between > width {
-        widths = natural(table, size::LABEL, DENSE_GAP);
+        widths = natural(fonts, table, size::LABEL, DENSE_GAP);
     }
     let room = (width - widths.gap * between).max(0.0);
     let left = room - total(&widths.columns);
     if left < 0.0 {
-        shrink(table, &mut widths, room);
+        shrink(fonts, table, &mut widths, room);
     } else {
         stretch(table, &mut widths.columns, left);
     }
     widths
 }
 
-fn natural(table: &Table, size: f64, gap: f64) -> Widths {
+fn natural(fonts: &Fonts, table: &Table, size: f64, gap: f64) -> Widths {
     let mut widths = Widths { size, gap: gap * size, columns: Vec::new(), contents: Vec::new(), fractions: Vec::new() };
     for (at, column) in table.columns.iter().enumerate() {
         let (whole, fraction) = match column.align {
             Align::Decimal => cells(table, at).fold((0.0, 0.0), |(whole, fraction): (f64, f64), cell| {
                 let (before, after) = cell.text.split_at(sign(&cell.text));
-                let before = mark_room(cell.mark, size).1 + bundled().width(Face::Regular, size, before);
-                (whole.max(before), fraction.max(bundled().width(Face::Regular, size, after)))
+                let before = mark_room(cell.mark, size).1 + width(fonts, Face::Regular, size, before);
+                (whole.max(before), fraction.max(width(fonts, Face::Regular, size, after)))
             }),
             Align::Left | Align::Right => {
-                (cells(table, at).map(|cell| cell_width(cell, size)).fold(0.0, f64::max), 0.0)
+                (cells(table, at).map(|cell| cell_width(fonts, cell, size)).fold(0.0, f64::max), 0.0)
             }
         };
-        let head = column.head.split('\n').map(|line| bundled().width(Face::SemiBold, size::LABEL, line));
+        let head = column.head.split('\n').map(|line| width(fonts, Face::SemiBold, size::LABEL, line));
         let head = head.fold(0.0, f64::max);
         widths.columns.push(head.max(whole + fraction));
         widths.contents.push(whole + fraction);
@@ -98,8 +98,8 @@ fn natural(table: &Table, size: f64, gap: f64) -> Widths {
     widths
 }
 
-fn cell_width(cell: &Cell, size: f64) -> f64 {
-    let lines = cell.text.split('\n').map(|line| bundled().width(Face::Regular, size, line));
+fn cell_width(fonts: &Fonts, cell: &Cell, size: f64) -> f64 {
+    let lines = cell.text.split('\n').map(|line| width(fonts, Face::Regular, size, line));
     mark_room(cell.mark, size).1 + lines.fold(0.0, f64::max)
 }
 
@@ -126,13 +126,14 @@ fn stretch(table: &Table, widths: &mut [f64], left: f64) {
 
 /// Makes the columns fit `room`: heads break between words, then wrapping columns do, then these break inside words,
 /// then every column gives way.
-fn shrink(table: &Table, widths: &mut Widths, room: f64) {
+fn shrink(fonts: &Fonts, table: &Table, widths: &mut Widths, room: f64) {
     let numbers = |at: usize| table.columns[at].align != Align::Left;
     let least = |at: usize, inside: bool| {
-        let words = cells(table, at)
-            .map(|cell| mark_room(cell.mark, widths.size).1 + widest_word(Face::Regular, &cell.text, widths.size));
+        let words = cells(table, at).map(|cell| {
+            mark_room(cell.mark, widths.size).1 + widest_word(fonts, Face::Regular, &cell.text, widths.size)
+        });
         let content = if inside && !numbers(at) { words.fold(0.0, f64::max) } else { widths.contents[at] };
-        content.max(widest_word(Face::SemiBold, &table.columns[at].head, size::LABEL))
+        content.max(widest_word(fonts, Face::SemiBold, &table.columns[at].head, size::LABEL))
     };
     let columns = 0..table.columns.len();
     let heads: Vec<f64> = columns.clone().map(|at| least(at, false)).collect();
@@ -191,7 +192,8 @@ mod tests {
     #[test]
     fn what_is_left_goes_to_the_columns_that_stretch() {
         let table = table(&[("A", Align::Left, 0), ("B", Align::Left, 1), ("C", Align::Right, 3)], &[&["a", "b", "c"]]);
-        let (tight, wide) = (natural(&table, size::BODY, GAP), choose(&table, 318.0, size::BODY));
+        let (tight, wide) =
+            (natural(&Fonts::default(), &table, size::BODY, GAP), choose(&Fonts::default(), &table, 318.0, size::BODY));
         let added: Vec<f64> = wide.columns.iter().zip(&tight.columns).map(|(wide, tight)| wide - tight).collect();
         assert!(added[0].abs() < 1e-9 && (added[2] - 3.0 * added[1]).abs() < 1e-9);
         assert!((total(&wide.columns) + 2.0 * wide.gap - 318.0).abs() < 1e-9);
@@ -201,7 +203,7 @@ mod tests {
     fn a_table_that_is_too_wide_shrinks_its_words_before_its_numbers() {
         let long = "a remark that goes on and on until nothing is left to say about it at all".repeat(3);
         let table = table(&[("Remark", Align::Left, 1), ("mV", Align::Decimal, 0)], &[&[&long, "−166.35"]]);
-        let widths = choose(&table, 200.0, size::BODY);
+        let widths = choose(&Fonts::default(), &table, 200.0, size::BODY);
         assert!((total(&widths.columns) + widths.gap - 200.0).abs() < 1e-3);
         assert!(widths.columns[1] >= widths.contents[1] - 1e-9);
     }
@@ -209,7 +211,7 @@ mod tests {
     #[test]
     fn even_thirty_columns_fit() {
         let columns = [("Head", Align::Decimal, 0); 30];
-        let widths = choose(&table(&columns, &[&["−1234.56"; 30]]), 500.0, size::BODY);
+        let widths = choose(&Fonts::default(), &table(&columns, &[&["−1234.56"; 30]]), 500.0, size::BODY);
         assert!(total(&widths.columns) + 29.0 * widths.gap <= 500.0 + 1e-3);
     }
 }

@@ -1,0 +1,1 @@
+"""A sound document, and the faults that `archive_mutations.py` puts into it."""
