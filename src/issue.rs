@@ -109,7 +109,9 @@ impl Numbered {
     fn document(&self, at: usize, visit: &Visit, firm: &Firm) -> Option<Document> {
         let mut document = match self.records.get(at) {
             Some(record) => document::certificate(record, firm),
-            None => document::summary(&self.records, firm, self.summary.as_ref().filter(|_| at == self.records.len())?)?,
+            None => {
+                document::summary(&self.records, firm, self.summary.as_ref().filter(|_| at == self.records.len())?)?
+            }
         };
         document::attach(&mut document, firm, &visit.sources, self.data(at));
         Some(document)

@@ -152,8 +152,7 @@ fn visits_of_other_folders_count_when_they_are_given() {
 /// Everything that the documents of a run were made from and the records computed, by hash.
 fn made_from(folder: &Path, arguments: &[&str]) -> BTreeSet<String> {
     let work = tempfile::tempdir().unwrap();
-    let [out, register] =
-        ["out", "register"].map(|name| work.path().join(name).to_string_lossy().into_owned());
+    let [out, register] = ["out", "register"].map(|name| work.path().join(name).to_string_lossy().into_owned());
     let time = ["--issued", "2026-04-01T08:00Z"];
     let files = [&["issue", "--quiet", "--out", &out, "--register", &register], &time[..], arguments].concat();
     let done = halfcell(&files, folder);

@@ -220,8 +220,7 @@ fn a_register_that_was_changed_takes_no_more_documents() {
 #[test]
 fn ordinary_tools_recompute_the_chain() {
     let guide = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md")).unwrap();
-    let recipes: Vec<&str> =
-        guide.split("\n```sh\n").skip(1).map(|rest| rest.split("\n```").next().unwrap()).collect();
+    let recipes: Vec<&str> = guide.split("\n```sh\n").skip(1).map(|rest| rest.split("\n```").next().unwrap()).collect();
     let recipe = recipes.iter().find(|text| text.contains("register.jsonl")).expect("the guide has the recipe");
     if Command::new("sha256sum").arg("--version").output().is_err() {
         eprintln!("no sha256sum here: the recipe was not tried");

@@ -6,12 +6,15 @@ mod registers;
 use registers::{chained, command, err, files, halfcell, hash, lines, out, round, sound};
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
-use std::time::{Instant, SystemTime};
+use std::time::{Duration, Instant, SystemTime};
 
 /// Times that a run is killed. `HALFCELL_KILLS` sets another number, for a long test at the desk.
 fn kills() -> usize {
     std::env::var("HALFCELL_KILLS").ok().and_then(|text| text.parse().ok()).unwrap_or(24)
 }
+
+/// Times after which a new register is begun, so that a test of many hundreds does not slow down.
+const KILLS_OF_A_REGISTER: usize = 8;
 
 /// Visits of a run that is killed, three documents each.
 const VISITS: usize = 4;
@@ -36,50 +39,54 @@ impl Chance {
 
 #[test]
 fn a_run_killed_at_any_instant_is_finished_by_the_next() {
-    let work = tempfile::tempdir().unwrap();
-    let [register, done] = places(work.path());
-    let visits = work.path().join("visits");
-    round(&visits, 0, VISITS);
-    let started = Instant::now();
-    assert!(halfcell(&ISSUE, &visits).status.success());
-    let whole = started.elapsed();
     let seed = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH).unwrap().as_nanos() as u64 | 1;
     let mut chance = Chance(seed);
     let mut unfinished = 0;
-    for number in 1..=kills() {
-        std::fs::remove_dir_all(&visits).unwrap();
-        round(&visits, number, VISITS);
-        let mut run = command(&ISSUE, &visits).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
-        std::thread::sleep(whole.mul_f64(1.1 * chance.next()));
-        run.kill().unwrap();
-        run.wait().unwrap();
-        let told = format!("kill {number}, seed {seed}");
-        let opened = chained(&register);
-        let left = files(&done);
-        unfinished += usize::from(opened.values().any(Option::is_none));
-        // The working files may be gone: what was opened is finished from the archive.
-        let next = match number % 2 {
-            0 => halfcell(&ISSUE, &visits),
-            _ => {
-                let other = work.path().join("other");
-                round(&other, 1000 + number, 1);
-                halfcell(&ISSUE, &other)
-            }
-        };
-        assert!(next.status.success(), "{told}: {}", err(&next));
-        sound(&register, &done);
-        let now = files(&done);
-        let visible = left.iter().filter(|(name, _)| !name.starts_with('.'));
-        for (name, bytes) in visible {
-            assert_eq!(hash(bytes), hash(&now[name]), "{told}: {name} was half written");
+    for begun in (0..kills()).step_by(KILLS_OF_A_REGISTER) {
+        let work = tempfile::tempdir().unwrap();
+        let visits = work.path().join("visits");
+        round(&visits, 0, VISITS);
+        let started = Instant::now();
+        assert!(halfcell(&ISSUE, &visits).status.success());
+        let whole = started.elapsed();
+        for number in begun + 1..=kills().min(begun + KILLS_OF_A_REGISTER) {
+            let instant = whole.mul_f64(1.1 * chance.next());
+            unfinished += usize::from(killed(work.path(), number, instant, &format!("kill {number}, seed {seed}")));
         }
-        let again = halfcell(&ISSUE, &visits);
-        assert!(again.status.success(), "{told}: {}", err(&again));
-        assert_eq!(sound(&register, &done) % 3, 0, "{told}");
     }
-    let whole = 3 * VISITS * (1 + kills()) + 3 * kills().div_ceil(2);
-    assert_eq!(sound(&register, &done), whole, "seed {seed}");
     eprintln!("{} kills, {unfinished} of them between opened and issued", kills());
+}
+
+/// Kills a run and sees that the next makes everything good. Whether it was killed between `opened` and `issued`.
+fn killed(work: &Path, number: usize, instant: Duration, told: &str) -> bool {
+    let [register, done] = places(work);
+    let visits = work.join("visits");
+    std::fs::remove_dir_all(&visits).unwrap();
+    round(&visits, number, VISITS);
+    let mut run = command(&ISSUE, &visits).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+    std::thread::sleep(instant);
+    run.kill().unwrap();
+    run.wait().unwrap();
+    let is_open = chained(&register).values().any(Option::is_none);
+    let left = files(&done);
+    // The working files may be gone: what was opened is finished from the archive.
+    let other = work.join("other");
+    round(&other, 1000 + number, 1);
+    let next = halfcell(&ISSUE, if number.is_multiple_of(2) { &visits } else { &other });
+    assert!(next.status.success(), "{told}: {}", err(&next));
+    sound(&register, &done);
+    let now = files(&done);
+    for (name, bytes) in left.iter().filter(|(name, _)| !name.starts_with('.')) {
+        assert!(now[name] == *bytes, "{told}: {name} was half written");
+    }
+    for folder in [&visits, &other] {
+        let again = halfcell(&ISSUE, folder);
+        assert!(again.status.success(), "{told}: {}", err(&again));
+    }
+    let runs = number % KILLS_OF_A_REGISTER;
+    let runs = if runs == 0 { KILLS_OF_A_REGISTER } else { runs };
+    assert_eq!(sound(&register, &done), 3 * (VISITS + runs * (VISITS + 1)), "{told}");
+    is_open
 }
 
 #[test]
@@ -89,9 +96,7 @@ fn runs_beside_each_other_never_fork_the_chain() {
     let (same, other) = (work.path().join("same"), work.path().join("other"));
     round(&same, 1, 8);
     round(&other, 2, 8);
-    let run = |folder: &Path| {
-        command(&ISSUE, folder).stdout(Stdio::null()).stderr(Stdio::piped()).spawn().unwrap()
-    };
+    let run = |folder: &Path| command(&ISSUE, folder).stdout(Stdio::null()).stderr(Stdio::piped()).spawn().unwrap();
     let runs = [run(&same), run(&other), run(&same), run(&other)];
     for run in runs {
         let ended = run.wait_with_output().unwrap();
@@ -110,9 +115,9 @@ fn different_visits_of_one_number_beside_each_other_get_it_once() {
             round(folder, 1, 0);
             std::fs::write(folder.join("v.yaml"), registers::visit("V-1", "2026-04-17", slope)).unwrap();
         }
-        let runs = folders.each_ref().map(|folder| {
-            command(&ISSUE, folder).stdout(Stdio::null()).stderr(Stdio::piped()).spawn().unwrap()
-        });
+        let runs = folders
+            .each_ref()
+            .map(|folder| command(&ISSUE, folder).stdout(Stdio::null()).stderr(Stdio::piped()).spawn().unwrap());
         let ended = runs.map(|run| run.wait_with_output().unwrap());
         let mut codes = ended.each_ref().map(|ended| ended.status.code().unwrap());
         codes.sort_unstable();
@@ -201,7 +206,8 @@ impl SmallDisk {
     fn mounted(at: PathBuf, size: &str) -> Option<SmallDisk> {
         std::fs::create_dir_all(&at).unwrap();
         let options = format!("size={size}");
-        let mount = std::process::Command::new("mount").args(["-t", "tmpfs", "-o", &options, "tmpfs"]).arg(&at).output();
+        let mount =
+            std::process::Command::new("mount").args(["-t", "tmpfs", "-o", &options, "tmpfs"]).arg(&at).output();
         mount.is_ok_and(|done| done.status.success()).then_some(SmallDisk(at))
     }
 

@@ -3,10 +3,10 @@
 use super::arguments::Common;
 use crate::client;
 use crate::firm;
+use crate::issue::Workers;
 use crate::kit;
 use crate::limits;
 use crate::visit::{self, Given};
-use crate::issue::Workers;
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 

@@ -59,8 +59,7 @@ pub fn run(order: &Issue) -> u8 {
         Err(trouble) => return tell_trouble(&trouble),
     };
     let (out, press, prints, workers) = (order.out.as_path(), &press, &prints, &workers);
-    let mut desk =
-        Desk { register, out, press, prints, workers, shelf: given.shelf.clone(), given: BTreeMap::new() };
+    let mut desk = Desk { register, out, press, prints, workers, shelf: given.shelf.clone(), given: BTreeMap::new() };
     let mut tally = Tally::default();
     let mut stopped = begin(order, &mut desk, is_alone, &mut tally).err();
     if stopped.is_none() {

@@ -266,9 +266,8 @@ impl Desk<'_> {
 
     /// The first number of a draft that is free: `V-1-D1`, `V-1-D2` …; the document that stands gets the number alone.
     fn number_of_draft(&self, number: &str, claims: &Claims) -> String {
-        let is_free = |number: &String| {
-            self.register.index().standing(number).is_none() && !claims.numbers.contains_key(number)
-        };
+        let is_free =
+            |number: &String| self.register.index().standing(number).is_none() && !claims.numbers.contains_key(number);
         let mut numbers = (1..).map(|count: u64| format!("{number}-D{count}")).filter(is_free);
         numbers.next().unwrap_or_else(|| number.to_owned())
     }

@@ -52,12 +52,7 @@ pub(super) struct Wanted {
 ///
 /// # Errors
 /// Its problems, where an error forbids a document; with `number-used-twice` where two documents would get one number.
-pub fn ready(
-    reviewed: Reviewed,
-    points: &[&Point],
-    issued: &Moment,
-    prints: &Prints,
-) -> Result<Ready, Vec<Problem>> {
+pub fn ready(reviewed: Reviewed, points: &[&Point], issued: &Moment, prints: &Prints) -> Result<Ready, Vec<Problem>> {
     let Reviewed { visit, records, firm, mut problems } = reviewed;
     let (Some(visit), Some(first)) = (visit, records.first()) else {
         return Err(problems);

@@ -19,7 +19,12 @@ use std::sync::Arc;
 ///
 /// # Errors
 /// Why it cannot be made, in words.
-pub(super) fn restored(opened: &Opened, hash: &str, archive: &Archive, shelf: &Arc<Shelf>) -> Result<Paintable, String> {
+pub(super) fn restored(
+    opened: &Opened,
+    hash: &str,
+    archive: &Archive,
+    shelf: &Arc<Shelf>,
+) -> Result<Paintable, String> {
     let registered = bytes(archive, &opened.record, "its record")?;
     let points = points(opened, archive)?;
     let points: Vec<&Point> = points.iter().collect();

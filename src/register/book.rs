@@ -118,9 +118,9 @@ impl Fault {
     pub fn told(&self) -> String {
         match self {
             Fault::Unreadable { line, why } => format!("line {line} cannot be read: {why}"),
-            Fault::Numbered { line, entry, due } => format!(
-                "line {line} has the number {entry} where {due} is due: lines were removed, added or exchanged"
-            ),
+            Fault::Numbered { line, entry, due } => {
+                format!("line {line} has the number {entry} where {due} is due: lines were removed, added or exchanged")
+            }
             Fault::Unchained { line } => format!(
                 "line {line} names another line before it than the one that stands there: one of the two was changed"
             ),

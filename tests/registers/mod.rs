@@ -114,7 +114,11 @@ pub fn chained(register: &Path) -> BTreeMap<String, Option<[String; 2]>> {
                     assert_eq!(line[key].as_str().unwrap().len(), 64);
                 }
                 archived(register, line["record"].as_str().unwrap());
-                line["sources"].as_array().unwrap().iter().for_each(|it| archived(register, it["sha256"].as_str().unwrap()));
+                line["sources"]
+                    .as_array()
+                    .unwrap()
+                    .iter()
+                    .for_each(|it| archived(register, it["sha256"].as_str().unwrap()));
                 assert_eq!(numbers.insert(number.clone(), None), None, "{number} was opened twice");
             }
             "issued" => {
