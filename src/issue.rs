@@ -9,11 +9,13 @@
 //! ```
 
 mod desk;
+mod lines;
 mod names;
 mod ready;
 mod refusals;
 mod restore;
 mod sources;
+mod standing;
 mod workers;
 mod write;
 

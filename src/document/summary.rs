@@ -1,6 +1,6 @@
 //! The visit summary: every loop of a visit in one table.
 
-use super::certificate::notes::{registered, registered_whole};
+use super::certificate::notes::{end_mark, registered};
 use super::certificate::{author, brand, columns, draft, is_untouched, moment_of_issue, signatures};
 use super::print::{Print, cell, joined, plain, state_mark};
 use super::{Align, Block, Cell, Document, Fact, Part, Row, Running, Table};
@@ -23,11 +23,10 @@ pub fn summary(records: &[Record], firm: &Firm, own: &CertificateFacts) -> Optio
         Block::Table(table(&print, records)),
         Block::Heading(print.label("summary-counts")),
         Block::Paragraph(plain(counts(&print, records))),
-        Block::Paragraph(plain(format!("{} {}", print.label("summary-concerns"), registered_whole(&print, own)))),
+        Block::Paragraph(plain(print.label("summary-concerns"))),
         Block::Signatures(signatures(&print, firm, visit, None)),
     ]);
-    let end = print.say("end-mark-summary", &[("number", number)]);
-    blocks.push(Block::EndMark(end));
+    blocks.push(end_mark(&print, "end-mark-summary", number, own));
     let footer = firm.footer.iter().map(|text| text.text.clone());
     Some(Document {
         title: print.label("summary-title"),

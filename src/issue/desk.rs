@@ -6,17 +6,15 @@
 //! run came first, everything is numbered anew.
 
 use super::ready::Ready;
-use super::restore::restored;
 use super::sources::{Prints, keep};
+use super::standing::written;
 use super::write::{paths, prepare, settle};
-use super::{Numbered, Refused, Sheet, Workers, documents, names, refusals, sheet, write};
+use super::{Numbered, Workers, documents, lines, names, refusals, sheet};
 use crate::paint::Paintable;
 use crate::paint::pdf::Press;
 use crate::problem::Problem;
-use crate::record::{CertificateFacts, Record, StateRecord, Verdict};
-use crate::register::{
-    End, Entry, Index, Issued, KeyFigures, Opened, Register, Standing, Trouble, Void, hash_of, sweep,
-};
+use crate::record::{CertificateFacts, Record};
+use crate::register::{End, Entry, Index, Issued, Opened, Register, Trouble, Void, sweep};
 use crate::yaml::Shelf;
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::Error;
@@ -94,11 +92,11 @@ pub struct Outcome {
 
 /// A document with its number.
 #[derive(Debug, Clone)]
-struct Ticket {
-    number: String,
-    stem: String,
+pub(super) struct Ticket {
+    pub(super) number: String,
+    pub(super) stem: String,
     /// Moment of issue as printed.
-    issued: String,
+    pub(super) issued: String,
     way: Way,
 }
 
@@ -114,13 +112,13 @@ enum Way {
 }
 
 /// A document with the line that ends it, where it has none yet.
-type Made = Result<(Done, Option<Issued>), Hindrance>;
+pub(super) type Made = Result<(Done, Option<Issued>), Hindrance>;
 
 /// A visit with numbers, composed.
 #[derive(Debug)]
-struct Plan {
+pub(super) struct Plan {
     numbered: Numbered,
-    tickets: Vec<Ticket>,
+    pub(super) tickets: Vec<Ticket>,
     hindrances: Vec<Hindrance>,
 }
 
@@ -330,7 +328,7 @@ impl Desk<'_> {
             let history = keep(archive, ready, self.prints)?;
             let opened = new.into_iter().map(|at| {
                 let record = archive.keep(plan.numbered.data(at).as_bytes())?;
-                Ok(opened(ready, at, plan, record, history.clone()))
+                Ok(lines::opened(ready, at, plan, record, history.clone()))
             });
             opened.collect::<Result<Vec<Opened>, Error>>()
         });
@@ -410,42 +408,7 @@ impl Desk<'_> {
     fn first(&self, document: &Paintable, ticket: &Ticket) -> Made {
         let sheet = sheet(document, ticket.stem.clone(), self.press);
         written(self.out, &sheet)?;
-        Ok((ticket.done(Fate::Issued), Some(line(&sheet))))
-    }
-
-    /// Sees that a document of the register stands in the folder: what is missing is made again from the archive. With its
-    /// `issued` line where it has none.
-    fn stands(&self, number: &str) -> Result<Made, Trouble> {
-        let Some(standing) = self.register.index().standing(number) else {
-            return Ok(Err(Hindrance::Lost(number.to_owned(), "the register does not know it".to_owned())));
-        };
-        let (opened, hash) = self.register.opened(standing)?;
-        let issued = match self.register.end(standing)? {
-            Some(Entry::Issued(issued)) => Some(issued),
-            _ => None,
-        };
-        Ok(self.seen(&opened, &hash, issued, standing))
-    }
-
-    fn seen(&self, opened: &Opened, hash: &str, issued: Option<Issued>, standing: Standing) -> Made {
-        let done = |fate| Done { number: opened.number.clone(), stem: opened.file.clone(), fate };
-        let lost = |reason: String| Hindrance::Lost(opened.number.clone(), reason);
-        if let Some(issued) = &issued {
-            if as_issued(self.out, &opened.file, issued)? {
-                return Ok((done(Fate::AlreadyIssued), None));
-            }
-        }
-        let document = restored(opened, hash, &self.register.archive, &self.shelf).map_err(lost)?;
-        let sheet = sheet(&document, opened.file.clone(), self.press);
-        let made = line(&sheet);
-        if issued.is_some_and(|issued| issued != made) {
-            return Err(lost("painted again it is not what was registered: nothing was written".to_owned()));
-        }
-        written(self.out, &sheet)?;
-        match standing.end {
-            End::Pending => Ok((done(Fate::Finished), Some(made))),
-            End::Issued(_) | End::Void(_) => Ok((done(Fate::PaintedAgain), None)),
-        }
+        Ok((ticket.done(Fate::Issued), Some(lines::issued(&sheet))))
     }
 }
 
@@ -457,82 +420,4 @@ fn of_trouble(number: &str, trouble: Trouble) -> Hindrance {
         Trouble::Access(path, error) => Hindrance::Unwritable(path, error),
         Trouble::Broken(_, fault) => Hindrance::Lost(number.to_owned(), fault.told()),
     }
-}
-
-fn written(out: &Path, sheet: &Sheet) -> Result<(), Hindrance> {
-    match write(out, sheet) {
-        Ok(_) => Ok(()),
-        Err(Refused::Different(path)) => Err(Hindrance::Different(path)),
-        Err(Refused::Unwritable(path, error)) => Err(Hindrance::Unwritable(path, error)),
-    }
-}
-
-/// Whether both files stand as they were issued; `false` where one is missing.
-fn as_issued(out: &Path, stem: &str, issued: &Issued) -> Result<bool, Hindrance> {
-    let mut all = true;
-    for (path, hash) in paths(out, stem).into_iter().zip([&issued.pdf, &issued.html]) {
-        match std::fs::read(&path) {
-            Ok(bytes) if hash_of(&bytes) == *hash => {}
-            Ok(_) => return Err(Hindrance::Altered(path)),
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => all = false,
-            Err(error) => return Err(Hindrance::Unwritable(path, error)),
-        }
-    }
-    Ok(all)
-}
-
-/// The `issued` line of a document.
-fn line(sheet: &Sheet) -> Issued {
-    Issued { number: sheet.number.clone(), pdf: hash_of(&sheet.pdf), html: hash_of(sheet.html.as_bytes()) }
-}
-
-/// The `opened` line of the document at a position.
-fn opened(ready: &Ready, at: usize, plan: &Plan, record_hash: String, history: Option<String>) -> Opened {
-    let (ticket, wanted) = (&plan.tickets[at], &ready.wanted[at]);
-    let record = ready.records.get(at);
-    let facts = record.map(|record| &record.measuring_loop);
-    let probe = facts.map(|facts| facts.probe_left.as_ref().unwrap_or(&facts.probe));
-    let left = record.and_then(|record| record.as_left.as_ref());
-    let figure = |state: Option<&StateRecord>, of: fn(&StateRecord) -> Option<f64>| state.and_then(of);
-    let (slope, offset) = (|s: &StateRecord| s.figures.slope_percent, |s: &StateRecord| s.figures.offset_mv);
-    let found = record.map(|record| &record.as_found);
-    Opened {
-        number: ticket.number.clone(),
-        file: ticket.stem.clone(),
-        kind: "original".to_owned(),
-        issued: ticket.issued.clone(),
-        source_key: wanted.key.clone(),
-        visit: ready.visit.number.text.clone(),
-        client: ready.visit.client.name.text.clone(),
-        tag: wanted.tag.clone(),
-        serial: probe.and_then(|probe| probe.serial.clone()),
-        started: ready.visit.started.print(),
-        finished: ready.visit.finished.as_ref().map(crate::quantity::Moment::print),
-        draft: ready.is_draft,
-        as_found: found.and_then(|state| verdict(state.verdict)),
-        as_left: left.and_then(|state| verdict(state.verdict)),
-        figures: KeyFigures {
-            found_slope_percent: figure(found, slope),
-            found_offset_mv: figure(found, offset),
-            left_slope_percent: figure(left, slope),
-            left_offset_mv: figure(left, offset),
-        },
-        record: record_hash,
-        sources: ready.sources.clone(),
-        wording: ready.wording.clone(),
-        history,
-        program: ready.records.first().map(|record| record.program.clone()).unwrap_or_default(),
-        ..Opened::default()
-    }
-}
-
-/// The word of a verdict.
-fn verdict(verdict: Option<Verdict>) -> Option<String> {
-    let word = match verdict? {
-        Verdict::Pass => "pass",
-        Verdict::ConditionalPass => "conditional pass",
-        Verdict::ConditionalFail => "conditional fail",
-        Verdict::Fail => "fail",
-    };
-    Some(word.to_owned())
 }

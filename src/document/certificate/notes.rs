@@ -199,7 +199,7 @@ fn document(sheet: &Sheet) -> String {
         say("document-original", &certificate.original),
         say("document-reason", &certificate.reason),
         say("document-by", &certificate.requested_by),
-        Some(registered_whole(print, certificate)),
+        certificate.registered.is_none().then(|| print.label("not-registered-sentence")),
         (sheet.record.limits.requirements == "permit").then(|| print.label("keep-permit")),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
@@ -213,12 +213,11 @@ pub(in crate::document) fn registered(print: &Print, certificate: &CertificateFa
     }
 }
 
-/// The same in a sentence, with the whole hash.
-pub(in crate::document) fn registered_whole(print: &Print, certificate: &CertificateFacts) -> String {
-    match &certificate.registered {
-        Some(hash) => print.say("registered-sentence", &[("hash", hash)]),
-        None => print.label("not-registered-sentence"),
-    }
+/// The end of a document, with the whole hash of its line in the register.
+pub(in crate::document) fn end_mark(print: &Print, key: &str, number: &str, certificate: &CertificateFacts) -> Block {
+    let registered = certificate.registered.as_ref().map(|hash| print.say("registered", &[("hash", hash)]));
+    let end = print.say(key, &[("number", number)]);
+    Block::EndMark([Some(end), registered].into_iter().flatten().collect::<Vec<_>>().join(" · "))
 }
 
 /// The first 12 digits of a hash in groups of four.
