@@ -72,7 +72,9 @@ pub(super) fn not_judged(sheet: &Sheet) -> Option<Paragraph> {
             None => groups.push((reason, vec![name])),
         }
     }
-    let told = groups.into_iter().map(|(reason, names)| format!("{}: {}", sheet.print.series(&names), ended(reason)));
+    let told = groups
+        .into_iter()
+        .map(|(reason, names)| format!("{}{} {}", sheet.print.series(&names), sheet.label("colon"), ended(reason)));
     let told = told.collect::<Vec<_>>().join(" ");
     (!told.is_empty()).then(|| led(sheet.label("not-judged"), told))
 }

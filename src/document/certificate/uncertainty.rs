@@ -57,10 +57,11 @@ fn budget_table(sheet: &Sheet, figures: &Figures) -> Table {
         figures.budget.iter().partition(|line| largest_share(line) >= SMALL_SHARE);
     table.rows = told.into_iter().map(|line| budget_row(sheet, line)).collect();
     if !small.is_empty() {
-        let names: Vec<String> = small.iter().map(|line| source(sheet, line)).collect();
-        let names = sheet.print.series(&names);
+        let names = small.iter().map(|line| source(sheet, line)).collect::<Vec<_>>();
         let value = sheet.print.fixed(SMALL_SHARE, 0, "%");
-        table.rows.push(Row::Group(plain(sheet.print.say("budget-below", &[("value", &value), ("names", &names)]))));
+        table.rows.push(Row::Group(plain(
+            sheet.print.say("budget-below", &[("value", &value), ("names", &sheet.print.series(&names))]),
+        )));
     }
     table.rows.extend(total(sheet, figures));
     table

@@ -77,6 +77,8 @@ pub(in crate::document) fn scale(print: &Print, facts: &ScaleFacts) -> Option<Fi
     let axis = Axis { low, high: high + pad, from: 1.0, to: facts.width - 1.0 };
     let height = if lanes.len() > 1 { LANE } else { BAR };
     let mut sketch = Sketch::new(facts.width);
+    let texts = values(print, facts);
+    large(&mut sketch, facts, &texts);
     for (at, limit) in lanes.iter().enumerate() {
         zones(&mut sketch, &axis, *limit, [TOP + at as f64 * height, TOP + (at + 1) as f64 * height]);
     }
@@ -85,9 +87,7 @@ pub(in crate::document) fn scale(print: &Print, facts: &ScaleFacts) -> Option<Fi
         sketch.line(&[[x, bottom], [x, bottom + 2.5]], Ink::Muted, 0.5, &[]);
         sketch.label([x, bottom + 9.5], Anchor::Middle, &text, TICK);
     }
-    let texts = values(print, facts);
     marks(&mut sketch, &axis, facts, lanes.len(), height);
-    large(&mut sketch, facts, &texts);
     Some(sketch.figure(bottom + 11.5, told(print, facts, &texts)))
 }
 
