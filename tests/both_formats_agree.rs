@@ -48,7 +48,7 @@ fn page_of(words: &Wording, pages: usize) -> (String, String) {
     place.split_once("{n}").map(|(before, after)| (before.to_owned(), after.to_owned())).unwrap()
 }
 
-/// The texts of the visible page, one an innermost block element, in document order.
+/// The texts of the visible page (a caption is a name for who cannot see it), one an innermost block element, in document order.
 fn html_blocks(html: &str) -> Vec<String> {
     let page = Html::parse_document(html);
     let body = page.select(&scraper::Selector::parse("body").unwrap()).next().unwrap();
@@ -59,12 +59,12 @@ fn html_blocks(html: &str) -> Vec<String> {
 }
 
 fn collect(element: ElementRef, blocks: &mut Vec<String>) {
-    let block = ["p", "h1", "h2", "h3", "td", "th", "dt", "dd", "li", "text", "caption", "div", "address"];
+    let block = ["p", "h1", "h2", "h3", "td", "th", "dt", "dd", "li", "text", "div", "address"];
     let mut own = String::new();
     for child in element.children() {
         match child.value() {
             Node::Text(text) => own.push_str(text),
-            Node::Element(inner) if ["style", "script", "title", "defs"].contains(&inner.name()) => {}
+            Node::Element(inner) if ["style", "script", "title", "defs", "caption"].contains(&inner.name()) => {}
             Node::Element(inner) => {
                 let child = ElementRef::wrap(child).unwrap();
                 let inline = !block.contains(&inner.name())

@@ -17,11 +17,15 @@ fn pdf_text(path: &Path) -> Option<String> {
     page_tools::run("pdftotext", &["-raw", "-enc", "UTF-8", &path.to_string_lossy(), "-"])
 }
 
-/// A page without its style sheet, which says nothing.
-fn without_style(html: &str) -> String {
-    let (before, rest) = html.split_once("<style>").expect("a page has one style sheet");
-    let (_, after) = rest.split_once("</style>").expect("it ends");
-    format!("{before}{after}")
+/// A page without its style sheet, which says nothing, and without its record, which is kept apart.
+fn bare_page(html: &str) -> String {
+    let without = |html: String, begin: &str, end: &str| {
+        let (before, rest) = html.split_once(begin).expect("a page has it once");
+        let (_, after) = rest.split_once(end).expect("it ends");
+        format!("{before}{after}")
+    };
+    let page = without(html.to_owned(), "<style>", "</style>");
+    without(page, "<script type=\"application/json\"", "</script>")
 }
 
 /// Moment at which every case is issued.
@@ -71,7 +75,7 @@ fn outputs(case: &Path) -> Vec<(String, String)> {
         let name = path.file_name().unwrap().to_string_lossy().into_owned();
         match path.extension().and_then(|ending| ending.to_str()) {
             Some("html") => {
-                outputs.push((name, masked(&without_style(&std::fs::read_to_string(&path).unwrap()), &line)));
+                outputs.push((name, masked(&bare_page(&std::fs::read_to_string(&path).unwrap()), &line)));
             }
             _ => outputs.extend(pdf_text(&path).map(|text| (format!("{name}.txt"), masked(&text, &line)))),
         }

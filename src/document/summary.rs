@@ -26,7 +26,8 @@ pub fn summary(records: &[Record], firm: &Firm, own: &CertificateFacts) -> Optio
         Block::Paragraph(plain(print.label("summary-concerns"))),
         Block::Signatures(signatures(&print, firm, visit, None)),
     ]);
-    blocks.push(end_mark(&print, "end-mark-summary", number, own));
+    let end = print.say("end-mark-summary", &[("number", number)]);
+    blocks.push(end_mark(&print, end, own));
     let footer = firm.footer.iter().map(|text| text.text.clone());
     Some(Document {
         title: print.label("summary-title"),

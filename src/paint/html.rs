@@ -1,10 +1,12 @@
 //! A document as one self-contained HTML page.
 //!
-//! Comes in: a [`Document`]. Goes out: the text of a file that needs no network, no script and no installed font.
+//! Comes in: a [`Document`]. Goes out: the text of a file that needs no network, no script and no installed font, and that
+//! carries the record as data.
 //! Next: [`crate::issue`]. The skeleton stands in `templates/page.html.hbs`, its look in `templates/page.css`; the blocks
 //! are written here, and every text of the document passes `markup::text` or the template's escape exactly once.
 
 mod blocks;
+mod data;
 mod figure;
 mod markup;
 mod palette;
@@ -23,13 +25,18 @@ use std::sync::LazyLock;
 /// Name of the skeleton in the registry.
 const PAGE: &str = "page";
 
+/// The templates by name: the skeleton, its look, and how a table looks that became cards.
+const SOURCES: [(&str, &str); 3] = [
+    (PAGE, include_str!("../../templates/page.html.hbs")),
+    ("style", include_str!("../../templates/page.css")),
+    ("cards", include_str!("../../templates/cards.css")),
+];
+
 static TEMPLATES: LazyLock<Handlebars<'static>> = LazyLock::new(|| {
     let mut templates = Handlebars::new();
     templates.set_strict_mode(true);
     templates.register_helper("markup", Box::new(markup::write));
-    for (name, source) in
-        [(PAGE, include_str!("../../templates/page.html.hbs")), ("style", include_str!("../../templates/page.css"))]
-    {
+    for (name, source) in SOURCES {
         templates
             .register_template_string(name, source)
             .expect("the bundled templates are well formed, as every test that paints shows");
@@ -63,6 +70,7 @@ struct Page<'d> {
     running: running::PageMargins,
     drawings: Markup,
     parts: Vec<PagePart<'d>>,
+    record: Option<Markup>,
     footer_left: &'d [String],
     footer_right: &'d [String],
 }
@@ -101,6 +109,7 @@ impl<'d> Page<'d> {
             running: running::page_margins(document),
             drawings: figure::shared_drawings(),
             parts: document.parts.iter().map(PagePart::new).collect(),
+            record: data::inert(&document.data),
             footer_left: &running.footer_left,
             footer_right: &running.footer_right,
         }
@@ -126,8 +135,8 @@ fn data_uri(logo: &Logo) -> String {
 mod tests {
     #[test]
     fn the_templates_write_no_text_unescaped() {
-        for template in [include_str!("../../templates/page.html.hbs"), include_str!("../../templates/page.css")] {
-            assert!(!template.contains("{{{") && !template.contains("{{&"));
+        for (name, template) in super::SOURCES {
+            assert!(!template.contains("{{{") && !template.contains("{{&"), "{name}");
         }
     }
 }

@@ -1,5 +1,7 @@
 //! A real browser without a window, for what only a browser knows: widths, lines, printed pages.
+#![allow(dead_code)] // each test crate uses the part it needs
 
+use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -18,6 +20,15 @@ const FLAGS: [&str; 9] = [
     "--disable-sync",
     "--hide-scrollbars",
 ];
+
+/// Which colours the person has asked the browser for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scheme {
+    /// Dark; the number is the browser's own.
+    Dark = 0,
+    /// Light.
+    Light = 1,
+}
 
 /// A browser with an empty profile in a folder of its own.
 pub struct Browser {
@@ -49,8 +60,22 @@ impl Browser {
     }
 
     /// Runs `page` and gives what its scripts made of it.
-    pub fn dom(&self, page: &Path) -> String {
-        self.run(&["--dump-dom", "--virtual-time-budget=3000"], page)
+    pub fn dom(&self, page: &Path, scheme: Scheme) -> String {
+        let scheme = format!("--blink-settings=preferredColorScheme={}", scheme as u8);
+        self.run(&["--dump-dom", "--virtual-time-budget=60000", &scheme], page)
+    }
+
+    /// Runs a script that knows `constants` and gives the lines it reports within `<pre>`.
+    pub fn report(&self, name: &str, constants: &[(&str, Value)], script: &str, scheme: Scheme) -> String {
+        let constants: String = constants.iter().map(|(name, value)| format!("const {name} = {value};\n")).collect();
+        let constants = constants.replace('<', "\\u003c");
+        let page = format!(
+            "<!DOCTYPE html><html lang=\"en\"><title>{name}</title><body><script>{constants}{script}</script></body></html>"
+        );
+        let dom = self.dom(&self.write(name, &page), scheme);
+        let (_, report) = dom.split_once("<pre>").expect("the script reports");
+        let (report, _) = report.split_once("</pre>").expect("the report is whole");
+        report.to_owned()
     }
 
     /// Prints `page` into a PDF beside it.

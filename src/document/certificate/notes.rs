@@ -214,9 +214,8 @@ pub(in crate::document) fn registered(print: &Print, certificate: &CertificateFa
 }
 
 /// The end of a document, with the whole hash of its line in the register.
-pub(in crate::document) fn end_mark(print: &Print, key: &str, number: &str, certificate: &CertificateFacts) -> Block {
+pub(in crate::document) fn end_mark(print: &Print, end: String, certificate: &CertificateFacts) -> Block {
     let registered = certificate.registered.as_ref().map(|hash| print.say("registered", &[("hash", hash)]));
-    let end = print.say(key, &[("number", number)]);
     Block::EndMark([Some(end), registered].into_iter().flatten().collect::<Vec<_>>().join(" · "))
 }
 

@@ -27,10 +27,11 @@ pub(super) fn tables(sheet: &Sheet) -> Vec<Block> {
         Quantity::Ph => typed.unwrap_or(2).max(2),
         Quantity::Redox => typed.unwrap_or(0),
     };
-    let table = |groups: &[Group]| table(sheet, groups, decimals);
-    let whole = without_empty_columns(table(&groups));
-    let (left, right) = groups.split_at(half(&groups));
-    let pair = [without_empty_columns(table(left)), without_empty_columns(table(right))];
+    let whole = without_empty_columns(table(sheet, &groups, decimals));
+    let rows = groups[..half(&groups)].iter().map(|group| 1 + group.figures.readings.len()).sum::<usize>();
+    let (left, right) = whole.rows.split_at(rows.min(whole.rows.len()));
+    let part = |rows: &[Row]| Table { rows: rows.to_vec(), ..whole.clone() };
+    let pair = [part(left), part(right)];
     let readings = match !right.is_empty() && pair.iter().all(is_narrow) {
         true => {
             let [left, right] = pair.map(|table| vec![Block::Table(table)]);

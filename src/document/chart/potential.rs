@@ -78,6 +78,7 @@ pub(in crate::document) fn potential(print: &Print, facts: &PotentialFacts) -> O
     let (low, high) = extent(dots().map(|dot| dot.y).chain(ends))?;
     let pad = ((high - low) * 0.04).max(2.0);
     let y_axis = Axis { low: low - pad, high: high + pad, from: TOP + PLOT, to: TOP };
+    let y_axis = roomy(facts, &x_axis, y_axis);
     let mut sketch = Sketch::new(WIDTH);
     grid(&mut sketch, print, &x_axis, &y_axis);
     stems(&mut sketch, facts, &x_axis, &y_axis);
@@ -176,30 +177,56 @@ fn radius(stage: Stage) -> f64 {
 
 /// Names of the lines in a corner that is free, the long ones broken where that helps, else below the chart; the new bottom.
 fn legend(sketch: &mut Sketch, facts: &PotentialFacts, x_axis: &Axis, y_axis: &Axis, bottom: f64) -> f64 {
-    let muted = Look { size: NORMAL, bold: false, ink: Ink::Muted };
-    let named = facts.series.iter().map(|series| (series.name.as_str(), look(series.stage), Some(series.stage)));
-    let named: Vec<(&str, Look, Option<Stage>)> = named.chain([(facts.theory_name.as_str(), muted, None)]).collect();
-    for longest in [f64::INFINITY, 90.0, 70.0] {
-        let entries: Vec<Entry> = named
-            .iter()
-            .map(|&(name, look, stage)| Entry { lines: wrapped(name, longest, look), look, stage })
-            .collect();
+    for longest in LONGEST {
+        let entries = entries_of(facts, longest);
         let size = legend_size(&entries);
-        let right = RIGHT_EDGE - size[0];
-        let low = TOP + PLOT - size[1] - 2.0;
-        let corners = [[right, TOP + 1.0], [LEFT_EDGE + 3.0, low], [LEFT_EDGE + 3.0, TOP + 1.0], [right, low]];
-        if let Some(corner) = corners.into_iter().find(|corner| is_free(facts, x_axis, y_axis, *corner, size)) {
+        if let Some(corner) = free_corner(facts, x_axis, y_axis, size) {
             let end = [corner[0] + size[0] + 0.5, corner[1] + size[1]];
             sketch.area(corner, end, Some(Ink::Paper), None);
             entries_at(sketch, corner, &entries);
             return bottom;
         }
     }
-    let whole =
-        |&(name, look, stage): &(&str, Look, Option<Stage>)| Entry { lines: vec![name.to_owned()], look, stage };
-    let entries: Vec<Entry> = named.iter().map(whole).collect();
+    let entries = entries_of(facts, f64::INFINITY);
     entries_at(sketch, [LEFT_EDGE, bottom + 2.0], &entries);
     bottom + 2.0 + legend_size(&entries)[1]
+}
+
+/// How much of its height the plot may give up so that the legend stands in it.
+const GIVEN_UP: f64 = 0.3;
+
+/// The axis with more room at its upper end where only that frees a corner for the legend.
+fn roomy(facts: &PotentialFacts, x_axis: &Axis, y_axis: Axis) -> Axis {
+    let size = legend_size(&entries_of(facts, f64::INFINITY));
+    let corner = [RIGHT_EDGE - size[0], TOP + 1.0];
+    let has_room = |axis: &Axis| {
+        let layouts = LONGEST.map(|longest| legend_size(&entries_of(facts, longest)));
+        layouts.into_iter().any(|size| free_corner(facts, x_axis, axis, size).is_some())
+    };
+    let span = y_axis.high - y_axis.low;
+    let taller = (1..=6).map(|step| Axis { high: y_axis.high + span * GIVEN_UP * f64::from(step) / 6.0, ..y_axis });
+    match has_room(&y_axis) {
+        true => y_axis,
+        false => { taller }.find(|axis| is_free(facts, x_axis, axis, corner, size)).unwrap_or(y_axis),
+    }
+}
+
+/// Widths in pt to which names in the legend may run before they are broken, the best first.
+const LONGEST: [f64; 3] = [f64::INFINITY, 90.0, 70.0];
+
+/// The lines of the chart as entries whose names are broken at a width.
+fn entries_of(facts: &PotentialFacts, longest: f64) -> Vec<Entry> {
+    let muted = Look { size: NORMAL, bold: false, ink: Ink::Muted };
+    let named = facts.series.iter().map(|series| (series.name.as_str(), look(series.stage), Some(series.stage)));
+    let named = named.chain([(facts.theory_name.as_str(), muted, None)]);
+    named.map(|(name, look, stage)| Entry { lines: wrapped(name, longest, look), look, stage }).collect()
+}
+
+/// Upper left of a corner of the plot in which a box of that size stands free.
+fn free_corner(facts: &PotentialFacts, x_axis: &Axis, y_axis: &Axis, size: [f64; 2]) -> Option<[f64; 2]> {
+    let (right, low) = (RIGHT_EDGE - size[0], TOP + PLOT - size[1] - 2.0);
+    let corners = [[right, TOP + 1.0], [LEFT_EDGE + 3.0, low], [LEFT_EDGE + 3.0, TOP + 1.0], [right, low]];
+    corners.into_iter().find(|corner| is_free(facts, x_axis, y_axis, *corner, size))
 }
 
 /// A line of the chart in the legend.

@@ -51,32 +51,45 @@ fn mark_name(mark: Mark) -> &'static str {
     }
 }
 
-/// Writes a figure; on a narrow screen it scrolls rather than become unreadable.
+/// Writes a figure, told in words to who cannot see it; where a window is too narrow for labels that can be read, it
+/// scrolls, which a keyboard reaches.
 pub fn write_figure(out: &mut String, figure: &Figure) {
-    out.push_str("<figure");
-    if figure.width * LEAST_SCALE > NARROW_PX {
-        out.push_str(" class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"");
-        text(out, &figure.alt);
-        out.push('"');
+    let (least, most) = (figure.width * least_scale(figure), figure.width * MOST_SCALE);
+    out.push_str("<figure role=\"img\"");
+    if least > NARROW_PX {
+        out.push_str(" tabindex=\"0\"");
     }
-    numbers(out, &[("><svg viewBox=\"0 0 ", figure.width), (" ", figure.height)]);
-    let (least, most) = (figure.width * LEAST_SCALE, figure.width * MOST_SCALE);
-    numbers(out, &[("\" style=\"min-width:", least), ("px;max-width:", most)]);
-    out.push_str("px\" role=\"img\" aria-label=\"");
+    out.push_str(" aria-label=\"");
     text(out, &figure.alt);
-    out.push_str("\">\n");
+    numbers(out, &[("\"><svg aria-hidden=\"true\" viewBox=\"0 0 ", figure.width), (" ", figure.height)]);
+    numbers(out, &[("\" style=\"min-width:", least), ("px;max-width:", most)]);
+    out.push_str("px\">\n");
     for shape in &figure.shapes {
         write_shape(out, shape, 1.0);
     }
     out.push_str("</svg></figure>\n");
 }
 
-/// Least size of a point on screen in px, so that its labels can be read.
-const LEAST_SCALE: f64 = 1.1;
+/// Least size of a label on screen in px.
+const LEAST_LABEL_PX: f64 = 11.0;
+/// What labels are enlarged by where a figure stands small (in `page.css`).
+const ENLARGED: f64 = 1.1;
+/// Size in px of what a label's `1em` is (in `page.css`).
+const EM: f64 = 10.0;
 /// Largest size of a point on screen in px.
 const MOST_SCALE: f64 = 1.7;
 /// Width in px that the narrowest window served, 320 px, leaves to a figure.
-const NARROW_PX: f64 = 288.0;
+const NARROW_PX: f64 = 312.0;
+
+/// Least size of a point on screen in px, so that the smallest label can be read.
+fn least_scale(figure: &Figure) -> f64 {
+    let size = |shape: &Shape| match shape {
+        Shape::Label { size, .. } => Some(*size),
+        Shape::Line { .. } | Shape::Area { .. } | Shape::Circle { .. } => None,
+    };
+    let smallest = figure.shapes.iter().filter_map(size).fold(f64::INFINITY, f64::min);
+    (LEAST_LABEL_PX / (ENLARGED * smallest)).clamp(0.1, MOST_SCALE)
+}
 
 /// Writes one shape with its coordinates times `scale`.
 fn write_shape(out: &mut String, shape: &Shape, scale: f64) {
@@ -128,8 +141,8 @@ fn write_label(out: &mut String, words: &str, [x, y]: [f64; 2], size: f64, look:
         Anchor::End => " at-end",
     };
     let bold = if look.bold { " bold" } else { "" };
-    numbers(out, &[("<text x=\"", x), ("\" y=\"", y), ("\" font-size=\"", size)]);
-    ["\" class=\"in-", ink, anchor, bold, "\">"].into_iter().for_each(|part| out.push_str(part));
+    numbers(out, &[("<text x=\"", x), ("\" y=\"", y), ("\" font-size=\"", size / EM)]);
+    ["em\" class=\"in-", ink, anchor, bold, "\">"].into_iter().for_each(|part| out.push_str(part));
     text(out, words);
     out.push_str("</text>\n");
 }
@@ -184,7 +197,7 @@ mod tests {
         write_shape(&mut out, &label, 1.0);
         assert_eq!(
             out,
-            "<text x=\"1\" y=\"2\" font-size=\"7\" class=\"in-muted at-end bold\">&lt;b&gt; &amp; co</text>\n"
+            "<text x=\"1\" y=\"2\" font-size=\"0.7em\" class=\"in-muted at-end bold\">&lt;b&gt; &amp; co</text>\n"
         );
     }
 }
