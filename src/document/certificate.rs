@@ -226,7 +226,8 @@ fn parts(sheet: &Sheet, number: &str) -> Vec<Part> {
         parts.push(Part { name: sheet.label("history-visits"), blocks: history });
     }
     let end = sheet.print.say("end-mark", &[("number", number)]);
-    parts.iter_mut().rev().take(1).for_each(|last| last.blocks.push(Block::EndMark(end.clone())));
+    let end = notes::end_mark(&sheet.print, end, &sheet.record.certificate);
+    parts.iter_mut().rev().take(1).for_each(|last| last.blocks.push(end.clone()));
     parts
 }
 
