@@ -175,6 +175,54 @@ fn what_cannot_be_finished_is_void_with_its_reason() {
     assert!(err(&again).contains("error[number-void]"), "{}", err(&again));
 }
 
+fn copied(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).unwrap();
+    for entry in std::fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        let there = to.join(path.file_name().unwrap());
+        match path.is_dir() {
+            true => copied(&path, &there),
+            false => drop(std::fs::copy(&path, &there).unwrap()),
+        }
+    }
+}
+
+/// The examples with their histories, logo and limits; the firm beside them, or with limits, logo and a font in a folder of its
+/// own, or other limits for all.
+#[test]
+fn documents_are_finished_from_the_archive_alone() {
+    let project = Path::new(env!("CARGO_MANIFEST_DIR"));
+    for flags in [&[][..], &["--firm", "head/firm.yaml"], &["--limits", "head/limits/hurdlemere.yaml"]] {
+        let work = tempfile::tempdir().unwrap();
+        let [register, done] = places(work.path());
+        copied(&project.join("examples"), &work.path().join("office"));
+        copied(&project.join("examples"), &work.path().join("head"));
+        let firm = work.path().join("head/firm.yaml");
+        std::fs::copy(project.join("fonts/HalfcellSans-Regular-latin.ttf"), work.path().join("head/own.ttf")).unwrap();
+        let text = std::fs::read_to_string(&firm).unwrap() + "fonts: [own.ttf]\n";
+        std::fs::write(&firm, text.replace("Hurdlemere Loop Service", "Hurdlemere head office")).unwrap();
+        let first = halfcell(&[&["issue", "office/visits", "--quiet", "--out", "done"], flags].concat(), work.path());
+        assert!(first.status.success(), "{}", err(&first));
+        let (whole, before) = (lines(&register), files(&done));
+        let opened: Vec<&String> = whole.iter().filter(|line| line.contains("\"line\":\"opened\"")).collect();
+        assert_eq!((opened.len(), before.len()), (27, 54));
+        // As a crash leaves it before anything was painted; and all working files are gone.
+        let text: String = opened.iter().map(|line| format!("{line}\n")).collect();
+        std::fs::write(register.join("register.jsonl"), text).unwrap();
+        for folder in [&done, &work.path().join("office"), &work.path().join("head")] {
+            std::fs::remove_dir_all(folder).unwrap();
+        }
+        let visits = work.path().join("visits");
+        round(&visits, 1, 1);
+        let next = halfcell(&["issue", "visits", "--out", "done"], work.path());
+        assert!(next.status.success(), "{}", err(&next));
+        assert!(out(&next).contains("3 documents issued, 27 finished"), "{flags:?}: {}", out(&next));
+        assert_eq!(sound(&register, &done), 30);
+        let now = files(&done);
+        assert!(before.iter().all(|(name, bytes)| now[name] == *bytes), "{flags:?}: the same bytes");
+    }
+}
+
 /// Files up to 20 kB can be written: sources, records and lines, but no PDF.
 #[cfg(unix)]
 #[test]

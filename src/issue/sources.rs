@@ -3,7 +3,7 @@
 use super::ready::Ready;
 use crate::firm::{AddedFont, Firm};
 use crate::register::{Archive, SourceEntry, hash_of};
-use crate::visit::{Visit, of_given_firm};
+use crate::visit::{Visit, has_given_firm, of_given_firm};
 use crate::wording::Wording;
 use std::io::Error;
 use std::sync::{Mutex, PoisonError};
@@ -38,8 +38,7 @@ pub(super) fn sources(visit: &Visit, firm: &Firm, prints: &Prints) -> Vec<Source
 
 /// The name of a file that the firm file names: one given on the command line has its own folder.
 fn of_firm(visit: &Visit, name: &str) -> String {
-    let is_given = visit.sources.iter().any(|source| source.name.ends_with(" (--firm)"));
-    if is_given { of_given_firm(name) } else { name.to_owned() }
+    if has_given_firm(&visit.sources) { of_given_firm(name) } else { name.to_owned() }
 }
 
 /// The wording catalogues of a language.

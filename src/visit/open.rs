@@ -5,7 +5,7 @@ use super::limits_of::{Named, Sets};
 use super::{Accepted, Visit, check};
 use crate::firm::{self, Firm};
 use crate::problem::{Place, Problem};
-use crate::source::Folder;
+use crate::source::{Folder, Source};
 use crate::yaml::{Shelf, Text, Tree};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -91,6 +91,11 @@ const OF_GIVEN_FIRM: &str = " (of --firm)";
 /// The name, in the list of sources, of a file that a firm file of the command line names.
 pub fn of_given_firm(name: &str) -> String {
     format!("{name}{OF_GIVEN_FIRM}")
+}
+
+/// Whether the firm file of these sources was given on the command line.
+pub fn has_given_firm(sources: &[Source]) -> bool {
+    sources.iter().any(|source| source.name.ends_with(GIVEN[0]))
 }
 
 /// Opens the visit `name` from files that were kept: every source by its name in the list of sources (with logo and
@@ -197,7 +202,7 @@ fn read_given(files: &Files, kind: Kind, given: &GivenFile, ending: &str) -> Opt
             return None;
         }
     };
-    let source = crate::source::Source { name: format!("{name}{ending}"), ..source };
+    let source = Source { name: format!("{name}{ending}"), ..source };
     let tree = files.take(kind, source, shown)?;
     match Kind::told_by(&tree.top_keys()) {
         Some(other) if other != kind => {
