@@ -247,10 +247,14 @@ fn accepted(visit: &Visit, found: &Found) -> bool {
     !found.loops.is_empty() && found.loops.iter().all(by)
 }
 
+/// Warnings about the look and the numbers of documents: they say nothing about the work, so no reader of it need know.
+const OF_THE_FIRM: [&str; 2] = ["accent-contrast", "numbering-without-visit"];
+
 /// What the readers of a loop must know: warnings, and errors that were accepted with a reason.
 fn remarks(subject: &Loop, found: &[Found], concerning: &[usize]) -> Vec<Deviation> {
     let concerning = concerning.iter().map(|&position| &found[position]);
-    let told = concerning.filter_map(|Found { problem, .. }| {
+    let of_the_work = concerning.filter(|found| !OF_THE_FIRM.contains(&found.problem.code));
+    let told = of_the_work.filter_map(|Found { problem, .. }| {
         let reason = reason(subject, problem);
         (problem.severity == Severity::Warning || reason.is_some()).then(|| Deviation {
             code: problem.code.to_owned(),

@@ -274,19 +274,20 @@ fn stated_and_stored(found: &mut Vec<Problem>, subject: &Loop, state: Option<&St
         };
         let value = stated.computed.unwrap_or(f64::NAN);
         let computed = fixed(value, 1, DecimalSign::Point);
+        let typed = match stated.stated_typed.ends_with(|c: char| c.is_ascii_digit()) {
+            true => format!("{} {}", stated.stated_typed, stated.unit),
+            false => stated.stated_typed.clone(),
+        };
         let between = stated.between.as_ref().map_or_else(String::new, |between| format!(" {between}"));
         let problem = Problem::warning(
             "stated-disagrees",
             place.unwrap_or(&subject.place),
-            format!(
-                "stated {}{between}: {}, but the readings give {computed} {}",
-                stated.figure, stated.stated_typed, stated.unit
-            ),
+            format!("stated {}{between}: {typed}, but the readings give {computed} {}", stated.figure, stated.unit),
             "the readings count; a stated figure is recomputed and never used",
             "correct whichever was mistyped, the reading or the stated figure; both are printed",
         );
         let facts = [
-            ("stated", Fact::typed(&stated.stated_typed)),
+            ("stated", Fact::typed(typed)),
             ("computed", Fact::number(value, 1, if case == "slope" { "%" } else { "mV" })),
         ];
         found.push(problem.about_case(case, facts));

@@ -56,6 +56,9 @@ fn mark_name(mark: Mark) -> &'static str {
 pub fn write_figure(out: &mut String, figure: &Figure) {
     let (least, most) = (figure.width * least_scale(figure), figure.width * MOST_SCALE);
     out.push_str("<figure role=\"img\"");
+    if most > PHONE_PX {
+        out.push_str(" class=\"wide\"");
+    }
     if least > NARROW_PX {
         out.push_str(" tabindex=\"0\"");
     }
@@ -78,6 +81,8 @@ const ENLARGED: f64 = 1.1;
 const EM: f64 = 10.0;
 /// Largest size of a point on screen in px.
 const MOST_SCALE: f64 = 1.7;
+/// Width in px of a common phone's window: a figure that would be wider there runs into the margins (in `page.css`).
+const PHONE_PX: f64 = 390.0;
 /// Width in px that the narrowest window served, 320 px, leaves to a figure.
 const NARROW_PX: f64 = 312.0;
 
