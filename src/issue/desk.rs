@@ -303,10 +303,9 @@ impl Desk<'_> {
                 facts.issued = Some(ticket.issued.clone());
             }
         }
-        if tickets.iter().any(|ticket| ticket.way == Way::New) {
-            if let Err(problems) = documents(&ready.visit, &ready.firm, &numbered, self.press) {
-                return refused(numbered, Hindrance::Refused(problems));
-            }
+        let has_new = tickets.iter().any(|ticket| ticket.way == Way::New);
+        if has_new && let Err(problems) = documents(&ready.visit, &ready.firm, &numbered, self.press) {
+            return refused(numbered, Hindrance::Refused(problems));
         }
         let new = tickets.iter().filter(|ticket| ticket.way == Way::New);
         let standing = new.flat_map(|ticket| paths(self.out, &ticket.stem)).find(|path| path.exists());

@@ -25,10 +25,10 @@ impl Desk<'_> {
     fn seen(&self, opened: &Opened, hash: &str, issued: Option<Issued>, standing: Standing) -> Made {
         let done = |fate| Done { number: opened.number.clone(), stem: opened.file.clone(), fate };
         let lost = |reason: String| Hindrance::Lost(opened.number.clone(), reason);
-        if let Some(issued) = &issued {
-            if as_issued(self.out, &opened.file, issued)? {
-                return Ok((done(Fate::AlreadyIssued), None));
-            }
+        if let Some(issued) = &issued
+            && as_issued(self.out, &opened.file, issued)?
+        {
+            return Ok((done(Fate::AlreadyIssued), None));
         }
         let document = restored(opened, hash, &self.register.archive, &self.shelf).map_err(lost)?;
         let sheet = sheet(&document, opened.file.clone(), self.press);

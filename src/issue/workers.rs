@@ -21,7 +21,7 @@ impl Workers {
     /// Works on every item.
     pub fn map<I: Send, T: Send>(&self, items: Vec<I>, work: impl Fn(I) -> T + Sync) -> Vec<T> {
         match &self.0 {
-            Some(pool) => pool.install(|| items.into_par_iter().map(|item| work(item)).collect()),
+            Some(pool) => pool.install(|| items.into_par_iter().map(&work).collect()),
             // No thread to be had: one after the other gives the same results.
             None => items.into_iter().map(work).collect(),
         }
