@@ -15,7 +15,8 @@ mod summary;
 mod tests;
 
 pub use attached::attach;
-pub use certificate::certificate;
+pub use certificate::{certificate, is_draft};
+pub use print::words;
 pub use summary::summary;
 
 use crate::firm::{AddedFont, Logo, Paper};

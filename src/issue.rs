@@ -1,13 +1,30 @@
-//! Records to files: a number for each document, both paintings, and a folder in which nothing is ever overwritten.
+//! Records to files: a number for each document, both paintings, a line in the register, and a folder in which nothing is ever
+//! overwritten.
 //!
-//! Comes in: a [`Reviewed`] visit without errors and the moment of issue. Goes out: [`Sheet`]s, then files. Until there is
-//! a register, each document says that it is not registered. Next: [`crate::commands`].
+//! Comes in: [`Reviewed`] visits without errors, the moment of issue, a [`crate::register::Register`]. Goes out: files, and what
+//! became of each document. Next: [`crate::commands`].
+//!
+//! ```text
+//! Reviewed ─ready─▶ Ready ─desk─▶ numbers ▶ composed ▶ archive kept ▶ `opened` lines ▶ painted, written ▶ `issued` lines
+//! ```
 
+mod desk;
+mod lines;
 mod names;
+mod ready;
+mod refusals;
+mod restore;
+mod sources;
+mod standing;
+mod workers;
 mod write;
 
+pub use desk::{Desk, Done, Fate, Hindrance, Outcome};
 pub use names::{number, stem};
-pub use write::{Fate, Refused, write};
+pub use ready::{Ready, ready};
+pub use sources::{Prints, source_key};
+pub use workers::Workers;
+pub use write::{Refused, write};
 
 use crate::document::{self, Document};
 use crate::firm::Firm;
@@ -15,7 +32,7 @@ use crate::paint::pdf::{LogoFault, Press};
 use crate::paint::{self, Paintable};
 use crate::problem::{Place, Problem};
 use crate::quantity::Moment;
-use crate::record::Record;
+use crate::record::{CertificateFacts, Record};
 use crate::requirements::Reviewed;
 use crate::visit::Visit;
 use std::collections::BTreeSet;
@@ -33,23 +50,74 @@ pub struct Sheet {
     pub html: String,
 }
 
-/// The moment a document is issued unless the command says otherwise: the last signature, else the end of the visit.
+/// The records of a visit, each with number and moment of issue, and the same of the summary.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Numbered {
+    /// One a loop, in file order.
+    pub records: Vec<Record>,
+    /// Of the summary, where the visit has several loops.
+    pub summary: Option<CertificateFacts>,
+}
+
+/// The moment that stands on previews: the last signature, else the end of the visit.
 pub fn default_issue_time(visit: &Visit) -> &Moment {
     let signed = visit.signatures.iter().filter_map(|signature| signature.signed.as_ref());
     let last = signed.max_by_key(|moment| moment.instant);
     last.or(visit.finished.as_ref()).unwrap_or(&visit.started)
 }
 
-/// Gives every record of a visit its number and moment of issue.
-pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Vec<Record> {
+/// A moment of issue as printed, with the offset of the end of the visit.
+fn printed(visit: &Visit, issued: &Moment) -> String {
     let offset = visit.finished.as_ref().unwrap_or(&visit.started).instant.timezone();
-    let issued = Moment { instant: issued.instant.with_timezone(&offset), ..issued.clone() };
+    Moment { instant: issued.instant.with_timezone(&offset), ..issued.clone() }.print()
+}
+
+/// Gives every record of a visit the number of the firm's pattern and a moment of issue, for a preview.
+pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Numbered {
+    let issued = printed(visit, issued);
     let mut records = reviewed.records.clone();
     for record in &mut records {
         record.certificate.number = Some(number(&reviewed.firm.numbering, visit, &record.tag));
-        record.certificate.issued = Some(issued.print());
+        record.certificate.issued = Some(issued.clone());
     }
-    records
+    let own = CertificateFacts {
+        number: Some(visit.number.text.clone()),
+        issued: Some(issued),
+        ..records.first().map(|record| record.certificate.clone()).unwrap_or_default()
+    };
+    let summary = (records.len() > 1).then_some(own);
+    Numbered { records, summary }
+}
+
+impl Numbered {
+    /// What the document at a position says of itself: loops in file order, then the summary.
+    fn facts(&mut self, at: usize) -> Option<&mut CertificateFacts> {
+        match self.records.get_mut(at) {
+            Some(record) => Some(&mut record.certificate),
+            None => self.summary.as_mut(),
+        }
+    }
+
+    /// The record of the document at a position as JSON: one object, of a summary a list.
+    fn data(&self, at: usize) -> String {
+        let data = match self.records.get(at) {
+            Some(record) => serde_json::to_string(record),
+            None => serde_json::to_string(&self.records),
+        };
+        data.expect("a record has text keys and finite numbers only")
+    }
+
+    /// The document at a position, with what travels within it; none behind the last.
+    fn document(&self, at: usize, visit: &Visit, firm: &Firm) -> Option<Document> {
+        let mut document = match self.records.get(at) {
+            Some(record) => document::certificate(record, firm),
+            None => {
+                document::summary(&self.records, firm, self.summary.as_ref().filter(|_| at == self.records.len())?)?
+            }
+        };
+        document::attach(&mut document, firm, &visit.sources, self.data(at));
+        Some(document)
+    }
 }
 
 /// Composes every certificate of a visit from numbered records, and its summary where it has several loops.
@@ -60,17 +128,12 @@ pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Vec<Reco
 pub fn documents(
     visit: &Visit,
     firm: &Firm,
-    records: &[Record],
+    numbered: &Numbered,
     press: &Press,
 ) -> Result<Vec<Paintable>, Vec<Problem>> {
-    let of_loop = |record| attached(document::certificate(record, firm), visit, firm, std::slice::from_ref(record));
-    let mut documents: Vec<Document> = records.iter().map(of_loop).collect();
-    if records.len() > 1 {
-        let summary = document::summary(records, firm);
-        documents.extend(summary.map(|document| attached(document, visit, firm, records)));
-    }
-    let mut problems = names::used_twice(visit, &documents);
-    let documents: Vec<Paintable> = documents.into_iter().map(Paintable::new).collect();
+    let documents = (0..=numbered.records.len()).filter_map(|at| numbered.document(at, visit, firm));
+    let documents: Vec<Paintable> = documents.map(Paintable::new).collect();
+    let mut problems = names::used_twice(visit, documents.iter().map(|it| it.document().number.as_str()));
     let mut seen = BTreeSet::new();
     let lacking = documents.iter().flat_map(Paintable::missing);
     problems.extend(lacking.filter(|(character, _)| seen.insert(*character)).map(|lack| unprintable(visit, lack)));
@@ -81,27 +144,19 @@ pub fn documents(
     }
 }
 
-/// A document with what travels within it; the record as one object, those of several loops as a list.
-fn attached(mut document: Document, visit: &Visit, firm: &Firm, records: &[Record]) -> Document {
-    let data = match records {
-        [record] => serde_json::to_string(record),
-        records => serde_json::to_string(records),
-    };
-    let data = data.expect("a record has text keys and finite numbers only");
-    document::attach(&mut document, firm, &visit.sources, data);
-    document
-}
-
 /// Paints the documents of a visit.
 pub fn sheets(documents: &[Paintable], press: &Press) -> Vec<Sheet> {
     let stems = names::stems(documents.iter().map(|paintable| paintable.document().number.as_str()));
-    let painted = documents.iter().zip(stems).map(|(document, stem)| Sheet {
+    documents.iter().zip(stems).map(|(document, stem)| sheet(document, stem, press)).collect()
+}
+
+fn sheet(document: &Paintable, stem: String, press: &Press) -> Sheet {
+    Sheet {
         number: document.document().number.clone(),
         stem,
         pdf: paint::pdf::paint(document, press),
         html: paint::html::paint(document),
-    });
-    painted.collect()
+    }
 }
 
 fn logo_fault(firm: &Firm, press: &Press) -> Option<Problem> {

@@ -49,6 +49,8 @@ pub mod document;
 
 pub mod paint;
 
+pub mod register;
+
 pub mod issue;
 
 pub mod commands;

@@ -27,7 +27,7 @@ pub use slips::{SlipFigures, SlipRecord, SlipSaid, suspicion};
 pub use trend::*;
 
 use crate::problem::Facts;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// The record of one loop. Field names are those of the published record.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -65,7 +65,7 @@ pub struct Record {
 }
 
 /// pH or redox.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Quantity {
     /// pH.
     #[serde(rename = "pH")]
@@ -76,7 +76,7 @@ pub enum Quantity {
 }
 
 /// Verdict on a state.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Verdict {
     /// Every criterion inside.
     #[serde(rename = "pass")]

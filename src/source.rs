@@ -1,12 +1,13 @@
-//! Where files come from: a folder on disk today, the register's archive later.
+//! Where files come from: a folder on disk, or the files of a visit as they were kept.
 //!
 //! Comes in: the path of a visit file. Goes out: [`Source`]s, each text read once, named as the visit names it and
 //! identified by its SHA-256. Next: [`crate::yaml`].
 
 use crate::problem::{Place, Problem};
 use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
 use std::fs::File;
-use std::io::Read;
+use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
 /// The largest text file that is read, in bytes. A visit of ten loops takes about 15 000.
@@ -35,13 +36,40 @@ impl Source {
 #[derive(Debug, Clone)]
 pub struct Folder {
     root: PathBuf,
+    /// Where each file lies by its name, for files that were kept elsewhere; none: on disk under the root.
+    kept: Option<BTreeMap<String, PathBuf>>,
 }
 
 impl Folder {
     /// The folder `dir`.
     pub fn new(dir: &Path) -> Self {
         let root = if dir.as_os_str().is_empty() { Path::new(".") } else { dir };
-        Folder { root: root.to_owned() }
+        Folder { root: root.to_owned(), kept: None }
+    }
+
+    /// The files of a folder that were kept: each name, as in [`Source::name`], with the path where it lies now.
+    pub fn kept(files: BTreeMap<String, PathBuf>) -> Self {
+        Folder { root: PathBuf::from("."), kept: Some(files) }
+    }
+
+    /// Whether there is a file of this name.
+    pub fn has(&self, name: &str) -> bool {
+        match &self.kept {
+            Some(files) => files.contains_key(name),
+            None => self.root.join(name).exists(),
+        }
+    }
+
+    /// That a file, of which only the presence counts, is there and no larger than `limit` bytes. Of files that were kept
+    /// this was seen when they were.
+    ///
+    /// # Errors
+    /// As [`Folder::read`].
+    pub fn see(&self, from: &str, path: &str, limit: u64, place: &Place) -> Result<(), Problem> {
+        match self.kept {
+            Some(_) => Ok(()),
+            None => self.read_up_to(from, path, limit, place).map(drop),
+        }
     }
 
     /// Reads the text file `path`, written at `place` in the file `from` (named relative to this folder, as in
@@ -70,8 +98,10 @@ impl Folder {
     /// `path-form`, `path-outside`, `file-unreadable` as for [`Folder::read`].
     pub fn find(&self, from: &str, path: &str, place: &Place) -> Result<(String, PathBuf), Problem> {
         let name = resolve(from, path).map_err(|refusal| refusal.at(path, place))?;
-        let full = self.root.join(&name);
-        self.inside(from, &full).map_err(|refusal| refusal.at(path, place))?;
+        let full = self.path(&name).map_err(|refusal| refusal.at(path, place))?;
+        if self.kept.is_none() {
+            self.inside(from, &full).map_err(|refusal| refusal.at(path, place))?;
+        }
         Ok((name, full))
     }
 
@@ -80,9 +110,17 @@ impl Folder {
     /// # Errors
     /// `file-unreadable`, `file-too-large`.
     pub fn open(&self, name: &str) -> Result<Source, Problem> {
-        let bytes =
-            bytes_of(&self.root.join(name), MAX_TEXT_BYTES).map_err(|refusal| refusal.at(name, &Place::whole(name)))?;
+        let bytes = self.path(name).and_then(|full| bytes_of(&full, MAX_TEXT_BYTES));
+        let bytes = bytes.map_err(|refusal| refusal.at(name, &Place::whole(name)))?;
         Ok(Source::new(name, bytes))
+    }
+
+    /// Where the file of a name lies.
+    fn path(&self, name: &str) -> Result<PathBuf, Refusal> {
+        match &self.kept {
+            Some(files) => files.get(name).cloned().ok_or_else(|| Refusal::unreadable(&ErrorKind::NotFound.into())),
+            None => Ok(self.root.join(name)),
+        }
     }
 
     /// Symbolic links followed, the file must still lie below the folder above that of `from`.
@@ -121,12 +159,12 @@ impl Refusal {
 
     fn unreadable(error: &std::io::Error) -> Self {
         let (why, fix) = match error.kind() {
-            std::io::ErrorKind::NotFound => ("there is no such file", "check the name, capital letters included"),
-            std::io::ErrorKind::PermissionDenied => ("the file may not be read", "give leave to read it"),
+            ErrorKind::NotFound => ("there is no such file", "check the name, capital letters included"),
+            ErrorKind::PermissionDenied => ("the file may not be read", "give leave to read it"),
             _ => ("the file cannot be read", "check that it opens in an editor"),
         };
         let why = match error.kind() {
-            std::io::ErrorKind::NotFound | std::io::ErrorKind::PermissionDenied => why.to_owned(),
+            ErrorKind::NotFound | ErrorKind::PermissionDenied => why.to_owned(),
             _ => format!("{why}: {error}"),
         };
         Refusal { code: "file-unreadable", why, fix: fix.to_owned() }
@@ -274,6 +312,19 @@ mod tests {
         assert_eq!(read(&folder, "../firm.yaml", "../secret.yaml"), Ok("../../secret.yaml".to_owned()));
         assert_eq!(read(&folder, "0412.yaml", "../../secret.yaml"), Err("path-outside"));
         assert_eq!(read(&folder, "0412.yaml", "clients/../../../secret.yaml"), Err("path-outside"));
+    }
+
+    #[test]
+    fn kept_files_are_found_by_their_names_wherever_they_lie() {
+        let scratch = Scratch::new("kept");
+        scratch.write("secret.yaml", b"a: b");
+        let files = BTreeMap::from([("../kit.yaml".to_owned(), scratch.0.join("secret.yaml"))]);
+        let folder = Folder::kept(files);
+        assert_eq!(read(&folder, "0412.yaml", "../kit.yaml"), Ok("../kit.yaml".to_owned()));
+        assert_eq!(read(&folder, "clients/x.yaml", "../../kit.yaml"), Err("path-outside"));
+        assert_eq!(read(&folder, "0412.yaml", "secret.yaml"), Err("file-unreadable"));
+        assert!(folder.has("../kit.yaml") && !folder.has("kit.yaml"));
+        assert!(folder.see("0412.yaml", "photos/bulb.jpg", 1, &Place::default()).is_ok());
     }
 
     #[test]

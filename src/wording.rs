@@ -131,6 +131,15 @@ impl Wording {
         }
     }
 
+    /// The catalogues, each with its name, as they are kept with what was issued.
+    pub fn texts(&self) -> Vec<(String, &'static str)> {
+        let own = CATALOGUES.iter().filter(|catalogues| catalogues.tag == self.language);
+        let parts = own.flat_map(|own| {
+            [("", own.words), ("findings-", own.findings), ("deviations-", own.deviations), ("forms-", own.forms)]
+        });
+        parts.map(|(kind, text)| (format!("{kind}{}.yaml", self.language), text)).collect()
+    }
+
     /// The text of `key`, which has no placeholder.
     ///
     /// # Panics

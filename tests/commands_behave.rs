@@ -154,8 +154,14 @@ fn the_moment_of_issue_can_be_given() {
             serde_json::from_str(out(&halfcell(&arguments, folder.path())).trim_end()).unwrap();
         record["certificate"]["issued"].as_str().unwrap().to_owned()
     };
-    assert_eq!(issue(&["--out", "a"]), "2026-04-17 09:45 +01:00");
-    assert_eq!(issue(&["--out", "b", "--issued", "2026-04-20T10:00Z"]), "2026-04-20 11:00 +01:00");
+    let before = chrono::Utc::now().timestamp();
+    let now = issue(&["--out", "a/done"]);
+    let now = chrono::DateTime::parse_from_str(&now, "%Y-%m-%d %H:%M:%S %:z")
+        .or_else(|_| chrono::DateTime::parse_from_str(&now.replacen(" +", ":00 +", 1), "%Y-%m-%d %H:%M:%S %:z"))
+        .unwrap();
+    assert!((before..=chrono::Utc::now().timestamp()).contains(&now.timestamp()), "the moment of issue is now");
+    assert_eq!(now.offset().local_minus_utc(), 3600, "with the offset of the visit");
+    assert_eq!(issue(&["--out", "b/done", "--issued", "2026-04-20T10:00Z"]), "2026-04-20 11:00 +01:00");
 }
 
 #[test]

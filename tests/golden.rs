@@ -28,17 +28,38 @@ fn bare_page(html: &str) -> String {
     without(page, "<script type=\"application/json\"", "</script>")
 }
 
+/// Moment at which every case is issued.
+const ISSUED: &str = "2026-04-20T09:30+01:00";
+
+/// SHA-256 of the first line of a register.
+fn first_line(register: &Path) -> String {
+    let lines = std::fs::read_to_string(register).unwrap();
+    halfcell::register::hash_of(lines.lines().next().unwrap().as_bytes())
+}
+
+/// A text with zeros for the hash of its line in the register, which changes with every byte of the record.
+fn masked(text: &str, hash: &str) -> String {
+    let short = |space: &str| format!("{}{space}{}{space}{}", &hash[..4], &hash[4..8], &hash[8..12]);
+    assert!(text.contains(hash) || text.replace('\n', "").contains(hash), "the page prints the hash of its line");
+    let mut masked = text.replace(hash, &"0".repeat(64));
+    for space in [" ", "\u{a0}"] {
+        masked = masked.replace(&short(space), "0000 0000 0000");
+    }
+    masked
+}
+
 /// What came out of a case, by the name of its file.
 fn outputs(case: &Path) -> Vec<(String, String)> {
-    let out = tempfile::tempdir().unwrap();
-    let folder = out.path().to_string_lossy().into_owned();
+    let work = tempfile::tempdir().unwrap();
+    let out = work.path().join("out");
+    let folder = out.to_string_lossy().into_owned();
     let checked = halfcell(case, &["check", "visit.yaml"]);
     let terminal = format!(
         "{}---- error stream ----\n{}",
         String::from_utf8(checked.stdout).unwrap(),
         String::from_utf8(checked.stderr).unwrap()
     );
-    let issued = halfcell(case, &["issue", "visit.yaml", "--quiet", "--out", &folder]);
+    let issued = halfcell(case, &["issue", "visit.yaml", "--quiet", "--issued", ISSUED, "--out", &folder]);
     assert!(issued.status.success(), "{}", String::from_utf8_lossy(&issued.stderr));
     let record = String::from_utf8(halfcell(case, &["check", "--format", "json", "visit.yaml"]).stdout).unwrap();
     let pretty = |line: &str| {
@@ -47,13 +68,16 @@ fn outputs(case: &Path) -> Vec<(String, String)> {
     };
     let mut outputs =
         vec![("terminal.txt".to_owned(), terminal), ("record.json".to_owned(), record.lines().map(pretty).collect())];
-    let mut painted: Vec<PathBuf> = std::fs::read_dir(out.path()).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let mut painted: Vec<PathBuf> = std::fs::read_dir(&out).unwrap().map(|entry| entry.unwrap().path()).collect();
     painted.sort();
+    let line = first_line(&work.path().join("register/register.jsonl"));
     for path in painted {
         let name = path.file_name().unwrap().to_string_lossy().into_owned();
         match path.extension().and_then(|ending| ending.to_str()) {
-            Some("html") => outputs.push((name, bare_page(&std::fs::read_to_string(&path).unwrap()))),
-            _ => outputs.extend(pdf_text(&path).map(|text| (format!("{name}.txt"), text))),
+            Some("html") => {
+                outputs.push((name, masked(&bare_page(&std::fs::read_to_string(&path).unwrap()), &line)));
+            }
+            _ => outputs.extend(pdf_text(&path).map(|text| (format!("{name}.txt"), masked(&text, &line)))),
         }
     }
     outputs

@@ -88,13 +88,15 @@ fn the_two_commands_are_there_and_the_first_does_the_main_job() {
     assert_eq!(commands.len(), 2, "{commands:?}");
     assert_eq!(commands[1], "cargo test");
     let arguments: Vec<&str> = commands[0].strip_prefix("cargo run --release -- ").unwrap().split(' ').collect();
-    let out = tempfile::tempdir().unwrap();
-    let folder = out.path().to_string_lossy().into_owned();
+    let work = tempfile::tempdir().unwrap();
+    let out = work.path().join("certificates");
+    let folder = out.to_string_lossy().into_owned();
     let arguments: Vec<&str> =
         arguments.into_iter().map(|word| if word == "certificates" { folder.as_str() } else { word }).collect();
     let issued = halfcell(&arguments, Path::new(env!("CARGO_MANIFEST_DIR")));
     assert!(issued.status.success(), "{}", String::from_utf8_lossy(&issued.stderr));
-    assert!(std::fs::read_dir(out.path()).unwrap().count() >= 40);
+    assert!(std::fs::read_dir(out).unwrap().count() >= 40);
+    assert!(work.path().join("register/register.jsonl").exists());
 }
 
 #[test]

@@ -1,14 +1,15 @@
-//! The same files give the same bytes: twice, with one job or four, in another time zone, under another name of the folder.
+//! The same files, issued at the same moment into an empty register, give the same bytes: twice, with one job or four, in another time zone, under another name of the folder.
 
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
 
 fn issued(visits: &Path, zone: &str, jobs: &str) -> BTreeMap<String, Vec<u8>> {
-    let out = tempfile::tempdir().unwrap();
+    let (work, time) = (tempfile::tempdir().unwrap(), "2026-11-02T10:00Z");
+    let out = work.path().join("out");
     let status = Command::new(env!("CARGO_BIN_EXE_halfcell"))
-        .args(["issue", "--quiet", "--jobs", jobs, "--out"])
-        .arg(out.path())
+        .args(["issue", "--quiet", "--jobs", jobs, "--issued", time, "--out"])
+        .arg(&out)
         .arg(visits)
         .env("TZ", zone)
         .output()
@@ -18,7 +19,7 @@ fn issued(visits: &Path, zone: &str, jobs: &str) -> BTreeMap<String, Vec<u8>> {
         let path = entry.unwrap().path();
         (path.file_name().unwrap().to_string_lossy().into_owned(), std::fs::read(&path).unwrap())
     };
-    std::fs::read_dir(out.path()).unwrap().map(file).collect()
+    std::fs::read_dir(out).unwrap().map(file).collect()
 }
 
 fn copied(from: &Path, to: &Path) {

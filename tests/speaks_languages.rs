@@ -4,7 +4,7 @@
 use halfcell::client::LANGUAGES;
 use halfcell::document::{self, Block, Document, Paragraph, Row, Shape};
 use halfcell::paint::Paintable;
-use halfcell::record::Record;
+use halfcell::record::{CertificateFacts, Record};
 use halfcell::requirements::{Reviewed, review_among, weigh};
 use halfcell::rounding::DecimalSign;
 use halfcell::visit::{Given, open};
@@ -24,6 +24,7 @@ static REVIEWED: LazyLock<Vec<Reviewed>> = LazyLock::new(|| {
     for record in reviewed.iter_mut().flat_map(|one| &mut one.records) {
         record.certificate.number = Some(format!("{}-{}", record.visit.number, record.tag));
         record.certificate.issued = Some("2026-10-07 09:00 +01:00".to_owned());
+        record.certificate.registered = Some("0123456789abcdef".repeat(4));
     }
     assert!(reviewed.iter().map(|one| one.records.len()).sum::<usize>() > 20);
     reviewed
@@ -37,7 +38,9 @@ fn documents(tag: &str) -> Vec<(Document, Vec<Record>)> {
         let mut records = records.clone();
         records.iter_mut().for_each(|record| record.client.language = Some(tag.to_owned()));
         all.extend(records.iter().map(|record| (document::certificate(record, &firm), vec![record.clone()])));
-        all.extend(document::summary(&records, &firm).map(|summary| (summary, records.clone())));
+        let own = records.first().map(|record| record.certificate.clone()).unwrap_or_default();
+        let own = CertificateFacts { number: None, ..own };
+        all.extend(document::summary(&records, &firm, &own).map(|summary| (summary, records.clone())));
     }
     all
 }

@@ -21,7 +21,7 @@ pub enum Command {
     New(New),
     /// Check visit files, compute, and show the result; writes nothing
     Check(Check),
-    /// Check, compute and write certificates as PDF and HTML
+    /// Check, compute, write certificates as PDF and HTML and enter them in the register
     Issue(Issue),
     /// Print a completion script for a shell
     Completions {
@@ -86,7 +86,10 @@ pub struct Issue {
     /// Folder for the certificates
     #[arg(long, value_name = "FOLDER", default_value = "certificates")]
     pub out: PathBuf,
-    /// Moment of issue, with offset (default: the last signature's, else the end of the visit)
+    /// Folder of the register of everything issued (default: `register` beside the folder for the certificates)
+    #[arg(long, value_name = "FOLDER")]
+    pub register: Option<PathBuf>,
+    /// Moment of issue, with offset (default: now)
     #[arg(long, value_name = "TIME")]
     pub issued: Option<String>,
 }

@@ -3,7 +3,7 @@
 use super::arguments::{Check, Common, Format};
 use super::earlier::Earlier;
 use super::{DONE, MISUSE, REFUSED, files, print, table, tell};
-use crate::issue;
+use crate::issue::{self, Workers};
 use crate::paint::pdf::Press;
 use crate::problem::Problem;
 use crate::record::Record;
@@ -12,6 +12,7 @@ use crate::rounding::DecimalSign;
 use crate::wording::english;
 use serde::Serialize;
 use std::io::IsTerminal;
+use std::ops::ControlFlow;
 use std::path::Path;
 
 /// Runs `check`.
@@ -29,20 +30,20 @@ pub fn run(order: &Check) -> u8 {
     let mut refused = 0;
     let press = Press::new();
     let earlier = Earlier::among(&visits, &given);
-    let finish = |file: &Path, weighed: Weighed| issuable(earlier.reviewed(file, weighed), &press);
-    files::each(
-        &visits,
-        common,
-        |file| earlier.weighed(file),
-        finish,
-        |file, reviewed| {
+    let workers = Workers::new(common.jobs.map_or(0, usize::from));
+    let finish = |file: &Path, weighed: Weighed| issuable(earlier.reviewed(file, weighed).0, &press);
+    let chunk = 4 * workers.count();
+    let done = |reviewed: Vec<(&Path, Reviewed)>| {
+        for (file, reviewed) in reviewed {
             refused += usize::from(has_error(&reviewed.problems));
             tell_problems(&reviewed.problems, common);
             if !common.quiet {
                 show(file, &reviewed, common.format, style);
             }
-        },
-    );
+        }
+        ControlFlow::Continue(())
+    };
+    files::each(&visits, &workers, chunk, |file| earlier.weighed(file), finish, done);
     tell_problems(&earlier.clashes(), common);
     earlier.tell_left_out();
     tell_lost(&lost);
@@ -57,8 +58,8 @@ fn issuable(mut reviewed: Reviewed, press: &Press) -> Reviewed {
     let Some(visit) = reviewed.visit.as_ref().filter(|_| !reviewed.records.is_empty()) else {
         return reviewed;
     };
-    let records = issue::numbered(&reviewed, visit, issue::default_issue_time(visit));
-    if let Err(hindrances) = issue::documents(visit, &reviewed.firm, &records, press) {
+    let numbered = issue::numbered(&reviewed, visit, issue::default_issue_time(visit));
+    if let Err(hindrances) = issue::documents(visit, &reviewed.firm, &numbered, press) {
         reviewed.problems.extend(hindrances);
         reviewed.records.clear();
     }

@@ -123,10 +123,11 @@ impl<'g> Earlier<'g> {
         weighed
     }
 
-    /// The records of a file of the run with the history of their loops, and every problem.
-    pub fn reviewed(&self, file: &Path, weighed: Weighed) -> Reviewed {
+    /// The records of a file of the run with the history of their loops, and every problem; beside them the points of other
+    /// visits that were looked at.
+    pub fn reviewed(&self, file: &Path, weighed: Weighed) -> (Reviewed, Vec<&Point>) {
         let points: Vec<&Point> = weighed.visit().map_or_else(Vec::new, |visit| self.points(file, visit));
-        review_among(weighed, &points)
+        (review_among(weighed, &points), points)
     }
 
     /// The points of other visits to the loops of a visit of the run that began before it or with it.

@@ -3,10 +3,11 @@
 use super::arguments::Common;
 use crate::client;
 use crate::firm;
+use crate::issue::Workers;
 use crate::kit;
 use crate::limits;
 use crate::visit::{self, Given};
-use rayon::prelude::*;
+use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 
 /// A path that cannot be worked on.
@@ -104,30 +105,22 @@ pub fn given(common: &Common) -> Result<Given, NoAccess> {
     Ok(Given { firm: common.firm.clone(), limits: common.limits.clone(), ..Given::default() })
 }
 
-/// Works on every file with as many jobs as asked for and hands the results over in file order as they become ready, so
-/// that memory does not grow with the number of files. `begin` is through with a file and those near it before `finish`
-/// goes on.
+/// Works on every file and hands the results over in file order, chunk by chunk, so that memory does not grow with the number
+/// of files. `begin` is through with a chunk before `finish` goes on, and `done` sees a whole chunk.
 pub fn each<B: Send, T: Send>(
     files: &[PathBuf],
-    common: &Common,
+    workers: &Workers,
+    chunk: usize,
     begin: impl Fn(&Path) -> B + Sync,
     finish: impl Fn(&Path, B) -> T + Sync,
-    mut done: impl FnMut(&Path, T),
+    mut done: impl FnMut(Vec<(&Path, T)>) -> ControlFlow<()>,
 ) {
-    let jobs = common.jobs.map_or(0, usize::from);
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(jobs).build();
-    let batch = 4 * pool.as_ref().map_or(1, rayon::ThreadPool::current_num_threads);
-    for some in files.chunks(batch.max(1)) {
-        let results: Vec<T> = match &pool {
-            Ok(pool) => pool.install(|| {
-                let begun: Vec<B> = some.par_iter().map(|file| begin(file)).collect();
-                some.par_iter().zip(begun).map(|(file, begun)| finish(file, begun)).collect()
-            }),
-            // No thread to be had: one after the other gives the same results.
-            Err(_) => some.iter().map(|file| finish(file, begin(file))).collect(),
-        };
-        for (file, result) in some.iter().zip(results) {
-            done(file, result);
+    for some in files.chunks(chunk.max(1)) {
+        let begun = workers.map(some.iter().collect(), |file: &PathBuf| begin(file));
+        let work = some.iter().zip(begun).collect();
+        let results = workers.map(work, |(file, begun): (&PathBuf, B)| (file.as_path(), finish(file, begun)));
+        if done(results).is_break() {
+            return;
         }
     }
 }

@@ -1,39 +1,43 @@
-//! `issue`: check, compute, paint, write; a bad file does not stop the others and is named at the end.
+//! `issue`: check, compute, enter in the register, paint, write; a bad file does not stop the others and is named at the end.
 
 use super::arguments::{Format, Issue};
 use super::check::{counted, exit_code, json, tell_lost, tell_problems};
 use super::earlier::Earlier;
-use super::{MISUSE, files, print, tell};
-use crate::issue::{self, Fate, Refused, Sheet};
+use super::{MISUSE, REFUSED, files, print, tell};
+use crate::issue::{Desk, Done, Fate, Hindrance, Outcome, Prints, Ready, Workers, ready};
 use crate::paint::pdf::Press;
-use crate::problem::{Place, Problem};
+use crate::problem::{Place, Problem, Severity};
 use crate::quantity::Moment;
-use crate::record::Record;
-use crate::requirements::{Reviewed, Weighed};
+use crate::register::{Register, Trouble};
+use crate::requirements::Weighed;
 use std::collections::BTreeMap;
+use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 
-/// What became of one visit file.
-struct Result {
-    problems: Vec<Problem>,
-    records: Vec<Record>,
-    sheets: Vec<Sheet>,
-}
+/// Visits issued at once. The same for any number of jobs: the chain of the register, and with it what is printed, depends on
+/// it.
+const AT_ONCE: usize = 32;
 
 /// What a batch came to.
 #[derive(Default)]
 struct Tally {
-    written: usize,
+    issued: usize,
     already: usize,
+    again: usize,
+    finished: usize,
+    worked_on: usize,
     not_issued: Vec<(PathBuf, String)>,
+    refused: bool,
     no_access: bool,
-    numbers: BTreeMap<String, PathBuf>,
 }
+
+/// A visit, or why it has no documents: it could not be read, or its problems.
+type Checked = Result<Ready, Vec<Problem>>;
 
 /// Runs `issue`.
 pub fn run(order: &Issue) -> u8 {
     let issued = match order.issued.as_deref().map(|text| Moment::parse(text, &Place::whole("--issued"))).transpose() {
-        Ok(issued) => issued,
+        Ok(issued) => issued.unwrap_or_else(now),
         Err(problem) => {
             tell(&(problem.long() + "\n"));
             return MISUSE;
@@ -47,98 +51,223 @@ pub fn run(order: &Issue) -> u8 {
         }
     };
     let (visits, lost) = files::visits(&order.common.paths);
-    let press = Press::new();
+    let (press, prints) = (Press::new(), Prints::default());
+    let workers = Workers::new(order.common.jobs.map_or(0, usize::from));
+    let folder = order.register.clone().unwrap_or_else(|| beside(&order.out));
+    let (register, is_alone) = match Register::open(&folder) {
+        Ok(opened) => opened,
+        Err(trouble) => return tell_trouble(&trouble),
+    };
+    let (out, press, prints, workers) = (order.out.as_path(), &press, &prints, &workers);
+    let mut desk = Desk { register, out, press, prints, workers, shelf: given.shelf.clone(), given: BTreeMap::new() };
     let mut tally = Tally::default();
-    let earlier = Earlier::among(&visits, &given);
-    let make = |file: &Path, weighed: Weighed| made(earlier.reviewed(file, weighed), issued.as_ref(), &press);
-    let done = |file: &Path, result| finish(order, file, result, &mut tally);
-    files::each(&visits, &order.common, |file| earlier.weighed(file), make, done);
-    tell_problems(&earlier.clashes(), &order.common);
-    earlier.tell_left_out();
+    let mut stopped = begin(order, &mut desk, is_alone, &mut tally).err();
+    if stopped.is_none() {
+        let earlier = Earlier::among(&visits, &given);
+        let check = |file: &Path, weighed: Weighed| checked(&earlier, file, weighed, &issued, prints);
+        let done = |chunk: Vec<(&Path, Checked)>| match chunk_done(order, &mut desk, chunk, &mut tally) {
+            Ok(flow) => flow,
+            Err(trouble) => {
+                stopped = Some(trouble);
+                ControlFlow::Break(())
+            }
+        };
+        files::each(&visits, workers, AT_ONCE, |file| earlier.weighed(file), check, done);
+        tell_problems(&earlier.clashes(), &order.common);
+        earlier.tell_left_out();
+    }
     tell_lost(&lost);
+    conclude(order, &tally, visits.len(), &desk);
+    let code = exit_code(tally.refused || !tally.not_issued.is_empty(), tally.no_access || !lost.is_empty());
+    match stopped {
+        Some(trouble) => tell_trouble(&trouble).max(code),
+        None => code,
+    }
+}
+
+/// The clock, to the second: read here and nowhere else.
+fn now() -> Moment {
+    let text = chrono::Utc::now().format("%Y-%m-%dT%H:%M:%SZ").to_string();
+    Moment::parse(&text, &Place::default()).expect("the clock gives a day and a time that exist")
+}
+
+/// The folder `register` beside a folder.
+fn beside(out: &Path) -> PathBuf {
+    match (out.file_name(), out.parent()) {
+        (Some(_), Some(above)) => above.join("register"),
+        _ => files::real(out).parent().unwrap_or(out).join("register"),
+    }
+}
+
+/// Finishes what a run that broke off left open, then lets others begin.
+fn begin(order: &Issue, desk: &mut Desk<'_>, is_alone: bool, tally: &mut Tally) -> Result<(), Trouble> {
+    if !is_alone {
+        return Ok(());
+    }
+    let finished = desk.finish()?;
+    tell_torn(desk);
+    for outcome in finished {
+        match outcome {
+            Ok(done) => {
+                tally.finished += 1;
+                show(order, &done);
+            }
+            Err(Hindrance::Lost(number, reason)) => {
+                tally.refused = true;
+                tell(&format!("halfcell: {number} was left open by a run that broke off and is void now: {reason}\n"));
+            }
+            Err(hindrance) => {
+                let why = told(&hindrance, tally);
+                tell(&format!("halfcell: left open by a run that broke off: {why}\n"));
+            }
+        }
+    }
+    desk.register.let_in()
+}
+
+/// Everything about one visit that needs no register.
+fn checked(earlier: &Earlier<'_>, file: &Path, weighed: Weighed, issued: &Moment, prints: &Prints) -> Checked {
+    let (reviewed, points) = earlier.reviewed(file, weighed);
+    ready(reviewed, &points, issued, prints)
+}
+
+/// Issues a chunk and tells what became of it, in file order.
+fn chunk_done(
+    order: &Issue,
+    desk: &mut Desk<'_>,
+    chunk: Vec<(&Path, Checked)>,
+    tally: &mut Tally,
+) -> Result<ControlFlow<()>, Trouble> {
+    let (mut sound, mut refused) = (Vec::new(), BTreeMap::new());
+    let files: Vec<&Path> = chunk.iter().map(|(file, _)| *file).collect();
+    for (at, (file, checked)) in chunk.into_iter().enumerate() {
+        match checked {
+            Ok(ready) => sound.push((file.display().to_string(), ready)),
+            Err(problems) => drop(refused.insert(at, problems)),
+        }
+    }
+    let outcomes = desk.issue(&sound);
+    tell_torn(desk);
+    let mut outcomes = sound.iter().zip(outcomes?);
+    tally.worked_on += files.len();
+    for (at, file) in files.into_iter().enumerate() {
+        if let Some(problems) = refused.get(&at) {
+            tell_problems(problems, &order.common);
+            tally.not_issued.push((file.to_owned(), counted(errors(problems), "error")));
+        } else if let Some(((_, ready), outcome)) = outcomes.next() {
+            finish(order, file, ready, outcome, tally);
+        }
+    }
+    Ok(if tally.no_access { ControlFlow::Break(()) } else { ControlFlow::Continue(()) })
+}
+
+fn errors(problems: &[Problem]) -> usize {
+    problems.iter().filter(|problem| problem.severity == Severity::Error).count()
+}
+
+fn finish(order: &Issue, file: &Path, ready: &Ready, outcome: Outcome, tally: &mut Tally) {
+    tell_problems(&ready.problems, &order.common);
+    for done in &outcome.done {
+        match done.fate {
+            Fate::Issued => tally.issued += 1,
+            Fate::AlreadyIssued => tally.already += 1,
+            Fate::PaintedAgain => tally.again += 1,
+            Fate::Finished => tally.finished += 1,
+        }
+        show(order, done);
+    }
+    for hindrance in &outcome.hindrances {
+        if let Hindrance::Refused(problems) = hindrance {
+            tell_problems(problems, &order.common);
+        }
+        let why = told(hindrance, tally);
+        tally.not_issued.push((file.to_owned(), why));
+    }
+    if outcome.hindrances.is_empty() && !order.common.quiet && order.common.format == Format::Json {
+        outcome.records.iter().for_each(|record| print(&json(file, record)));
+    }
+}
+
+/// Tells a document that stands.
+fn show(order: &Issue, done: &Done) {
+    let word = match done.fate {
+        Fate::Issued => "issued",
+        Fate::AlreadyIssued => "already issued",
+        Fate::PaintedAgain => "already issued, painted again",
+        Fate::Finished => "finished, left open by a run that broke off",
+    };
     if !order.common.quiet && order.common.format == Format::Text {
-        print(&summary(&tally, order));
+        print(&format!("{word}  {}\n", order.out.join(format!("{}.pdf", done.stem)).display()));
+    }
+}
+
+/// Why a document does not stand, in words.
+fn told(hindrance: &Hindrance, tally: &mut Tally) -> String {
+    tally.refused = true;
+    match hindrance {
+        Hindrance::Refused(problems) => counted(errors(problems), "error"),
+        Hindrance::Different(path) => format!(
+            "{} is a file that the register does not know; what stands is never overwritten: move it elsewhere, or name \
+             another folder with --out",
+            path.display()
+        ),
+        Hindrance::Altered(path) => format!(
+            "{} is not as it was issued; it is never overwritten: move it elsewhere and run this again, and the document is \
+             painted as it was registered",
+            path.display()
+        ),
+        Hindrance::Unwritable(path, error) => {
+            tally.no_access = true;
+            format!("{}: {error}; what is opened in the register is finished by the next run", path.display())
+        }
+        Hindrance::Lost(number, why) => format!("{number} was issued already and cannot be painted again: {why}"),
+    }
+}
+
+fn tell_torn(desk: &mut Desk<'_>) {
+    for torn in desk.register.torn() {
+        tell(&format!(
+            "halfcell: {}: the last line was torn by a crash ({} bytes); it was moved to register.torn, nobody was told of it\n",
+            desk.register.folder().display(),
+            torn.bytes
+        ));
+    }
+}
+
+/// Tells why the register cannot be used. Gives the exit code.
+fn tell_trouble(trouble: &Trouble) -> u8 {
+    match trouble {
+        Trouble::Access(path, error) => {
+            tell(&format!("halfcell: {}: {error}; nothing more was issued\n", path.display()));
+            MISUSE
+        }
+        Trouble::Broken(path, fault) => {
+            let (path, why) = (path.display(), fault.told());
+            tell(&format!(
+                "halfcell: {path}: {why}; nothing is issued on a register that was changed: put back the register from a \
+                 backup, and see what differs\n"
+            ));
+            REFUSED
+        }
+    }
+}
+
+/// What the run came to.
+fn conclude(order: &Issue, tally: &Tally, visits: usize, desk: &Desk<'_>) {
+    let mut parts = vec![format!("{} issued", counted(tally.issued, "document"))];
+    let more = [(tally.already, "already issued"), (tally.again, "painted again"), (tally.finished, "finished")];
+    parts.extend(more.iter().filter(|(count, _)| *count > 0).map(|(count, word)| format!("{count} {word}")));
+    if !tally.not_issued.is_empty() {
+        parts.push(format!("{} not issued", counted(tally.not_issued.len(), "visit file")));
+    }
+    if !order.common.quiet && order.common.format == Format::Text {
+        let (out, register) = (order.out.display(), desk.register.folder().display());
+        print(&format!("{} (PDF and HTML in {out}, entered in {register})\n", parts.join(", ")));
     }
     for (file, why) in &tally.not_issued {
         tell(&format!("not issued: {}: {why}\n", file.display()));
     }
-    exit_code(!tally.not_issued.is_empty(), tally.no_access || !lost.is_empty())
-}
-
-/// Everything about one visit but the writing.
-fn made(reviewed: Reviewed, issued: Option<&Moment>, press: &Press) -> Result {
-    let Some(visit) = reviewed.visit.as_ref().filter(|_| !reviewed.records.is_empty()) else {
-        return Result { problems: reviewed.problems, records: Vec::new(), sheets: Vec::new() };
-    };
-    let issued = issued.unwrap_or_else(|| issue::default_issue_time(visit));
-    let records = issue::numbered(&reviewed, visit, issued);
-    let mut problems = reviewed.problems.clone();
-    let sheets = match issue::documents(visit, &reviewed.firm, &records, press) {
-        Ok(documents) => issue::sheets(&documents, press),
-        Err(more) => {
-            problems.extend(more);
-            Vec::new()
-        }
-    };
-    Result { problems, records, sheets }
-}
-
-fn finish(order: &Issue, file: &Path, result: Result, tally: &mut Tally) {
-    tell_problems(&result.problems, &order.common);
-    if result.sheets.is_empty() {
-        let errors =
-            result.problems.iter().filter(|problem| problem.severity == crate::problem::Severity::Error).count();
-        tally.not_issued.push((file.to_owned(), counted(errors, "error")));
-        return;
+    if tally.worked_on < visits {
+        tell(&format!("not worked on: {}\n", counted(visits - tally.worked_on, "visit file")));
     }
-    if let Some((number, other)) = result.sheets.iter().find_map(|s| Some((&s.number, tally.numbers.get(&s.number)?))) {
-        tally
-            .not_issued
-            .push((file.to_owned(), format!("the number {number} is given by {} already", other.display())));
-        return;
-    }
-    tally.numbers.extend(result.sheets.iter().map(|sheet| (sheet.number.clone(), file.to_owned())));
-    match issue::write(&order.out, &result.sheets) {
-        Ok(fates) => told(order, file, &result, &fates, tally),
-        Err(Refused::Different(path)) => {
-            let why = format!("{} is a different document; an issued document is never overwritten", path.display());
-            tally.not_issued.push((file.to_owned(), why));
-        }
-        Err(Refused::Unwritable(path, error)) => {
-            tally.no_access = true;
-            tally.not_issued.push((file.to_owned(), format!("{}: {error}", path.display())));
-        }
-    }
-}
-
-fn told(order: &Issue, file: &Path, result: &Result, fates: &[Fate], tally: &mut Tally) {
-    for (sheet, fate) in result.sheets.iter().zip(fates) {
-        let word = match fate {
-            Fate::Written => {
-                tally.written += 1;
-                "issued"
-            }
-            Fate::AlreadyThere => {
-                tally.already += 1;
-                "already issued"
-            }
-        };
-        if !order.common.quiet && order.common.format == Format::Text {
-            print(&format!("{word}  {}\n", order.out.join(format!("{}.pdf", sheet.stem)).display()));
-        }
-    }
-    if !order.common.quiet && order.common.format == Format::Json {
-        result.records.iter().for_each(|record| print(&json(file, record)));
-    }
-}
-
-fn summary(tally: &Tally, order: &Issue) -> String {
-    let mut parts = vec![format!("{} issued", counted(tally.written, "document"))];
-    if tally.already > 0 {
-        parts.push(format!("{} already issued", tally.already));
-    }
-    if !tally.not_issued.is_empty() {
-        parts.push(format!("{} not issued", counted(tally.not_issued.len(), "visit file")));
-    }
-    format!("{} (PDF and HTML in {})\n", parts.join(", "), order.out.display())
 }

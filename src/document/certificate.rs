@@ -6,7 +6,7 @@ mod drawings;
 mod head;
 mod history;
 mod kit;
-mod notes;
+pub(super) mod notes;
 mod readings;
 mod remedies;
 mod settling;
@@ -146,6 +146,11 @@ pub(super) fn draft(print: &Print, firm: &Firm, visit: &VisitFacts, numbered: bo
     }
 }
 
+/// Whether signatures that the firm requires are awaited: documents of this visit are drafts.
+pub fn is_draft(firm: &Firm, visit: &VisitFacts) -> bool {
+    !awaited(firm, visit).is_empty()
+}
+
 /// Roles that the firm requires and nobody signed.
 fn awaited(firm: &Firm, visit: &VisitFacts) -> Vec<&'static str> {
     let signed = |role: &str| visit.signatures.iter().any(|signature| signature.role == role);
@@ -200,7 +205,7 @@ fn running(sheet: &Sheet) -> Running {
         print.say("footer-source", &[("hash", &hash)])
     });
     let mut footer_right: Vec<String> = source.into_iter().collect();
-    footer_right.push(print.label("not-registered"));
+    footer_right.push(notes::registered(print, &record.certificate));
     Running {
         issued: match issued {
             Some(issued) => print.say("issued", &[("day", &print.day(issued))]),
@@ -221,7 +226,8 @@ fn parts(sheet: &Sheet, number: &str) -> Vec<Part> {
         parts.push(Part { name: sheet.label("history-visits"), blocks: history });
     }
     let end = sheet.print.say("end-mark", &[("number", number)]);
-    parts.iter_mut().rev().take(1).for_each(|last| last.blocks.push(Block::EndMark(end.clone())));
+    let end = notes::end_mark(&sheet.print, end, &sheet.record.certificate);
+    parts.iter_mut().rev().take(1).for_each(|last| last.blocks.push(end.clone()));
     parts
 }
 

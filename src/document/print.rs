@@ -16,12 +16,17 @@ pub(super) struct Print {
     pub sign: DecimalSign,
 }
 
+/// The words of a document: in the language of the client, else of the firm, else in English.
+pub fn words(firm: &Firm, client: &ClientFacts) -> &'static Wording {
+    let firms = firm.language.as_ref().and_then(|name| language_tag(&name.text));
+    Wording::of(client.language.as_deref().or(firms))
+}
+
 impl Print {
     /// In the language of the client, else of the firm, else in English; with the decimal sign of the firm, else of the
     /// language.
     pub fn of(firm: &Firm, client: &ClientFacts) -> Self {
-        let firms = firm.language.as_ref().and_then(|name| language_tag(&name.text));
-        let words = Wording::of(client.language.as_deref().or(firms));
+        let words = words(firm, client);
         Print { words, sign: firm.decimal_sign.unwrap_or(words.decimal_sign()) }
     }
 

@@ -1,18 +1,21 @@
 //! The visit summary: every loop of a visit in one table.
 
+use super::certificate::notes::{end_mark, registered};
 use super::certificate::{author, brand, columns, draft, is_untouched, moment_of_issue, signatures};
 use super::print::{Print, cell, joined, plain, state_mark};
 use super::{Align, Block, Cell, Document, Fact, Part, Row, Running, Table};
 use crate::firm::Firm;
-use crate::record::{Quantity, Record, Stage, StateRecord, Verdict};
+use crate::record::{CertificateFacts, Quantity, Record, Stage, StateRecord, Verdict};
 use crate::rounding::prose;
 
-/// The summary of the visit that `records` (one a loop, in file order) belong to; nothing without a record.
-pub fn summary(records: &[Record], firm: &Firm) -> Option<Document> {
+/// The summary of the visit that `records` (one a loop, in file order) belong to, with its `own` number (else that of the
+/// visit) and moment of issue; nothing without a record.
+pub fn summary(records: &[Record], firm: &Firm, own: &CertificateFacts) -> Option<Document> {
     let first = records.first()?;
     let print = Print::of(firm, &first.client);
     let visit = &first.visit;
-    let issued = first.certificate.issued.as_deref();
+    let number = own.number.as_ref().unwrap_or(&visit.number);
+    let issued = own.issued.as_deref();
     let numbered = records.iter().all(|record| record.certificate.number.is_some());
     let mut blocks = vec![facts(&print, first)];
     blocks.extend([
@@ -23,13 +26,13 @@ pub fn summary(records: &[Record], firm: &Firm) -> Option<Document> {
         Block::Paragraph(plain(print.label("summary-concerns"))),
         Block::Signatures(signatures(&print, firm, visit, None)),
     ]);
-    let end = print.say("end-mark-summary", &[("number", &visit.number)]);
-    blocks.push(Block::EndMark(end));
+    let end = print.say("end-mark-summary", &[("number", number)]);
+    blocks.push(end_mark(&print, end, own));
     let footer = firm.footer.iter().map(|text| text.text.clone());
     Some(Document {
         title: print.label("summary-title"),
         subtitle: subtitle(&print, first),
-        number: visit.number.clone(),
+        number: number.clone(),
         language: print.words.language.to_owned(),
         paper: firm.paper,
         accent: firm.accent,
@@ -42,7 +45,7 @@ pub fn summary(records: &[Record], firm: &Firm) -> Option<Document> {
             page: print.label("page-of"),
             draft: draft(&print, firm, visit, numbered),
             footer_left: footer.collect(),
-            footer_right: vec![print.label("not-registered")],
+            footer_right: vec![registered(&print, own)],
         },
         parts: vec![Part { name: print.label("summary-title"), blocks }],
         issued: moment_of_issue(issued),

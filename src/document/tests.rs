@@ -2,8 +2,13 @@
 
 use super::fixtures::{self, all, comma, criterion, firm};
 use super::*;
-use crate::record::{OutcomeWord, Record, Stage, StandardisedFacts, Verdict};
+use crate::record::{CertificateFacts, OutcomeWord, Record, Stage, StandardisedFacts, Verdict};
 use crate::rounding::typed;
+
+/// Moment of issue of a summary.
+fn summary_facts() -> CertificateFacts {
+    CertificateFacts { issued: Some("2026-05-13T08:15+02:00".into()), ..CertificateFacts::default() }
+}
 
 /// Every document of the fixtures, with the record it is of.
 fn documents() -> Vec<(Record, Document)> {
@@ -200,7 +205,7 @@ const UNITS: [&str; 9] = ["°C", "%", "mV", "mA", "Ω", "MΩ", "min", "mol/L", "
 fn a_unit_never_touches_its_number_nor_begins_a_line() {
     let mut documents: Vec<Document> = documents().into_iter().map(|(_, d)| d).collect();
     documents.extend(all().iter().map(|record| certificate(record, &comma())));
-    documents.extend(summary(&all(), &firm()));
+    documents.extend(summary(&all(), &firm(), &summary_facts()));
     for text in documents.iter().flat_map(texts) {
         for unit in UNITS {
             for (at, _) in text.match_indices(unit) {
@@ -238,7 +243,7 @@ fn a_decimal_comma_reaches_every_number() {
 #[test]
 fn no_placeholder_is_left_open() {
     let documents = documents().into_iter().map(|(_, document)| document);
-    for document in documents.chain(summary(&all(), &firm())) {
+    for document in documents.chain(summary(&all(), &firm(), &summary_facts())) {
         assert!(!has(&document, "{{") && !has(&document, "}}"));
     }
 }
@@ -276,7 +281,7 @@ fn tables_have_a_cell_for_every_column() {
         }
     }
     let documents = documents().into_iter().map(|(_, document)| document);
-    let parts = documents.chain(summary(&all(), &firm())).flat_map(|d| d.parts);
+    let parts = documents.chain(summary(&all(), &firm(), &summary_facts())).flat_map(|d| d.parts);
     parts.for_each(|part| part.blocks.iter().for_each(walk));
 }
 
@@ -292,10 +297,10 @@ fn the_end_mark_stands_once_and_last() {
 
 #[test]
 fn the_summary_has_a_row_for_every_loop() {
-    let document = summary(&all(), &firm()).unwrap();
+    let document = summary(&all(), &firm(), &summary_facts()).unwrap();
     for record in all() {
         assert!(has(&document, &record.tag));
     }
     assert!(has(&document, "Loops: 7. Failed as found: 4. Failed as left: 0. Deviations recorded: 2."));
-    assert_eq!(summary(&[], &firm()), None);
+    assert_eq!(summary(&[], &firm(), &summary_facts()), None);
 }

@@ -1,6 +1,5 @@
 //! Numbers of documents and names of their files.
 
-use crate::document::Document;
 use crate::problem::Problem;
 use crate::visit::Visit;
 use chrono::Datelike;
@@ -62,10 +61,10 @@ fn short_hash(text: &str) -> String {
 }
 
 /// A problem for each number that two documents of a visit would get.
-pub fn used_twice(visit: &Visit, documents: &[Document]) -> Vec<Problem> {
+pub fn used_twice<'a>(visit: &Visit, numbers: impl Iterator<Item = &'a str>) -> Vec<Problem> {
     let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
-    for document in documents {
-        *seen.entry(document.number.as_str()).or_default() += 1;
+    for number in numbers {
+        *seen.entry(number).or_default() += 1;
     }
     let twice = seen.into_iter().filter(|(_, times)| *times > 1);
     twice

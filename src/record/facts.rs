@@ -2,7 +2,7 @@
 //!
 //! Texts and dates as typed; nothing is computed here.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// The visit.
 #[derive(Debug, Clone, PartialEq, Serialize, Default)]
@@ -228,7 +228,7 @@ pub struct ReproducibilityFacts {
 }
 
 /// A source file.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
 #[allow(missing_docs)]
 pub struct SourceFacts {
     pub name: String,
@@ -236,7 +236,7 @@ pub struct SourceFacts {
 }
 
 /// The document.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
 #[allow(missing_docs)]
 pub struct CertificateFacts {
     /// Null in `check`, where no number is given.
@@ -248,4 +248,8 @@ pub struct CertificateFacts {
     pub original: Option<String>,
     pub reason: Option<String>,
     pub requested_by: Option<String>,
+    /// SHA-256 of the document's line in the register; none: not registered. The line names the hash of the record, so the
+    /// record cannot hold that of the line: it is printed only.
+    #[serde(skip)]
+    pub registered: Option<String>,
 }

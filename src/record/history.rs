@@ -7,12 +7,13 @@ use super::trend::Trend;
 use super::{Figures, Quantity, Record, SourceFacts, Stage, StateRecord, Verdict};
 use crate::problem::Place;
 use crate::quantity::Moment;
+use crate::visit::Visit;
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// One loop at one visit, as later visits need it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[allow(missing_docs)]
 pub struct Point {
     /// Name of the client.
@@ -46,7 +47,7 @@ pub struct Point {
 }
 
 /// The figures of one state that are followed over time.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, Default)]
 #[allow(missing_docs)]
 pub struct PointFigures {
     pub slope_percent: Option<f64>,
@@ -56,7 +57,7 @@ pub struct PointFigures {
 }
 
 /// A remedy and what it gained, where it was read before and after.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[allow(missing_docs)]
 pub struct RemedyGain {
     pub remedy: String,
@@ -106,7 +107,7 @@ impl Point {
             quantity: record.quantity,
             visit: record.visit.number.clone(),
             started: record.visit.started.clone(),
-            instant: Moment::parse(&record.visit.started, &Place::default()).ok().map(|moment| moment.instant),
+            instant: instant(&record.visit.started),
             source: record.sources.first().cloned().unwrap_or_default(),
             serial: facts.probe.serial.clone(),
             serial_left: facts.probe_left.as_ref().unwrap_or(&facts.probe).serial.clone(),
@@ -118,6 +119,20 @@ impl Point {
             remedies: remedies.collect(),
             verdict: record.verdict,
         }
+    }
+
+    /// Whether a visit with these loops could look at it.
+    pub fn concerns(&self, visit: &Visit) -> bool {
+        self.client == visit.client.name.text && visit.loops.iter().any(|own| own.tag.text == self.tag)
+    }
+
+    /// A point that was written as JSON.
+    ///
+    /// # Errors
+    /// What the parser says.
+    pub fn read(json: &[u8]) -> Result<Point, serde_json::Error> {
+        let point: Point = serde_json::from_slice(json)?;
+        Ok(Point { instant: instant(&point.started), ..point })
     }
 
     /// Day of the visit, where it took place.
@@ -152,6 +167,11 @@ impl Point {
             })
         })
     }
+}
+
+/// A printed moment as a moment.
+fn instant(printed: &str) -> Option<DateTime<FixedOffset>> {
+    Moment::parse(printed, &Place::default()).ok().map(|moment| moment.instant)
 }
 
 /// The day at the beginning of a date or a printed moment.

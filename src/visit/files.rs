@@ -69,11 +69,12 @@ pub(super) struct Files {
 }
 
 impl Files {
-    pub(super) fn new(folder: &Path, shelf: Arc<Shelf>) -> Self {
+    /// The files of `folder`; messages lead to them from where the person stands, by `typed`.
+    pub(super) fn new(folder: Folder, typed: &Path, shelf: Arc<Shelf>) -> Self {
         Files {
             shelf,
-            folder: Folder::new(folder),
-            typed: folder.to_string_lossy().replace('\\', "/"),
+            folder,
+            typed: typed.to_string_lossy().replace('\\', "/"),
             of_firm: None,
             entries: RefCell::default(),
             loose: RefCell::default(),
@@ -127,7 +128,7 @@ impl Files {
             }
         };
         let source = match named.given {
-            true => Source { name: format!("{} (of --firm)", source.name), ..source },
+            true => Source { name: super::of_given_firm(&source.name), ..source },
             false => source,
         };
         let name = source.name.clone();

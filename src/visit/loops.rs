@@ -311,8 +311,8 @@ fn photos(at: &At<'_>, here: &Here<'_>) -> Vec<Photo> {
         let shows = keys.get("shows").and_then(|at| at.text());
         here.finish(keys);
         let file = file?;
-        let read = here.files.folder.read_up_to(here.visit, &file.text, MAX_PHOTO_BYTES, &file.place);
-        if let Err(problem) = read {
+        let seen = here.files.folder.see(here.visit, &file.text, MAX_PHOTO_BYTES, &file.place);
+        if let Err(problem) = seen {
             at.tell(problem);
         }
         Some(Photo { file, shows })

@@ -8,13 +8,13 @@ use std::process::Command;
 
 /// Every document of the examples.
 pub fn examples() -> Vec<(String, String)> {
-    let out = tempfile::tempdir().expect("a folder for the documents");
+    let work = tempfile::tempdir().expect("a folder for documents and register");
+    let out = work.path().join("certificates");
     let visits = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/visits");
-    let issued =
-        Command::new(env!("CARGO_BIN_EXE_halfcell")).args(["issue", "--out"]).arg(out.path()).arg(visits).output();
+    let issued = Command::new(env!("CARGO_BIN_EXE_halfcell")).args(["issue", "--out"]).arg(&out).arg(visits).output();
     let issued = issued.expect("the program runs");
     assert!(issued.status.success(), "{}", String::from_utf8_lossy(&issued.stderr));
-    let files = std::fs::read_dir(out.path()).expect("the folder is there").map(|entry| entry.expect("a file").path());
+    let files = std::fs::read_dir(&out).expect("the folder is there").map(|entry| entry.expect("a file").path());
     let html = files.filter(|path| path.extension().is_some_and(|ending| ending == "html"));
     let page = |path: &Path| {
         let name = path.file_stem().expect("a file has a name").to_string_lossy().into_owned();

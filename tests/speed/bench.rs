@@ -68,7 +68,8 @@ fn main() {
         });
         let read = timed(|| open(&file, &given));
         let both = timed(|| review(open(&file, &given)));
-        let compose = timed(|| records.iter().map(|r| document::certificate(r, &reviewed.firm)).collect::<Vec<_>>());
+        let compose =
+            timed(|| records.records.iter().map(|r| document::certificate(r, &reviewed.firm)).collect::<Vec<_>>());
         let html = timed(|| composed.iter().map(paint::html::paint).collect::<Vec<_>>());
         let pdf = timed(|| composed.iter().map(|document| paint::pdf::paint(document, &press)).collect::<Vec<_>>());
         let bytes = sheets.iter().map(|sheet| sheet.pdf.len()).max().unwrap_or(0);

@@ -4,10 +4,10 @@ use super::head::{compensation, two_ends};
 use super::readings;
 use super::verdicts::limits_name;
 use super::{Sheet, checks, sentence};
-use crate::document::print::{ended, joined, led, plain};
+use crate::document::print::{Print, ended, joined, led, plain};
 use crate::document::{Block, Fact, Paragraph};
 use crate::engine::student::COVERAGE;
-use crate::record::Quantity;
+use crate::record::{CertificateFacts, Quantity};
 use crate::rounding::prose;
 
 /// Largest risk of a wrong pass with a guard band of U, percent.
@@ -199,10 +199,24 @@ fn document(sheet: &Sheet) -> String {
         say("document-original", &certificate.original),
         say("document-reason", &certificate.reason),
         say("document-by", &certificate.requested_by),
-        Some(print.label("not-registered-sentence")),
+        certificate.registered.is_none().then(|| print.label("not-registered-sentence")),
         (sheet.record.limits.requirements == "permit").then(|| print.label("keep-permit")),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
+/// The beginning of the hash of the document's line in the register, or that there is none.
+pub(in crate::document) fn registered(print: &Print, certificate: &CertificateFacts) -> String {
+    match &certificate.registered {
+        Some(hash) => print.say("registered", &[("hash", &short_hash(hash))]),
+        None => print.label("not-registered"),
+    }
+}
+
+/// The end of a document, with the whole hash of its line in the register.
+pub(in crate::document) fn end_mark(print: &Print, end: String, certificate: &CertificateFacts) -> Block {
+    let registered = certificate.registered.as_ref().map(|hash| print.say("registered", &[("hash", hash)]));
+    Block::EndMark([Some(end), registered].into_iter().flatten().collect::<Vec<_>>().join(" · "))
 }
 
 /// The first 12 digits of a hash in groups of four.
