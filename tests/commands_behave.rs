@@ -42,6 +42,7 @@ fn err(output: &Output) -> String {
 fn names(folder: PathBuf) -> Vec<String> {
     let mut names: Vec<String> =
         std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+    names.retain(|name| name != "register");
     names.sort();
     names
 }

@@ -53,13 +53,17 @@ fn outputs(case: &Path) -> Vec<(String, String)> {
     let work = tempfile::tempdir().unwrap();
     let out = work.path().join("out");
     let folder = out.to_string_lossy().into_owned();
+    let register = work.path().join("register").to_string_lossy().into_owned();
     let checked = halfcell(case, &["check", "visit.yaml"]);
     let terminal = format!(
         "{}---- error stream ----\n{}",
         String::from_utf8(checked.stdout).unwrap(),
         String::from_utf8(checked.stderr).unwrap()
     );
-    let issued = halfcell(case, &["issue", "visit.yaml", "--quiet", "--issued", ISSUED, "--out", &folder]);
+    let issued = halfcell(
+        case,
+        &["issue", "visit.yaml", "--quiet", "--issued", ISSUED, "--out", &folder, "--register", &register],
+    );
     assert!(issued.status.success(), "{}", String::from_utf8_lossy(&issued.stderr));
     let record = String::from_utf8(halfcell(case, &["check", "--format", "json", "visit.yaml"]).stdout).unwrap();
     let pretty = |line: &str| {

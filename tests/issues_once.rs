@@ -19,7 +19,8 @@ fn issued() -> tempfile::TempDir {
 }
 
 fn issue(folder: &Path, more: &[&str]) -> std::process::Output {
-    halfcell(&[&["issue", "v.yaml", "--out", "done"], more].concat(), folder)
+    let register: &[&str] = if more.contains(&"--register") { &[] } else { &["--register", "register"] };
+    halfcell(&[&["issue", "v.yaml", "--out", "done"], register, more].concat(), folder)
 }
 
 fn is_sound(folder: &Path) -> usize {
@@ -76,7 +77,7 @@ fn what_is_missing_is_painted_again_from_the_archive() {
     // Another folder gets the same documents under the same numbers.
     let elsewhere = issue(folder.path(), &["--out", "elsewhere", "--register", "register"]);
     assert_eq!(elsewhere.status.code(), Some(2), "--out twice is wrong use");
-    let elsewhere = halfcell(&["issue", "v.yaml", "--out", "elsewhere"], folder.path());
+    let elsewhere = halfcell(&["issue", "v.yaml", "--out", "elsewhere", "--register", "register"], folder.path());
     assert_eq!(elsewhere.status.code(), Some(0), "{}", err(&elsewhere));
     assert_eq!(files(&folder.path().join("elsewhere")), before);
 }
@@ -152,7 +153,7 @@ fn a_copy_of_a_visit_file_is_the_same_visit() {
     let folder = issued();
     std::fs::write(folder.path().join("v.yaml"), visit("V-2", "2026-04-18", 160.1)).unwrap();
     std::fs::copy(folder.path().join("v.yaml"), folder.path().join("w.yaml")).unwrap();
-    let done = halfcell(&["issue", ".", "--out", "done"], folder.path());
+    let done = halfcell(&["issue", ".", "--out", "done", "--register", "register"], folder.path());
     assert_eq!(done.status.code(), Some(0), "{}", err(&done));
     assert!(out(&done).contains("3 documents issued, 3 already issued"), "{}", out(&done));
     assert_eq!(is_sound(folder.path()), 6);

@@ -89,7 +89,10 @@ fn issued(folder: &Path, out: &str) -> BTreeMap<String, Vec<u8>> {
     let output = Command::new(env!("CARGO_BIN_EXE_halfcell")).args(issue).current_dir(folder).output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let files = std::fs::read_dir(folder.join(out)).unwrap().map(|entry| entry.unwrap().path());
-    files.map(|path| (path.to_string_lossy().into_owned(), std::fs::read(&path).unwrap())).collect()
+    files
+        .filter(|path| path.is_file())
+        .map(|path| (path.to_string_lossy().into_owned(), std::fs::read(&path).unwrap()))
+        .collect()
 }
 
 fn pdf(documents: &BTreeMap<String, Vec<u8>>) -> &str {

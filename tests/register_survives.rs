@@ -19,7 +19,7 @@ const KILLS_OF_A_REGISTER: usize = 8;
 /// Visits of a run that is killed, three documents each.
 const VISITS: usize = 4;
 
-const ISSUE: [&str; 5] = ["issue", ".", "--quiet", "--out", "../done"];
+const ISSUE: [&str; 7] = ["issue", ".", "--quiet", "--out", "../done", "--register", "../register"];
 
 fn places(work: &Path) -> [PathBuf; 2] {
     [work.join("register"), work.join("done")]

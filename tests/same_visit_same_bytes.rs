@@ -19,7 +19,8 @@ fn issued(visits: &Path, zone: &str, jobs: &str) -> BTreeMap<String, Vec<u8>> {
         let path = entry.unwrap().path();
         (path.file_name().unwrap().to_string_lossy().into_owned(), std::fs::read(&path).unwrap())
     };
-    std::fs::read_dir(out).unwrap().map(file).collect()
+    let entries = std::fs::read_dir(out).unwrap().filter(|entry| entry.as_ref().unwrap().path().is_file());
+    entries.map(file).collect()
 }
 
 fn copied(from: &Path, to: &Path) {

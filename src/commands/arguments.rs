@@ -86,7 +86,7 @@ pub struct Issue {
     /// Folder for the certificates
     #[arg(long, value_name = "FOLDER", default_value = "certificates")]
     pub out: PathBuf,
-    /// Folder of the register of everything issued (default: `register` beside the folder for the certificates)
+    /// Folder of the register of everything issued (default: `register` in the folder for the certificates)
     #[arg(long, value_name = "FOLDER")]
     pub register: Option<PathBuf>,
     /// Moment of issue, with offset (default: now)

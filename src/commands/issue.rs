@@ -53,7 +53,7 @@ pub fn run(order: &Issue) -> u8 {
     let (visits, lost) = files::visits(&order.common.paths);
     let (press, prints) = (Press::new(), Prints::default());
     let workers = Workers::new(order.common.jobs.map_or(0, usize::from));
-    let folder = order.register.clone().unwrap_or_else(|| beside(&order.out));
+    let folder = order.register.clone().unwrap_or_else(|| order.out.join("register"));
     let (register, is_alone) = match Register::open(&folder) {
         Ok(opened) => opened,
         Err(trouble) => return tell_trouble(&trouble),
@@ -89,14 +89,6 @@ pub fn run(order: &Issue) -> u8 {
 fn now() -> Moment {
     let text = chrono::Utc::now().format("%Y-%m-%dT%H:%M:%SZ").to_string();
     Moment::parse(&text, &Place::default()).expect("the clock gives a day and a time that exist")
-}
-
-/// The folder `register` beside a folder.
-fn beside(out: &Path) -> PathBuf {
-    match (out.file_name(), out.parent()) {
-        (Some(_), Some(above)) => above.join("register"),
-        _ => files::real(out).parent().unwrap_or(out).join("register"),
-    }
 }
 
 /// Finishes what a run that broke off left open, then lets others begin.
