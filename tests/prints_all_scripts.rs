@@ -85,7 +85,7 @@ fn office(fonts: &[&str], client: &str) -> Option<tempfile::TempDir> {
 
 /// The documents of the folder's visit; panics with what is said when it is refused.
 fn issued(folder: &Path, out: &str) -> BTreeMap<String, Vec<u8>> {
-    let issue = ["issue", "v.yaml", "--out", out];
+    let issue = ["issue", "v.yaml", "--issued", "2026-11-20T10:00Z", "--out", out];
     let output = Command::new(env!("CARGO_BIN_EXE_halfcell")).args(issue).current_dir(folder).output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let files = std::fs::read_dir(folder.join(out)).unwrap().map(|entry| entry.unwrap().path());

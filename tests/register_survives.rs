@@ -137,7 +137,7 @@ fn a_torn_last_line_is_told_and_put_aside() {
     let whole = std::fs::read_to_string(&path).unwrap();
     let torn = &whole[..whole.len() - 40];
     std::fs::write(&path, torn).unwrap();
-    let next = halfcell(&["issue", ".", "--out", "../done"], &visits);
+    let next = halfcell(&["issue", ".", "--out", "../done", "--register", "../register"], &visits);
     assert!(next.status.success(), "{}", err(&next));
     assert!(err(&next).contains("the last line was torn by a crash"), "{}", err(&next));
     assert!(out(&next).contains("finished, left open by a run that broke off  ../done/V-1-0.pdf"), "{}", out(&next));
@@ -201,7 +201,8 @@ fn documents_are_finished_from_the_archive_alone() {
         std::fs::copy(project.join("fonts/HalfcellSans-Regular-latin.ttf"), work.path().join("head/own.ttf")).unwrap();
         let text = std::fs::read_to_string(&firm).unwrap() + "fonts: [own.ttf]\n";
         std::fs::write(&firm, text.replace("Hurdlemere Loop Service", "Hurdlemere head office")).unwrap();
-        let first = halfcell(&[&["issue", "office/visits", "--quiet", "--out", "done"], flags].concat(), work.path());
+        let to = ["--out", "done", "--register", "register"];
+        let first = halfcell(&[&["issue", "office/visits", "--quiet"], &to[..], flags].concat(), work.path());
         assert!(first.status.success(), "{}", err(&first));
         let (whole, before) = (lines(&register), files(&done));
         let opened: Vec<&String> = whole.iter().filter(|line| line.contains("\"line\":\"opened\"")).collect();
@@ -214,7 +215,7 @@ fn documents_are_finished_from_the_archive_alone() {
         }
         let visits = work.path().join("visits");
         round(&visits, 1, 1);
-        let next = halfcell(&["issue", "visits", "--out", "done"], work.path());
+        let next = halfcell(&[&["issue", "visits"], &to[..]].concat(), work.path());
         assert!(next.status.success(), "{}", err(&next));
         assert!(out(&next).contains("3 documents issued, 27 finished"), "{flags:?}: {}", out(&next));
         assert_eq!(sound(&register, &done), 30);
