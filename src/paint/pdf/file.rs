@@ -8,7 +8,7 @@
 //!
 //! Source: ISO 32000-1:2008, 7.5.2 (header), 7.5.7 (object streams), 7.5.8 (cross-reference streams).
 
-use super::compress::compress_fast;
+use super::compress::compress;
 use super::syntax::{self, whole};
 use lopdf::{Object, Stream, dictionary};
 
@@ -142,7 +142,7 @@ impl File {
         };
         let id = self.entries.len() as u32;
         self.entries.push(Entry::Free);
-        self.stream(id, &Stream::new(dictionary, compress_fast(&pack.index)));
+        self.stream(id, &Stream::new(dictionary, compress(&pack.index)));
     }
 
     /// Writes where all objects stand, and the end.
@@ -172,7 +172,7 @@ impl File {
                 dictionary.set(key, value.clone());
             }
         }
-        self.stream(id, &Stream::new(dictionary, compress_fast(&table)));
+        self.stream(id, &Stream::new(dictionary, compress(&table)));
         self.bytes.extend_from_slice(b"startxref\n");
         whole(&mut self.bytes, start as u32);
         self.bytes.extend_from_slice(b"\n%%EOF\n");
