@@ -111,7 +111,14 @@ fn kept_outputs_are_still_what_comes_out() {
     let mut wrong = Vec::new();
     for case in cases() {
         assert!(!std::fs::read_to_string(case.join("proves.txt")).unwrap().trim().is_empty());
-        for (name, now) in outputs(&case) {
+        let outputs = outputs(&case);
+        for entry in std::fs::read_dir(&case).unwrap() {
+            let kept = entry.unwrap().file_name().to_string_lossy().into_owned();
+            if kept.ends_with(".html") && !outputs.iter().any(|(name, _)| *name == kept) {
+                wrong.push(format!("{kept} is kept, and nothing makes it any more: remove it with its text"));
+            }
+        }
+        for (name, now) in outputs {
             let path = case.join(&name);
             if renew {
                 std::fs::write(&path, &now).unwrap();
