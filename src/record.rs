@@ -132,7 +132,8 @@ pub struct CriterionRecord {
 }
 
 /// The bounds applied; null where a side has none.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
+#[serde(default)]
 #[allow(missing_docs)]
 pub struct LimitRecord {
     pub warn_low: Option<f64>,
@@ -144,9 +145,10 @@ pub struct LimitRecord {
 }
 
 /// As found or as left.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, Default)]
 pub enum Stage {
     /// As found.
+    #[default]
     #[serde(rename = "as found")]
     AsFound,
     /// As left.
@@ -155,9 +157,10 @@ pub enum Stage {
 }
 
 /// Outcome of one criterion.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, Default)]
 pub enum OutcomeWord {
     /// Asked for, could not be judged.
+    #[default]
     #[serde(rename = "not judged")]
     NotJudged,
     /// Inside.

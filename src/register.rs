@@ -14,11 +14,13 @@ mod archive;
 mod book;
 mod index;
 mod line;
+mod view;
 
 pub use archive::{Archive, put, sweep, sync_folder};
 pub use book::{Book, Fault, Found, Head, Held, Mark, Span, Torn};
 pub use index::{End, Index, Standing};
-pub use line::{Entry, Issued, KeyFigures, Line, Opened, SourceEntry, Void, hash_of};
+pub use line::{Entry, FoundError, Issued, KeyFigures, Line, NextDue, Opened, Signed, SourceEntry, Void, hash_of};
+pub use view::{Selection, Status, View, Viewed};
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{Error, ErrorKind};

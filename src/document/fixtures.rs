@@ -293,7 +293,7 @@ fn record(tag: &str, as_found: StateRecord) -> Record {
             decision: "simple".into(),
             reproducibility: ReproducibilityFacts { u_mv: 0.5, dof: 4.0, assumed: true },
         },
-        program: "halfcell 0.1.0".into(),
+        program: "halfcell 0.2.0".into(),
         sources: sources
             .iter()
             .map(|name| SourceFacts { name: (*name).into(), sha256: "b41f09c255d17a0e".repeat(4) })

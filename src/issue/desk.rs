@@ -365,6 +365,7 @@ impl Desk<'_> {
                 Entry::Opened(opened) => &opened.number,
                 Entry::Issued(issued) => &issued.number,
                 Entry::Void(void) => &void.number,
+                Entry::Signed(_) => return true,
             };
             let is_pending = index.standing(number).is_some_and(|standing| standing.end == End::Pending);
             is_pending && ended.insert(number.clone())

@@ -4,8 +4,8 @@ use super::Sheet;
 use super::desk::Plan;
 use super::ready::Ready;
 use crate::quantity::Moment;
-use crate::record::{StateRecord, Verdict};
-use crate::register::{Issued, KeyFigures, Opened, hash_of};
+use crate::record::{CriterionRecord, Record, StateRecord, Verdict};
+use crate::register::{FoundError, Issued, KeyFigures, NextDue, Opened, hash_of};
 
 /// The `issued` line of a document.
 pub(super) fn issued(sheet: &Sheet) -> Issued {
@@ -35,6 +35,7 @@ pub(super) fn opened(ready: &Ready, at: usize, plan: &Plan, record_hash: String,
         started: ready.visit.started.print(),
         finished: ready.visit.finished.as_ref().map(Moment::print),
         draft: ready.is_draft,
+        draft_for: ready.is_draft.then(|| wanted.number.clone()),
         as_found: found.and_then(|state| verdict(state.verdict)),
         as_left: left.and_then(|state| verdict(state.verdict)),
         figures: KeyFigures {
@@ -43,6 +44,10 @@ pub(super) fn opened(ready: &Ready, at: usize, plan: &Plan, record_hash: String,
             left_slope_percent: figure(left, slope),
             left_offset_mv: figure(left, offset),
         },
+        found_error: record.and_then(found_error),
+        next_due: facts
+            .and_then(|facts| facts.next_due.as_ref())
+            .map(|due| NextDue { date: due.date.clone(), agreed_by: due.agreed_by.clone() }),
         record: record_hash,
         sources: ready.sources.clone(),
         wording: ready.wording.clone(),
@@ -50,6 +55,26 @@ pub(super) fn opened(ready: &Ready, at: usize, plan: &Plan, record_hash: String,
         program: ready.records.first().map(|record| record.program.clone()).unwrap_or_default(),
         ..Opened::default()
     }
+}
+
+/// The error found that came closest to its limit or went farthest beyond; where none is limited, the largest.
+fn found_error(record: &Record) -> Option<FoundError> {
+    let errors = record.criteria.iter().filter(|criterion| criterion.name == "as_found_error");
+    let limit = |criterion: &CriterionRecord| criterion.limit.fail_high.or(criterion.limit.warn_high);
+    let share = |(value, limit): (f64, Option<f64>)| (limit.is_some(), value.abs() / limit.unwrap_or(1.0));
+    let order = |a, b| {
+        let ((a_limited, a), (b_limited, b)) = (share(a), share(b));
+        a_limited.cmp(&b_limited).then(a.total_cmp(&b))
+    };
+    let judged = errors.filter_map(|criterion| Some((criterion, criterion.value?)));
+    let worst = judged.max_by(|(a, x), (b, y)| order((*x, limit(a)), (*y, limit(b))));
+    worst.map(|(criterion, value)| FoundError {
+        of: criterion.of.clone().unwrap_or_default(),
+        value,
+        unit: criterion.unit.to_owned(),
+        limit: limit(criterion),
+        expanded_uncertainty: criterion.expanded_uncertainty,
+    })
 }
 
 /// The word of a verdict.

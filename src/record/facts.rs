@@ -2,6 +2,7 @@
 //!
 //! Texts and dates as typed; nothing is computed here.
 
+use super::{LimitRecord, OutcomeWord, Stage, Verdict};
 use serde::{Deserialize, Serialize};
 
 /// The visit.
@@ -237,19 +238,88 @@ pub struct SourceFacts {
 
 /// The document.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
+#[serde(default)]
 #[allow(missing_docs)]
 pub struct CertificateFacts {
     /// Null in `check`, where no number is given.
     pub number: Option<String>,
-    /// `original`.
+    /// `original`, `amendment` or `re-evaluation`.
     pub kind: String,
     pub issued: Option<String>,
+    /// Number of the document that it replaces.
     pub replaces: Option<String>,
+    /// Number of the first original, where it replaces another.
     pub original: Option<String>,
+    /// Why it replaces another.
     pub reason: Option<String>,
+    /// Who asked for it.
     pub requested_by: Option<String>,
+    /// Who authorised a re-evaluation: the signatures of the visit are about what it replaces.
+    pub authorised: Option<AuthorisedFacts>,
+    /// What the document that it replaces said, a loop each.
+    pub before: Vec<BeforeFacts>,
+    /// What an amendment changed in the files, field by field.
+    pub changes: Vec<ChangeFacts>,
     /// SHA-256 of the document's line in the register; none: not registered. The line names the hash of the record, so the
     /// record cannot hold that of the line: it is printed only.
     #[serde(skip)]
     pub registered: Option<String>,
+}
+
+/// Who authorised a re-evaluation, and when.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[serde(default)]
+#[allow(missing_docs)]
+pub struct AuthorisedFacts {
+    pub name: String,
+    /// Moment, as printed.
+    pub signed: String,
+}
+
+/// What the document that is replaced said of a loop.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
+#[serde(default)]
+#[allow(missing_docs)]
+pub struct BeforeFacts {
+    pub tag: String,
+    /// Name and revision of the limits by which it was judged.
+    pub limits: String,
+    pub limits_revision: Option<String>,
+    pub as_found: Option<Verdict>,
+    pub as_left: Option<Verdict>,
+    pub found_slope_percent: Option<f64>,
+    pub found_offset_mv: Option<f64>,
+    pub left_slope_percent: Option<f64>,
+    pub left_offset_mv: Option<f64>,
+    /// The criteria that were judged otherwise: by another limit, or with another outcome.
+    pub criteria: Vec<BeforeCriterion>,
+}
+
+/// How a criterion was judged before.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
+#[serde(default)]
+#[allow(missing_docs)]
+pub struct BeforeCriterion {
+    /// Key of the limits file: `slope`, `as_found_error` …
+    pub name: String,
+    pub stage: Stage,
+    pub of: Option<String>,
+    pub value: Option<f64>,
+    pub limit: LimitRecord,
+    pub outcome: OutcomeWord,
+}
+
+/// A field of a file that was changed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[serde(default)]
+#[allow(missing_docs)]
+pub struct ChangeFacts {
+    /// Name of the file, as in the sources.
+    pub file: String,
+    /// Where in the file, as it is written there: `loops › AT-118 › as_found › 2 › mv`.
+    pub field: String,
+    /// As typed before; none: it was not there.
+    pub old: Option<String>,
+    /// As typed now; none: it is gone.
+    pub new: Option<String>,
 }

@@ -109,6 +109,15 @@ pub enum Fault {
         /// Number of the document.
         number: String,
     },
+    /// It opens a document that follows one which is unknown or has a follower already.
+    Forked {
+        /// Number of the line in the file.
+        line: u64,
+        /// Number of the document.
+        number: String,
+        /// The document that it follows.
+        predecessor: String,
+    },
     /// Lines that were read a moment ago are gone.
     Shortened,
 }
@@ -127,6 +136,10 @@ impl Fault {
             Fault::OutOfTurn { line, number } => {
                 format!("line {line} opens or ends the document {number} out of turn: lines were added or removed")
             }
+            Fault::Forked { line, number, predecessor } => format!(
+                "line {line} opens {number} as what follows {predecessor}, which is unknown or followed by another document \
+                 already: lines were added or removed"
+            ),
             Fault::Shortened => "lines that stood at its end are gone".to_owned(),
         }
     }

@@ -5,6 +5,7 @@
 //! The hash of a line is the SHA-256 of its text without the line end, so that a person can recompute it with ordinary
 //! tools: `sed -n 7p register.jsonl | tr -d '\n' | sha256sum` gives what line 8 calls `previous`.
 
+use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
@@ -30,6 +31,8 @@ pub enum Entry {
     Issued(Issued),
     /// A document that was opened could not be finished.
     Void(Void),
+    /// Somebody vouched with a key for every line before.
+    Signed(Signed),
 }
 
 /// A document was made.
@@ -46,6 +49,9 @@ pub struct Opened {
     pub predecessor: Option<String>,
     /// Number of the first original.
     pub original: Option<String>,
+    /// Number that the document gets when the signatures awaited are there; none: it stands, or was opened by a program
+    /// before 0.2.0.
+    pub draft_for: Option<String>,
     /// Why it follows another.
     pub reason: Option<String>,
     /// Who asked for it.
@@ -74,6 +80,12 @@ pub struct Opened {
     pub as_left: Option<String>,
     /// Slope and offset, found and left.
     pub figures: KeyFigures,
+    /// The error found that came closest to its limit or went farthest beyond.
+    pub found_error: Option<FoundError>,
+    /// When the loop is due, where somebody agreed to it.
+    pub next_due: Option<NextDue>,
+    /// Day until which the document must be kept at least, where a rule says so.
+    pub keep_until: Option<String>,
     /// SHA-256 of the record.
     pub record: String,
     /// Every file that was read: the visit file first, then client, kit, limits, firm, logo and fonts.
@@ -97,6 +109,32 @@ pub struct KeyFigures {
     pub left_slope_percent: Option<f64>,
     /// Offset left, mV.
     pub left_offset_mv: Option<f64>,
+}
+
+/// An error as found, as judged.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct FoundError {
+    /// Standard in which it was found.
+    pub of: String,
+    /// Shown minus true value.
+    pub value: f64,
+    /// `mV`; empty for pH.
+    pub unit: String,
+    /// Largest error that is no failure.
+    pub limit: Option<f64>,
+    /// Expanded uncertainty of the error.
+    pub expanded_uncertainty: Option<f64>,
+}
+
+/// An agreed due date.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct NextDue {
+    /// The day.
+    pub date: String,
+    /// Who agreed to it.
+    pub agreed_by: String,
 }
 
 /// A file that was read.
@@ -126,6 +164,37 @@ pub struct Void {
     pub number: String,
     /// Why.
     pub reason: String,
+}
+
+/// Somebody vouched with a key for the chain up to a line.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Signed {
+    /// Moment of signing, ISO 8601 with offset.
+    pub at: String,
+    /// Number of the last line that is vouched for.
+    pub entry: u64,
+    /// SHA-256 of that line.
+    pub hash: String,
+    /// The public key (Ed25519), hexadecimal.
+    pub key: String,
+    /// The signature (Ed25519), hexadecimal.
+    pub signature: String,
+}
+
+impl Opened {
+    /// The number that a draft gets when it stands.
+    pub fn stands_as(&self) -> Option<&str> {
+        let of_number = || {
+            let (number, count) = self.number.rsplit_once("-D")?;
+            count.bytes().all(|byte| byte.is_ascii_digit()).then_some(number)
+        };
+        self.draft_for.as_deref().or_else(of_number).filter(|_| self.draft)
+    }
+
+    /// Day of the work.
+    pub fn day(&self) -> Option<NaiveDate> {
+        self.started.get(..10)?.parse().ok()
+    }
 }
 
 impl Line {
