@@ -78,7 +78,7 @@ pub fn ready(reviewed: Reviewed, points: &[&Point], issued: &Moment, prints: &Pr
     points.sort_by(|a, b| place_in_time(a).cmp(&place_in_time(b)));
     Ok(Ready {
         issued: printed(&visit, issued),
-        is_draft: document::is_draft(&firm, &first.visit),
+        is_draft: document::is_draft(&firm, &first.visit, &first.certificate),
         words: document::words(&firm, &first.client),
         wanted: all,
         visit,
