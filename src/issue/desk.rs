@@ -132,6 +132,8 @@ pub(super) struct Plan {
 pub(super) struct Claims {
     pub(super) numbers: BTreeMap<String, String>,
     keys: BTreeMap<String, Ticket>,
+    /// Documents that are about to be replaced.
+    pub(super) replaced: BTreeSet<String>,
 }
 
 impl Ticket {
@@ -149,6 +151,11 @@ impl Ticket {
         };
         let Opened { number, file: stem, source_key: key, .. } = opened;
         Ticket { number, stem, key, stands_as: None, facts, way }
+    }
+
+    /// The document that it replaces as soon as it is issued; a draft replaces none.
+    pub(super) fn replaced(&self) -> Option<&str> {
+        self.facts.replaces.as_deref().filter(|_| self.stands_as.is_none())
     }
 
     fn done(&self, fate: Fate) -> Done {
@@ -257,6 +264,10 @@ impl Desk<'_> {
                 Err(problem) => problems.push(problem),
             }
         }
+        let mut replaced = claims.replaced.clone();
+        let new = tickets.iter().filter(|ticket| ticket.way == Way::New).filter_map(Ticket::replaced);
+        let twice = new.filter(|number| !replaced.insert((*number).to_owned()));
+        problems.extend(twice.map(|number| refusals::replaced_twice(ready, number)));
         if problems.is_empty() && ready.follow.is_some() {
             problems.extend(refusals::unchanged(ready, &tickets));
         }
@@ -269,6 +280,7 @@ impl Desk<'_> {
                 ticket.stem = stem;
                 claims.numbers.insert(ticket.number.clone(), file.to_owned());
                 claims.keys.insert(ticket.key.clone(), ticket.clone());
+                claims.replaced.extend(ticket.replaced().map(str::to_owned));
             }
         }
         Ok(Ok(tickets))
@@ -285,14 +297,15 @@ impl Desk<'_> {
         {
             return Ok(Ok(known));
         }
-        let stands_as = ready.is_draft.then(|| wanted.number.clone());
-        let number = match ready.is_draft {
-            true => self.number_of_draft(&wanted.number, claims),
-            false => wanted.number.clone(),
-        };
-        if let Some(problem) = self.hindering(ready, &number, claims)? {
+        // Also of a draft: it could never stand.
+        if let Some(problem) = self.hindering(ready, &wanted.number, claims)? {
             return Ok(Err(problem));
         }
+        let stands_as = ready.is_draft(&ready.facts).then(|| wanted.number.clone());
+        let number = match stands_as {
+            Some(_) => self.number_of_draft(&wanted.number, claims),
+            None => wanted.number.clone(),
+        };
         Ok(Ok(self.new_ticket(ready, number, wanted.key.clone(), stands_as, ready.facts.clone())))
     }
 
@@ -413,7 +426,10 @@ impl Desk<'_> {
         }
         prepare(self.out).map_err(|error| Trouble::Access(self.out.to_owned(), error))?;
         let is_known = |index: &Index, opened: &Opened| {
-            index.standing(&opened.number).is_some() || index.number_of(&opened.source_key).is_some()
+            let predecessor = opened.predecessor.as_deref().filter(|_| !opened.draft);
+            index.standing(&opened.number).is_some()
+                || index.number_of(&opened.source_key).is_some()
+                || predecessor.is_some_and(|number| index.follower_of(number).is_some())
         };
         let hashes = self.register.add(|index| match entries.iter().any(|opened| is_known(index, opened)) {
             true => Vec::new(),

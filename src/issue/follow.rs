@@ -105,7 +105,11 @@ impl Desk<'_> {
         let wanted = &ready.wanted[at];
         let number = match &follow.replaces {
             Replaced::ByPattern => &wanted.number,
-            Replaced::Number(number) => number,
+            // Loops of the visit that have their number keep it.
+            Replaced::Number(number) => match self.register.index().standing(&wanted.number) {
+                None => number,
+                Some(_) => &wanted.number,
+            },
             Replaced::Numbers(numbers) => match numbers.iter().find(|(tag, _)| *tag == wanted.tag) {
                 Some((_, number)) => number,
                 None => return self.aside(ready, &wanted.number).map(Ok),
@@ -147,8 +151,8 @@ impl Desk<'_> {
             changes: self.changes(ready, at, follow, &before),
             ..ready.facts.clone()
         };
-        let stands_as = ready.is_draft.then(|| number.clone());
-        let number = if ready.is_draft { self.number_of_draft(&number, claims) } else { number };
+        let stands_as = ready.is_draft(&facts).then(|| number.clone());
+        let number = if stands_as.is_some() { self.number_of_draft(&number, claims) } else { number };
         Ok(Ok(self.new_ticket(ready, number, key, stands_as, facts)))
     }
 

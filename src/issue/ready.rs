@@ -34,8 +34,6 @@ pub struct Ready {
     pub(super) facts: CertificateFacts,
     /// Moment of issue of what is new, as printed.
     pub(super) issued: String,
-    /// Whether signatures are awaited.
-    pub(super) is_draft: bool,
     /// The words of its documents.
     pub(super) words: &'static Wording,
     pub(super) sources: Vec<SourceEntry>,
@@ -98,7 +96,6 @@ pub fn ready(
         follow,
         facts,
         issued,
-        is_draft: document::is_draft(&firm, &first.visit),
         words: document::words(&firm, &first.client),
         wanted: all,
         visit,
@@ -119,6 +116,11 @@ impl Ready {
             None => serde_json::to_value(&self.records),
         };
         record.expect("a record has text keys and finite numbers only")
+    }
+
+    /// Whether signatures are awaited for a document that says this of itself.
+    pub(super) fn is_draft(&self, facts: &CertificateFacts) -> bool {
+        self.records.first().is_some_and(|first| document::is_draft(&self.firm, &first.visit, facts))
     }
 
     /// The records that the document at a position is about.

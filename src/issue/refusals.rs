@@ -102,6 +102,17 @@ pub(super) fn other_limits(ready: &Ready, opened: &Opened, limits: &str) -> Prob
     )
 }
 
+/// Two documents of a run would replace one.
+pub(super) fn replaced_twice(ready: &Ready, number: &str) -> Problem {
+    Problem::error(
+        "replaced-twice",
+        &ready.visit.number.place,
+        format!("{number} would be replaced by two documents of this run"),
+        "of the documents that follow one another only the last is in force",
+        "leave out the file that does not hold; `--replaces` is for a single loop whose number or tag was wrong",
+    )
+}
+
 /// Nothing is to be replaced: every document says the same already.
 pub(super) fn unchanged(ready: &Ready, tickets: &[Ticket]) -> Option<Problem> {
     let is_amendment = ready.follow.as_ref().is_some_and(|follow| follow.kind == Kind::Amendment);

@@ -168,6 +168,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("remedy-before-as-found", "a remedy was performed before as found was read"),
     ("replaced-by-itself", "the new probe has the serial of the old one"),
     ("replacement-without-serial", "a replacement does not name the new probe"),
+    ("replaced-twice", "two documents of a run would replace one"),
     ("replaces-draft", "an amendment of a draft"),
     ("replaces-lost", "an amendment of a document whose record is lost"),
     ("replaces-pending", "an amendment of a document that is being issued"),
