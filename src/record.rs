@@ -12,6 +12,7 @@ mod findings;
 mod gather;
 pub mod history;
 mod judge;
+mod keep;
 mod known;
 mod settling;
 mod slips;
@@ -47,6 +48,8 @@ pub struct Record {
     pub program: String,
     pub sources: Vec<SourceFacts>,
     pub certificate: CertificateFacts,
+    /// Until when the document must be kept at least; null where no rule says so.
+    pub keep: Option<KeepFacts>,
     /// Of the state left in service; null when none was.
     pub verdict: Option<Verdict>,
     pub as_found: StateRecord,

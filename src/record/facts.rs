@@ -236,6 +236,18 @@ pub struct SourceFacts {
     pub sha256: String,
 }
 
+/// Until when a document must be kept at least.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[allow(missing_docs)]
+pub struct KeepFacts {
+    /// Day: the day of the work and the longest time that applies.
+    pub until: String,
+    /// What asks for that time: `permit`, or the key `keep` of the `limits` or the `client`.
+    pub rule: String,
+    /// That time: `3 years`.
+    pub span: String,
+}
+
 /// The document.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
 #[serde(default)]
