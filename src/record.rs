@@ -24,6 +24,7 @@ pub use facts::*;
 pub use figures::*;
 pub use findings::*;
 pub use history::{HistoryRecord, Point, PointFigures, RemedyGain};
+pub use judge::unit;
 pub use slips::{SlipFigures, SlipRecord, SlipSaid, suspicion};
 pub use trend::*;
 

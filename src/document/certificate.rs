@@ -13,6 +13,7 @@ mod settling;
 mod uncertainty;
 mod verdicts;
 
+use super::following::{self, is_re_evaluation};
 use super::print::{Print, end_leads, plain};
 use super::{Block, Brand, Column, Document, Paragraph, Part, Running, SignatureBlock};
 use crate::firm::{Firm, Role};
@@ -90,17 +91,10 @@ fn number(print: &Print, record: &Record) -> String {
     number.unwrap_or_else(|| print.label("no-number"))
 }
 
-/// `Calibration record`, with what it replaces where it does.
+/// `Calibration record`; of one that follows another, what it is to that.
 fn title(sheet: &Sheet) -> String {
-    let certificate = &sheet.record.certificate;
-    let title = sheet.label("title");
-    match &certificate.replaces {
-        Some(replaces) => sheet.print.say(
-            "title-replacing",
-            &[("title", &title), ("kind", &sheet.print.word("kind", &certificate.kind)), ("number", replaces)],
-        ),
-        None => title,
-    }
+    let (print, certificate) = (&sheet.print, &sheet.record.certificate);
+    following::title(print, certificate, false).unwrap_or_else(|| sheet.label("title"))
 }
 
 fn subtitle(sheet: &Sheet) -> String {
@@ -109,10 +103,11 @@ fn subtitle(sheet: &Sheet) -> String {
         Quantity::Redox => "loop-redox",
     };
     let named = sheet.print.say(key, &[("tag", &sheet.record.tag)]);
-    match &sheet.record.measuring_loop.location {
+    let named = match &sheet.record.measuring_loop.location {
         Some(location) => format!("{named}, {location}"),
         None => named,
-    }
+    };
+    following::subtitle(&sheet.print, &sheet.record.certificate, named, false)
 }
 
 /// Name of the firm, or that none is named.
@@ -163,11 +158,6 @@ fn awaited(firm: &Firm, visit: &VisitFacts, certificate: &CertificateFacts) -> V
         (false, _) | (true, Role::Performed) => visit.signatures.iter().any(|it| it.role == role_word(role)),
     };
     firm.signatures.iter().filter(|role| !signed(**role)).map(|role| role_word(*role)).collect()
-}
-
-/// Whether the measurements of a visit were judged anew, by other limits.
-fn is_re_evaluation(certificate: &CertificateFacts) -> bool {
-    certificate.kind == "re-evaluation"
 }
 
 fn role_word(role: Role) -> &'static str {
@@ -225,7 +215,8 @@ fn signed(print: &Print, name: &str, role: &str, signed: Option<&str>) -> Signat
 fn running(sheet: &Sheet) -> Running {
     let (record, print) = (sheet.record, &sheet.print);
     let issued = record.certificate.issued.as_deref();
-    let mut footer_left = vec![sheet.label("footer-copy")];
+    let copy = sheet.label("footer-copy");
+    let mut footer_left = vec![following::running(print, &record.certificate, Some(copy)).unwrap_or_default()];
     footer_left.extend(sheet.firm.footer.iter().map(|text| text.text.clone()));
     let source = record.sources.first().map(|source| {
         let hash = notes::short_hash(&source.sha256);
@@ -260,7 +251,10 @@ fn parts(sheet: &Sheet, number: &str) -> Vec<Part> {
 
 /// Who, what, verdicts, figures, what was done, signatures.
 fn for_the_reader(sheet: &Sheet) -> Part {
-    let mut blocks = vec![head::facts(sheet), verdicts::verdicts(sheet)];
+    let record = sheet.record;
+    let is_draft = is_draft(sheet.firm, &record.visit, &record.certificate);
+    let mut blocks = following::notice(&sheet.print, record, is_draft);
+    blocks.extend([head::facts(sheet), verdicts::verdicts(sheet)]);
     blocks.extend(drawings::strip(sheet));
     let chart = drawings::chart(sheet);
     let mut beside = remedies::ladder(sheet);
@@ -283,14 +277,8 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     blocks.extend(below);
     blocks.extend(criteria);
     blocks.extend(assessment::in_short(sheet));
-    let record = sheet.record;
-    let signatures = signatures(
-        &sheet.print,
-        sheet.firm,
-        &record.visit,
-        &record.certificate,
-        record.measuring_loop.by.as_deref(),
-    );
+    let signatures =
+        signatures(&sheet.print, sheet.firm, &record.visit, &record.certificate, record.measuring_loop.by.as_deref());
     blocks.push(Block::Signatures(signatures));
     Part { name: sheet.label("part-reader"), blocks }
 }
@@ -309,7 +297,8 @@ fn drawn_height(blocks: &[Block]) -> f64 {
 
 /// Everything the first part rests on.
 fn for_the_auditor(sheet: &Sheet) -> Part {
-    let mut blocks = readings::tables(sheet);
+    let mut blocks = following::in_full(&sheet.print, sheet.record);
+    blocks.extend(readings::tables(sheet));
     let (budget, limits, said) = (uncertainty::budget(sheet), notes::limits(sheet), uncertainty::said(sheet));
     blocks.extend(match budget.is_empty() {
         true => beside((1, limits), (1, said)),

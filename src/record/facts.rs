@@ -262,6 +262,8 @@ pub struct CertificateFacts {
     pub replaces: Option<String>,
     /// Number of the first original, where it replaces another.
     pub original: Option<String>,
+    /// When the first original was issued, as printed, where it is known.
+    pub original_issued: Option<String>,
     /// Why it replaces another.
     pub reason: Option<String>,
     /// Who asked for it.
@@ -297,6 +299,8 @@ pub struct BeforeFacts {
     /// Name and revision of the limits by which it was judged.
     pub limits: String,
     pub limits_revision: Option<String>,
+    /// Its decision rule: `simple`, `guarded`, `guard 0.5`; none: not told.
+    pub decision: Option<String>,
     pub as_found: Option<Verdict>,
     pub as_left: Option<Verdict>,
     pub found_slope_percent: Option<f64>,

@@ -20,7 +20,8 @@ pub(super) fn until(visit: &Visit, limits: &Limits) -> Option<KeepFacts> {
         Regime::Permit => Some(Span { count: PERMIT_YEARS, unit: SpanUnit::Years, place: Place::default() }),
         Regime::Plain | Regime::Gmp | Regime::Laboratory => None,
     };
-    let rules = [("permit", of_permit.as_ref()), ("limits", limits.keep.as_ref()), ("client", visit.client.keep.as_ref())];
+    let rules =
+        [("permit", of_permit.as_ref()), ("limits", limits.keep.as_ref()), ("client", visit.client.keep.as_ref())];
     let days = rules.into_iter().filter_map(|(rule, span)| Some((rule, span?, span?.after(day))));
     // Of equally long times the first is named.
     let (rule, span, until) = days.reduce(|longest, other| if other.2 > longest.2 { other } else { longest })?;
