@@ -65,24 +65,25 @@ pub(super) fn running(print: &Print, certificate: &CertificateFacts, rest: Optio
 /// What a certificate replaces and why, what follows from it, and what changed, where that is short.
 pub(super) fn notice(print: &Print, record: &Record, is_draft: bool) -> Vec<Block> {
     let certificate = &record.certificate;
-    let mut blocks = vec![columns([
-        (1, vec![Block::Heading(print.label("follows")), Block::Facts(facts(print, record, certificate, is_draft))]),
-        (1, tables::what_follows(print, record)),
-    ])];
     if replaced(certificate).is_none() {
         return Vec::new();
     }
-    let details = details(print, record);
-    let listed = match is_re_evaluation(certificate) {
-        true => "judged-otherwise-listed",
-        false => "changes-listed",
-    };
-    match (details.as_ref().map(|(_, table)| (is_short(table), tables::rows(table))), details) {
-        (None, _) | (_, None) => {}
-        (Some((true, _)), Some((heading, table))) => blocks.extend([Block::Heading(heading), Block::Table(table)]),
-        (Some((false, count)), Some(_)) => {
-            blocks.push(Block::Paragraph(plain(print.say(listed, &[("count", &count.to_string())]))));
+    let facts = Block::Facts(facts(print, record, certificate, is_draft));
+    let mut blocks = vec![columns([
+        (1, vec![Block::Heading(print.label("follows")), facts]),
+        (1, tables::what_follows(print, record)),
+    ])];
+    match details(print, record) {
+        Some((heading, table)) if is_short(&table) => blocks.extend([Block::Heading(heading), Block::Table(table)]),
+        Some((_, table)) => {
+            let count = [("count", &*tables::rows(&table).to_string())];
+            let listed = match is_re_evaluation(certificate) {
+                true => print.say("judged-otherwise-listed", &count),
+                false => print.say("changes-listed", &count),
+            };
+            blocks.push(Block::Paragraph(plain(listed)));
         }
+        None => {}
     }
     blocks.push(Block::Rule);
     blocks
