@@ -249,7 +249,7 @@ fn both_formats_say_the_same_in_every_language_and_are_fit_for_the_archive() {
 fn an_amendment_is_headed_as_one_and_tells_what_changed_and_what_follows() {
     let (records, firm) = amended("en");
     let document = document::certificate(&records[0], &firm);
-    assert_eq!(document.title, "Amendment to calibration record HM-2026-066-AT-142");
+    assert_eq!(document.title, "Amendment to record HM-2026-066-AT-142");
     assert_eq!(document.running.draft, None);
     assert!(document.running.footer_left[0].starts_with("Amendment to HM-2026-066-AT-142."));
     let said = dense(&english(&document));

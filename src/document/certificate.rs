@@ -215,8 +215,8 @@ fn signed(print: &Print, name: &str, role: &str, signed: Option<&str>) -> Signat
 fn running(sheet: &Sheet) -> Running {
     let (record, print) = (sheet.record, &sheet.print);
     let issued = record.certificate.issued.as_deref();
-    let copy = sheet.label("footer-copy");
-    let mut footer_left = vec![following::running(print, &record.certificate, Some(copy)).unwrap_or_default()];
+    let mut footer_left: Vec<String> = following::running(print, &record.certificate).into_iter().collect();
+    footer_left.push(sheet.label("footer-copy"));
     footer_left.extend(sheet.firm.footer.iter().map(|text| text.text.clone()));
     let source = record.sources.first().map(|source| {
         let hash = notes::short_hash(&source.sha256);
@@ -254,6 +254,7 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     let record = sheet.record;
     let is_draft = is_draft(sheet.firm, &record.visit, &record.certificate);
     let mut blocks = following::notice(&sheet.print, record, is_draft);
+    let follows = !blocks.is_empty();
     blocks.extend([head::facts(sheet), verdicts::verdicts(sheet)]);
     blocks.extend(drawings::strip(sheet));
     let chart = drawings::chart(sheet);
@@ -269,6 +270,10 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     match drawn_height(&beside) + below_ladder.sum::<f64>() <= drawn_height(&chart) {
         true => beside.extend(caution),
         false => below.extend(caution),
+    }
+    if follows {
+        // The drawings, which do not break, no longer fit on the first page: rows fill it.
+        blocks.append(&mut criteria);
     }
     match chart.is_empty() {
         true => blocks.extend(beside),

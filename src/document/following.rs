@@ -52,14 +52,12 @@ pub(super) fn subtitle(print: &Print, certificate: &CertificateFacts, named: Str
     }
 }
 
-/// What stands at the foot of every page: what it follows, then `rest`.
-pub(super) fn running(print: &Print, certificate: &CertificateFacts, rest: Option<String>) -> Option<String> {
-    let follows = replaced(certificate).map(|number| match is_re_evaluation(certificate) {
+/// What stands at the foot of every page: what it follows.
+pub(super) fn running(print: &Print, certificate: &CertificateFacts) -> Option<String> {
+    replaced(certificate).map(|number| match is_re_evaluation(certificate) {
         true => print.say("footer-re-evaluation", &[("number", number)]),
         false => print.say("footer-amendment", &[("number", number)]),
-    });
-    let parts: Vec<String> = follows.into_iter().chain(rest).collect();
-    (!parts.is_empty()).then(|| parts.join(" "))
+    })
 }
 
 /// What a certificate replaces and why, what follows from it, and what changed, where that is short.
@@ -73,6 +71,7 @@ pub(super) fn notice(print: &Print, record: &Record, is_draft: bool) -> Vec<Bloc
         (1, vec![Block::Heading(print.label("follows")), facts]),
         (1, tables::what_follows(print, record)),
     ])];
+    blocks.extend(unchanged(print, record, certificate));
     match details(print, record) {
         Some((heading, table)) if is_short(&table) => blocks.extend([Block::Heading(heading), Block::Table(table)]),
         Some((_, table)) => {
@@ -102,8 +101,7 @@ fn details(print: &Print, record: &Record) -> Option<(String, Table)> {
     replaced(&record.certificate)?;
     match is_re_evaluation(&record.certificate) {
         true => tables::judged_otherwise(print, record).map(|table| (print.label("judged-otherwise"), table)),
-        false => tables::changes(print, &record.certificate.changes, Some(&record.tag))
-            .map(|table| (print.label("what-changed"), table)),
+        false => tables::changes(print, &record.certificate.changes, Some(&record.tag)),
     }
 }
 
@@ -120,8 +118,8 @@ pub(super) fn notice_of_all(
     let mut blocks =
         vec![Block::Heading(print.label("follows")), Block::Facts(facts(print, first, certificate, is_draft))];
     blocks.extend(unchanged(print, first, certificate));
-    if let Some(table) = tables::changes(print, &certificate.changes, None) {
-        blocks.extend([Block::Heading(print.label("what-changed")), Block::Table(table)]);
+    if let Some((heading, table)) = tables::changes(print, &certificate.changes, None) {
+        blocks.extend([Block::Heading(heading), Block::Table(table)]);
     }
     blocks.extend(tables::loops(print, certificate, records));
     blocks.push(Block::Rule);

@@ -33,7 +33,7 @@ pub fn summary(records: &[Record], firm: &Firm, own: &CertificateFacts) -> Optio
     ]);
     let end = print.say("end-mark-summary", &[("number", number)]);
     blocks.push(end_mark(&print, end, own));
-    let footer = following::running(&print, own, None).into_iter();
+    let footer = following::running(&print, own).into_iter();
     let footer = footer.chain(firm.footer.iter().map(|text| text.text.clone()));
     Some(Document {
         title: following::title(&print, own, true).unwrap_or_else(|| print.label("summary-title")),

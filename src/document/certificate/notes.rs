@@ -196,7 +196,10 @@ fn document(sheet: &Sheet) -> String {
     let parts = [
         say("document-issued", &issued),
         say("document-replaces", &certificate.replaces),
-        say("document-original", &certificate.original),
+        say(
+            "document-original",
+            &certificate.original.clone().filter(|_| certificate.original != certificate.replaces),
+        ),
         certificate.registered.is_none().then(|| print.label("not-registered-sentence")),
         keep(print, sheet.record.keep.as_ref()),
         (sheet.record.limits.requirements == "permit").then(|| print.label("keep-authority")),

@@ -3,7 +3,7 @@
 use super::super::certificate::is_untouched;
 use super::super::print::{Print, bounds, cell, cell_if, plain, verdict_mark, without_empty_columns};
 use super::super::{Align, Block, Cell, Row, Table};
-use super::{fields, is_re_evaluation, limits_named, unchanged};
+use super::{fields, is_re_evaluation, limits_named};
 use crate::client::LoopQuantity;
 use crate::limits::Criterion;
 use crate::record::{
@@ -16,13 +16,16 @@ pub(super) fn rows(table: &Table) -> usize {
     table.rows.iter().filter(|row| matches!(row, Row::Cells(_))).count()
 }
 
-/// What was changed, file by file; none where nothing was. `of` is the tag of the loop that a certificate is about.
-pub(super) fn changes(print: &Print, changes: &[ChangeFacts], of: Option<&str>) -> Option<Table> {
+/// What was changed, file by file, with its heading; none where nothing was. `of` is the tag of the loop that a certificate is
+/// about.
+pub(super) fn changes(print: &Print, changes: &[ChangeFacts], of: Option<&str>) -> Option<(String, Table)> {
+    let first = &changes.first()?.file;
+    let of_one_file = changes.iter().all(|change| change.file == *first);
     let columns = [("field", Align::Left, 3), ("before", Align::Left, 3), ("now", Align::Left, 3)];
     let mut table = print.table("what-changed", &columns);
     let mut file = None;
     for change in changes {
-        if file != Some(change.file.as_str()) {
+        if !of_one_file && file != Some(change.file.as_str()) {
             file = Some(change.file.as_str());
             table.rows.push(Row::Group(plain(print.say("in-file", &[("text", &change.file)]))));
         }
@@ -36,7 +39,11 @@ pub(super) fn changes(print: &Print, changes: &[ChangeFacts], of: Option<&str>) 
             cell(value(&change.new)),
         ]));
     }
-    (!table.rows.is_empty()).then_some(table)
+    let heading = match of_one_file {
+        true => print.say("what-changed-in", &[("text", first)]),
+        false => print.label("what-changed"),
+    };
+    Some((heading, table))
 }
 
 /// What a certificate says otherwise than the one it replaces: of a re-evaluation limits and verdicts, of an amendment
@@ -46,7 +53,7 @@ pub(super) fn what_follows(print: &Print, record: &Record) -> Vec<Block> {
     let is_re_evaluation = is_re_evaluation(certificate);
     let heading = if is_re_evaluation { "judged-anew" } else { "what-follows" };
     let Some(before) = certificate.before.iter().find(|before| before.tag == record.tag) else {
-        return unchanged(print, record, certificate).into_iter().collect();
+        return Vec::new();
     };
     let mut all = limits_and_verdicts(print, record, before);
     if !is_re_evaluation {
@@ -54,7 +61,7 @@ pub(super) fn what_follows(print: &Print, record: &Record) -> Vec<Block> {
         all.extend(before.criteria.iter().map(|criterion| of_criterion(print, record, criterion)));
         all.retain(|[_, before, now]| before != now);
     }
-    let columns = [("figure", Align::Left, 3), ("before", Align::Left, 3), ("now", Align::Left, 3)];
+    let columns = [("item", Align::Left, 3), ("before", Align::Left, 3), ("now", Align::Left, 3)];
     let mut table = print.table(heading, &columns);
     table.rows = all.into_iter().map(|row| Row::Cells(row.into())).collect();
     let shown = match table.rows.is_empty() {
@@ -63,10 +70,7 @@ pub(super) fn what_follows(print: &Print, record: &Record) -> Vec<Block> {
     };
     let otherwise = is_re_evaluation && before.criteria.is_empty();
     let none = otherwise.then(|| Block::Paragraph(plain(print.label("judged-otherwise-none"))));
-    [Some(Block::Heading(print.label(heading))), Some(shown), none, unchanged(print, record, certificate)]
-        .into_iter()
-        .flatten()
-        .collect()
+    [Some(Block::Heading(print.label(heading))), Some(shown), none].into_iter().flatten().collect()
 }
 
 fn limits_and_verdicts(print: &Print, record: &Record, before: &BeforeFacts) -> Vec<[Cell; 3]> {
