@@ -273,6 +273,42 @@ fn an_amendment_is_headed_as_one_and_tells_what_changed_and_what_follows() {
     assert!(said.contains(&dense("Vorgefunden, Messwert 1, angezeigt 214,5 204")), "{said}");
 }
 
+/// The pages of the PDF of a document; none where there is no tool for it.
+fn pages(document: Document) -> Option<usize> {
+    let folder = tempfile::tempdir().unwrap();
+    let pdf = folder.path().join("document.pdf");
+    std::fs::write(&pdf, paint::pdf::paint(&Paintable::new(document), &paint::pdf::Press::new())).unwrap();
+    let told = page_tools::run("pdfinfo", &[&pdf.to_string_lossy()])?;
+    told.lines().find_map(|line| line.strip_prefix("Pages:")?.trim().parse().ok())
+}
+
+#[test]
+fn a_common_loop_still_takes_two_pages() {
+    for (kind, (_, language)) in
+        ["amendment", "re-evaluation"].iter().flat_map(|kind| LANGUAGES.iter().map(move |l| (kind, l)))
+    {
+        for example_file in ["2026-08-25-good-left-alone.yaml", "2026-05-19-mis-stated-difference.yaml"] {
+            let (mut records, firm) = example(example_file, language);
+            let record = &mut records[0];
+            let number = record.certificate.number.clone().unwrap();
+            let earlier =
+                BeforeFacts { limits_revision: Some("3".into()), as_found: Some(Verdict::Fail), ..before(record) };
+            record.certificate = CertificateFacts {
+                reason: Some("The serial of the probe was misread".to_owned()),
+                authorised: Some(AuthorisedFacts {
+                    name: "M. Orrisby".into(),
+                    signed: "2026-11-02 08:40 +01:00".into(),
+                }),
+                before: vec![earlier],
+                changes: vec![change("v.yaml", "loops › AT-1 › probe › serial", Some("G12-1"), Some("G12-7"))],
+                ..following(kind, &number, "F1", &record.certificate)
+            };
+            let Some(pages) = pages(document::certificate(record, &firm)) else { return };
+            assert_eq!(pages, 2, "{kind}, {language}, {example_file}");
+        }
+    }
+}
+
 #[test]
 fn a_place_without_words_stays_as_written_and_a_long_list_flows() {
     let (records, firm) = amended_again("en");
