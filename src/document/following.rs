@@ -6,6 +6,8 @@
 
 mod fields;
 mod tables;
+#[cfg(test)]
+mod tests;
 
 use super::certificate::columns;
 use super::print::{Print, joined, plain};
@@ -32,10 +34,10 @@ fn replaced(certificate: &CertificateFacts) -> Option<&str> {
 ///
 /// Source: ISO/IEC 17025:2017, 7.8.8.2 (an amendment is headed as one, with the number of what it amends).
 pub(super) fn title(print: &Print, certificate: &CertificateFacts, is_summary: bool) -> Option<String> {
-    let number = [("number", replaced(certificate)?)];
+    let number = replaced(certificate)?;
     Some(match (is_re_evaluation(certificate), is_summary) {
-        (false, false) => print.say("title-amendment", &number),
-        (false, true) => print.say("title-amendment-summary", &number),
+        (false, false) => print.say("title-amendment", &[("number", number)]),
+        (false, true) => print.say("title-amendment-summary", &[("number", number)]),
         (true, false) => print.label("title-re-evaluation"),
         (true, true) => print.label("title-re-evaluation-summary"),
     })
@@ -75,10 +77,10 @@ pub(super) fn notice(print: &Print, record: &Record, is_draft: bool) -> Vec<Bloc
     match details(print, record) {
         Some((heading, table)) if is_short(&table) => blocks.extend([Block::Heading(heading), Block::Table(table)]),
         Some((_, table)) => {
-            let count = [("count", &*tables::rows(&table).to_string())];
+            let count = tables::rows(&table).to_string();
             let listed = match is_re_evaluation(certificate) {
-                true => print.say("judged-otherwise-listed", &count),
-                false => print.say("changes-listed", &count),
+                true => print.say("judged-otherwise-listed", &[("count", &count)]),
+                false => print.say("changes-listed", &[("count", &count)]),
             };
             blocks.push(Block::Paragraph(plain(listed)));
         }
