@@ -398,10 +398,169 @@ fn an_element_is_compared_with_the_reference_and_judged_where_nothing_was_shown(
         let text = GOOD.replace("probe: P-1", &probe).replace("        # third\n", &checks);
         let text = text.replace("  site: Works\n", "  limits: limits.yaml\n");
         std::fs::write(folder.path().join("v.yaml"), text).unwrap();
-        // What else a regime demands is another matter.
-    let visit = open(&folder.path().join("v.yaml"), &Given::default()).visit.expect("a visit");
-    let record = halfcell::record::compute(&visit, 0);
-    record.keep.map(|keep| (keep.until, keep.rule, keep.span))
+        let reviewed = review(open(&folder.path().join("v.yaml"), &Given::default()));
+        assert!(!reviewed.records.is_empty(), "{:#?}", reviewed.problems);
+        reviewed.records.into_iter().next().unwrap()
+    };
+    let element = record("temperature: [{ reference: 20.0, resistance: 1097.35 Ω }]", "Pt1000");
+    let row = &element.as_found.checks.temperature[0];
+    assert!((row.element_error_c.unwrap() - 5.0).abs() < 0.002 && (row.expected_ohm.unwrap() - 1077.94).abs() < 0.006);
+    assert!((row.class_b_tolerance_c.unwrap() - 0.40).abs() < 1e-9);
+    let judged = of(&element, "temperature");
+    assert_eq!((judged.of.as_deref(), judged.outcome), (Some("element"), OutcomeWord::Fail));
+    let shown = record("temperature: [{ reference: 20.0, shown: 20.1, resistance: 1097.35 Ω }]", "Pt1000");
+    let judged = of(&shown, "temperature");
+    assert_eq!((judged.of.as_deref(), judged.outcome), (None, OutcomeWord::Pass));
+    let unknown = record("temperature: [{ reference: 20.0, resistance: 1097.35 Ω }]", "NTC 10k");
+    assert_eq!(of(&unknown, "temperature").reason.as_deref(), Some("element-unknown"));
+    assert_eq!(of(&unknown, "output").reason.as_deref(), Some("check-not-done"));
+    let no_range = record("output: [{ shown: 7.00, ma: 12.0 }]", "Pt1000");
+    assert_eq!(of(&no_range, "output").reason.as_deref(), Some("range-unknown"));
+}
+
+// Source: IEC 60751: a Pt100 has 390.48 Ω at 850 °C, a Pt1000 185.20 Ω at −200 °C; beyond there is none.
+#[test]
+fn a_resistance_that_no_temperature_gives_is_questioned() {
+    for (ohm, element) in [("1077.9 Ω", "Pt100"), ("107.8 Ω", "Pt1000"), ("0 Ω", "Pt100")] {
+        let reviewed =
+            with_check(&format!("temperature: [{{ reference: 20.0, shown: 20.1, resistance: {ohm} }}]"), element);
+        let told = reviewed.problems.iter().find(|problem| problem.code == "element-resistance").unwrap();
+        assert!(told.what.contains(ohm) && told.severity == Severity::Warning, "{}", told.one_line());
+    }
+    for (ohm, element) in [("107.8 Ω", "Pt100"), ("1077.9 Ω", "Pt1000"), ("5 kΩ", "NTC 10k")] {
+        let reviewed =
+            with_check(&format!("temperature: [{{ reference: 20.0, shown: 20.1, resistance: {ohm} }}]"), element);
+        assert!(reviewed.problems.iter().all(|problem| problem.code != "element-resistance"), "{ohm} {element}");
+    }
+}
+
+// Source: 40 CFR 136.3, table II: pH within 15 minutes; NAMUR NE 43: 3.8 mA to 20.5 mA.
+#[test]
+fn the_fifteen_minutes_and_the_levels_of_the_current_have_their_borders() {
+    let has = |check: &str, code: &str| with_check(check, "Pt1000").problems.iter().any(|problem| problem.code == code);
+    let sample =
+        |to: &str| format!("sample: {{ shown: 7.31, reference: 7.26, taken: 2026-04-17T08:45+01:00, measured: {to} }}");
+    assert!(!has(&sample("2026-04-17T09:00+01:00"), "sample-late"));
+    assert!(has(&sample("2026-04-17T09:00:30+01:00"), "sample-late"));
+    for (ma, told) in [("3.8", true), ("3.81", false), ("20.49", false), ("20.5", true)] {
+        assert_eq!(has(&format!("output: [{{ shown: 7.00, ma: {ma} }}]"), "output-current"), told, "{ma} mA");
+    }
+}
+
+// Source: 40 CFR 136.3, table II names pH; a redox potential is no parameter of it.
+#[test]
+fn a_redox_sample_has_no_fifteen_minutes() {
+    let redox = [
+        ("quantity: pH", "quantity: redox"),
+        ("probe: P-1", "probe: { serial: P-1, reference: Ag/AgCl 3 mol/L }"),
+        ("    N7: { buffer: technical 7.00, lot: N7", "    R1: { redox: zobell, lot: R1"),
+        ("        - { in: B7, mv: 8.3, temperature: 25.0, shown: 6.88 }\n", ""),
+        ("{ in: B4, mv: 168.4, temperature: 25.0, shown: 4.01 }", "{ in: R1, mv: 218, temperature: 25.0, shown: 218 }"),
+        (
+            "        # third\n",
+            "      checks: { sample: { shown: 310, reference: 306, taken: 2026-04-17T08:45+01:00, measured: 2026-04-17T09:25+01:00 } }\n",
+        ),
+    ];
+    let (_, reviewed) = reviewed(&redox);
+    assert!(reviewed.problems.iter().all(|problem| problem.code != "sample-late"));
+    let sample = reviewed.records[0].as_found.checks.sample.as_ref().unwrap();
+    assert_eq!((sample.minutes, sample.within_holding_time), (Some(40.0), None));
+}
+
+// Source: USGS A6.5 and Sawyer, Sobkowiak, Roberts 1995 at 25 °C: ZoBell 428 mV, Ag/AgCl 3 mol/L 209 mV, calomel 244 mV.
+#[test]
+fn after_a_replacement_the_new_reference_electrode_counts() {
+    let reading = |mv: i32| format!("{{ in: R1, mv: {mv}, temperature: 25.0, shown: {mv} }}");
+    let remedy = format!(
+        "    remedies:\n      - remedy: probe replaced\n        probe: {{ serial: P-2, reference: calomel saturated }}\n\
+         \x20       old_probe: condemned\n        reason: crack\n        readings: [{}]\n\
+         \x20   as_left: {{ readings: [{}] }}\n    adjusted: false\n",
+        reading(185),
+        reading(184)
+    );
+    let (_, reviewed) = reviewed(&[
+        ("quantity: pH", "quantity: redox"),
+        ("probe: P-1", "probe: { serial: P-1, reference: Ag/AgCl 3 mol/L }"),
+        ("    N7: { buffer: technical 7.00, lot: N7", "    R1: { redox: zobell, lot: R1"),
+        ("        - { in: B7, mv: 8.3, temperature: 25.0, shown: 6.88 }\n", ""),
+        ("{ in: B4, mv: 168.4, temperature: 25.0, shown: 4.01 }", &reading(218)),
+        ("    adjusted: false\n", &remedy),
+    ]);
+    let told: Vec<String> = reviewed.problems.iter().map(Problem::one_line).collect();
+    let record = reviewed.records.first().unwrap_or_else(|| panic!("refused: {told:#?}"));
+    let standard = |figures: &halfcell::record::Figures| figures.readings[0].standard_mv.unwrap().round();
+    assert_eq!(standard(&record.as_found.figures), 219.0);
+    assert_eq!(standard(record.remedies[0].after.as_ref().unwrap()), 184.0);
+    assert_eq!(standard(&record.as_left.as_ref().unwrap().figures), 184.0);
+}
+
+// A slip that leaves a line that computes: told, printed, and taken knowingly.
+#[test]
+fn a_suspected_slip_is_printed_unless_it_is_mended() {
+    let third = ("        # third\n", "        - { in: B9, mv: -121.4, temperature: 25.0, shown: 9.16 }\n");
+    let edits = [("mv: 168.4", "mv: 186.4"), third];
+    let told = problem(&edits, "slip-suspected", "- { in: B4, mv: 186.4");
+    assert_eq!(told.severity, Severity::Warning);
+    assert_eq!(told.place.path, "loops[0].as_found.readings[1].mv");
+    assert!(told.what.contains("`186.4` in `B4` as 168.4 mV (two digits exchanged): slope 94.7 %"), "{}", told.what);
+    let printed = record(&edits);
+    let slip = &printed.slips[0];
+    assert_eq!((slip.code, slip.figures.row, slip.figures.would_be), ("digits-exchanged", Some(1), Some(168.4)));
+    assert_eq!(slip.said, None, "the stored record holds no sentence");
+    assert_eq!(printed.as_found.figures.readings[1].mv, Some(186.4), "data are never changed");
+    assert!(printed.deviations.iter().any(|deviation| deviation.code == "slip-suspected"));
+    let accepted =
+        ("    adjusted: false\n", "    adjusted: false\n    accepted: [{code: slip-suspected, reason: seen twice}]\n");
+    let record = record(&[edits[0], edits[1], accepted]);
+    let deviation = record.deviations.iter().find(|deviation| deviation.code == "slip-suspected").unwrap();
+    assert_eq!(deviation.reason.as_deref(), Some("seen twice"));
+    assert!(reviewed(&[third]).1.records[0].slips.is_empty());
+}
+
+#[test]
+fn a_temperature_in_fahrenheit_is_told_at_the_temperature() {
+    let edits = [("mv: 168.4, temperature: 25.0", "mv: 168.4, temperature: 77")];
+    let told = problem(&edits, "slip-suspected", "- { in: B4");
+    assert_eq!(told.place.path, "loops[0].as_found.readings[1].temperature");
+    assert!(told.what.contains("`77` in `B4` in °F (25 °C)"), "{}", told.what);
+}
+
+#[test]
+fn stated_figures_and_copies_are_slips_of_the_record() {
+    let stated = ("        # third\n", "        # third\n      stated: { slope: 90 % }\n");
+    let left = "    adjusted: true\n    as_left: { readings: [{ in: B7, mv: 8.3, temperature: 25.0, shown: 6.88 }, { in: B4, mv: 168.4, temperature: 25.0, shown: 4.01 }] }\n";
+    let record = record(&[stated, ("    adjusted: false\n", left)]);
+    let codes: Vec<&str> = record.slips.iter().map(|slip| slip.code).collect();
+    assert_eq!(codes, ["stated-disagrees", "copied-from-as-found"]);
+    assert_eq!(record.slips[0].figures.typed.as_deref(), Some("90 %"));
+}
+
+#[test]
+fn a_dead_probe_a_little_below_zero_is_not_reversed() {
+    let (_, dead) = reviewed(&[("mv: 168.4", "mv: 6.9"), ("shown: 4.01", "shown: 6.90")]);
+    assert_eq!(dead.problems, []);
+    assert_eq!(dead.records[0].as_found.verdict, Some(Verdict::Fail));
+}
+
+/// Until when a document is kept, by which rule, for how long.
+fn kept(limits: &str, client: &str, edits: &[(&str, &str)]) -> Option<(String, String, String)> {
+    let inline = "client: { name: Invented client, contact: desk@client.example.com }";
+    let mut text =
+        GOOD.replace(inline, "client: client.yaml\n  limits: limits.yaml").replace("site: Works", "site: works");
+    for (from, to) in edits {
+        assert_eq!(text.matches(from).count(), 1, "«{from}» must stand there once");
+        text = text.replace(from, to);
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+    write("limits.yaml", &format!("limits: {{name: l, revision: 1}}\n{limits}"));
+    write("client.yaml", &format!("client: {{name: C}}\nsites: {{works: {{name: W, address: A}}}}\n{client}"));
+    write("v.yaml", &text);
+    // What else a regime demands is another matter.
+    let opened = open(&folder.path().join("v.yaml"), &Given::default());
+    let told: Vec<String> = opened.problems.iter().map(Problem::one_line).collect();
+    let visit = opened.visit.unwrap_or_else(|| panic!("refused: {told:#?}"));
+    halfcell::record::compute(&visit, 0).keep.map(|keep| (keep.until, keep.rule, keep.span))
 }
 
 #[test]
@@ -411,22 +570,23 @@ fn a_document_is_kept_as_long_as_the_longest_rule_asks() {
         assert_eq!(kept(&format!("requirements: {regime}\n"), "", &[]), None, "nothing is invented for {regime}");
     }
     let permit = "requirements: permit\n";
-    assert_eq!(kept(permit, "", &[]), rule("2029-04-17", "permit", "3 years"));
-    assert_eq!(kept(permit, "keep: 90 days\n", &[]), rule("2029-04-17", "permit", "3 years"));
-    assert_eq!(kept("requirements: permit\nkeep: 3 years\n", "", &[]), rule("2029-04-17", "permit", "3 years"));
+    let three_years = rule("2029-04-17", "permit", "3 years");
+    assert_eq!(kept(permit, "", &[]), three_years);
+    assert_eq!(kept(permit, "keep: 90 days\n", &[]), three_years);
+    assert_eq!(kept("requirements: permit\nkeep: 3 years\n", "", &[]), three_years);
     assert_eq!(kept("requirements: permit\nkeep: 37 months\n", "", &[]), rule("2029-05-17", "limits", "37 months"));
     assert_eq!(kept("keep: 5 years\n", "keep: 10 years\n", &[]), rule("2036-04-17", "client", "10 years"));
-    assert_eq!(kept("", "keep: 1 year\n", &[]), rule("2027-04-17", "client", "1 year"));
+    assert_eq!(kept("decision: simple\n", "keep: 1 year\n", &[]), rule("2027-04-17", "client", "1 year"));
     // From the last day of the work; a day that the month does not have is the first of the next.
     let overnight = [
         ("finished: 2026-04-17T09:40+01:00", "finished: 2026-04-18T00:10+01:00"),
-        ("2026-04-17T09:45", "2026-04-18T09:45"),
+        ("signed: 2026-04-17T09:45+01:00", "signed: 2026-04-18T09:45+01:00"),
     ];
     assert_eq!(kept(permit, "", &overnight), rule("2029-04-18", "permit", "3 years"));
     let leap = [
         ("started: 2026-04-17T08:40+01:00", "started: 2024-02-29T08:40+01:00"),
         ("finished: 2026-04-17T09:40+01:00", "finished: 2024-02-29T09:40+01:00"),
-        ("2026-04-17T09:45+01:00", "2024-02-29T09:45+01:00"),
+        ("signed: 2026-04-17T09:45+01:00", "signed: 2024-02-29T09:45+01:00"),
     ];
     assert_eq!(kept(permit, "", &leap), rule("2027-03-01", "permit", "3 years"));
 }

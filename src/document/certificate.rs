@@ -13,7 +13,7 @@ mod settling;
 mod uncertainty;
 mod verdicts;
 
-use super::following::{self, is_re_evaluation};
+use super::following;
 use super::print::{Print, end_leads, plain};
 use super::{Block, Brand, Column, Document, Paragraph, Part, Running, SignatureBlock};
 use crate::firm::{Firm, Role};
@@ -151,7 +151,7 @@ pub fn is_draft(firm: &Firm, visit: &VisitFacts, certificate: &CertificateFacts)
 
 /// Roles that the firm requires and nobody signed.
 fn awaited(firm: &Firm, visit: &VisitFacts, certificate: &CertificateFacts) -> Vec<&'static str> {
-    let signed = |role: Role| match (is_re_evaluation(certificate), role) {
+    let signed = |role: Role| match (certificate.is_re_evaluation(), role) {
         (true, Role::Authorised) => certificate.authorised.is_some(),
         // Who reviewed or received what was issued first did not see the re-evaluation, and need not see it again.
         (true, Role::Reviewed | Role::Received) => true,
@@ -181,7 +181,7 @@ pub(super) fn signatures(
     certificate: &CertificateFacts,
     by: Option<&str>,
 ) -> Vec<SignatureBlock> {
-    let re_evaluated = is_re_evaluation(certificate);
+    let re_evaluated = certificate.is_re_evaluation();
     let performed = |signature: &&SignatureFacts| signature.role == "performed";
     let signed_by = by.filter(|by| visit.signatures.iter().filter(performed).any(|signature| signature.name == *by));
     let of_loop =

@@ -20,11 +20,6 @@ const FEW: usize = 6;
 /// Characters of them.
 const SHORT: usize = 700;
 
-/// Whether the measurements of a visit were judged anew, by other limits.
-pub(super) fn is_re_evaluation(certificate: &CertificateFacts) -> bool {
-    certificate.kind == "re-evaluation"
-}
-
 /// The number of the document that it follows; none where it is an original.
 fn replaced(certificate: &CertificateFacts) -> Option<&str> {
     certificate.replaces.as_deref().filter(|_| certificate.kind != "original")
@@ -35,7 +30,7 @@ fn replaced(certificate: &CertificateFacts) -> Option<&str> {
 /// Source: ISO/IEC 17025:2017, 7.8.8.2 (an amendment is headed as one, with the number of what it amends).
 pub(super) fn title(print: &Print, certificate: &CertificateFacts, is_summary: bool) -> Option<String> {
     let number = replaced(certificate)?;
-    Some(match (is_re_evaluation(certificate), is_summary) {
+    Some(match (certificate.is_re_evaluation(), is_summary) {
         (false, false) => print.say("title-amendment", &[("number", number)]),
         (false, true) => print.say("title-amendment-summary", &[("number", number)]),
         (true, false) => print.label("title-re-evaluation"),
@@ -45,7 +40,7 @@ pub(super) fn title(print: &Print, certificate: &CertificateFacts, is_summary: b
 
 /// What the document is about; of a re-evaluation with the number of what was judged anew, which its title does not name.
 pub(super) fn subtitle(print: &Print, certificate: &CertificateFacts, named: String, is_summary: bool) -> String {
-    match replaced(certificate).filter(|_| is_re_evaluation(certificate)) {
+    match replaced(certificate).filter(|_| certificate.is_re_evaluation()) {
         Some(number) if is_summary => {
             print.say("subtitle-re-evaluation-summary", &[("named", &named), ("number", number)])
         }
@@ -56,7 +51,7 @@ pub(super) fn subtitle(print: &Print, certificate: &CertificateFacts, named: Str
 
 /// What stands at the foot of every page: what it follows.
 pub(super) fn running(print: &Print, certificate: &CertificateFacts) -> Option<String> {
-    replaced(certificate).map(|number| match is_re_evaluation(certificate) {
+    replaced(certificate).map(|number| match certificate.is_re_evaluation() {
         true => print.say("footer-re-evaluation", &[("number", number)]),
         false => print.say("footer-amendment", &[("number", number)]),
     })
@@ -78,7 +73,7 @@ pub(super) fn notice(print: &Print, record: &Record, is_draft: bool) -> Vec<Bloc
         Some((heading, table)) if is_short(&table) => blocks.extend([Block::Heading(heading), Block::Table(table)]),
         Some((_, table)) => {
             let count = tables::rows(&table).to_string();
-            let listed = match is_re_evaluation(certificate) {
+            let listed = match certificate.is_re_evaluation() {
                 true => print.say("judged-otherwise-listed", &[("count", &count)]),
                 false => print.say("changes-listed", &[("count", &count)]),
             };
@@ -101,7 +96,7 @@ pub(super) fn in_full(print: &Print, record: &Record) -> Vec<Block> {
 /// The table of a certificate that follows another, with its heading; none where nothing is to be listed.
 fn details(print: &Print, record: &Record) -> Option<(String, Table)> {
     replaced(&record.certificate)?;
-    match is_re_evaluation(&record.certificate) {
+    match record.certificate.is_re_evaluation() {
         true => tables::judged_otherwise(print, record).map(|table| (print.label("judged-otherwise"), table)),
         false => tables::changes(print, &record.certificate.changes, Some(&record.tag)),
     }
@@ -131,7 +126,7 @@ pub(super) fn notice_of_all(
 /// That the measurements of a re-evaluation are those of the visit.
 fn unchanged(print: &Print, record: &Record, certificate: &CertificateFacts) -> Option<Block> {
     let said = || print.say("measurements-unchanged", &[("visit", &record.visit.number)]);
-    is_re_evaluation(certificate).then(|| Block::Paragraph(plain(said())))
+    certificate.is_re_evaluation().then(|| Block::Paragraph(plain(said())))
 }
 
 /// What it replaces, the first original where that is another, the dates, why, and who asked.
@@ -146,7 +141,7 @@ fn facts(print: &Print, record: &Record, certificate: &CertificateFacts, is_draf
     let original_issued = certificate.original_issued.as_deref().map(|issued| print.moment(issued));
     let mut facts = vec![print.fact("replaces", replaces_said)];
     facts.extend(print.fact_if("first-original", original.map(str::to_owned)));
-    match is_re_evaluation(certificate) {
+    match certificate.is_re_evaluation() {
         true => {
             let visit = &record.visit;
             facts.push(print.fact("date-of-work", print.span(&visit.started, visit.finished.as_deref())));

@@ -280,6 +280,13 @@ pub struct CertificateFacts {
     pub registered: Option<String>,
 }
 
+impl CertificateFacts {
+    /// Whether the measurements of a visit were judged anew, by other limits.
+    pub fn is_re_evaluation(&self) -> bool {
+        self.kind == "re-evaluation"
+    }
+}
+
 /// Who authorised a re-evaluation, and when.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
 #[serde(default)]

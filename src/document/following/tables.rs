@@ -3,7 +3,7 @@
 use super::super::certificate::is_untouched;
 use super::super::print::{Print, bounds, cell, cell_if, plain, verdict_mark, without_empty_columns};
 use super::super::{Align, Block, Cell, Row, Table};
-use super::{fields, is_re_evaluation, limits_named};
+use super::{fields, limits_named};
 use crate::client::LoopQuantity;
 use crate::limits::Criterion;
 use crate::record::{
@@ -50,7 +50,7 @@ pub(super) fn changes(print: &Print, changes: &[ChangeFacts], of: Option<&str>) 
 /// whatever differs.
 pub(super) fn what_follows(print: &Print, record: &Record) -> Vec<Block> {
     let certificate = &record.certificate;
-    let is_re_evaluation = is_re_evaluation(certificate);
+    let is_re_evaluation = certificate.is_re_evaluation();
     let heading = if is_re_evaluation { "judged-anew" } else { "what-follows" };
     let Some(before) = certificate.before.iter().find(|before| before.tag == record.tag) else {
         return Vec::new();
@@ -238,7 +238,7 @@ pub(super) fn loops(print: &Print, certificate: &CertificateFacts, records: &[Re
         ("left-before", Align::Left, 1),
         ("left-now", Align::Left, 1),
     ];
-    let heading = if is_re_evaluation(certificate) { "judged-anew" } else { "what-follows" };
+    let heading = if certificate.is_re_evaluation() { "judged-anew" } else { "what-follows" };
     let mut table = print.table(heading, &columns);
     let mut as_before = Vec::new();
     for record in records {
