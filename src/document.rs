@@ -9,6 +9,7 @@ mod certificate;
 mod chart;
 #[cfg(test)]
 mod fixtures;
+mod following;
 mod print;
 mod summary;
 #[cfg(test)]

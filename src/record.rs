@@ -12,6 +12,7 @@ mod findings;
 mod gather;
 pub mod history;
 mod judge;
+mod keep;
 mod known;
 mod settling;
 mod slips;
@@ -23,6 +24,7 @@ pub use facts::*;
 pub use figures::*;
 pub use findings::*;
 pub use history::{HistoryRecord, Point, PointFigures, RemedyGain};
+pub use judge::unit;
 pub use slips::{SlipFigures, SlipRecord, SlipSaid, suspicion};
 pub use trend::*;
 
@@ -47,6 +49,8 @@ pub struct Record {
     pub program: String,
     pub sources: Vec<SourceFacts>,
     pub certificate: CertificateFacts,
+    /// Until when the document must be kept at least; null where no rule says so.
+    pub keep: Option<KeepFacts>,
     /// Of the state left in service; null when none was.
     pub verdict: Option<Verdict>,
     pub as_found: StateRecord,

@@ -197,6 +197,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("slope-as-fraction", "a slope as a fraction where percent is due"),
     ("slope-in-millivolts", "a slope in mV per pH where percent is due"),
     ("slope-not-percent", "a slope looks like a fraction or like mV per pH"),
+    ("span-not-whole", "a length of time that is no whole number of days, weeks, months or years up to 100 years"),
     ("standard-key", "a key that this kind of standard does not have"),
     ("standard-without-kind", "a standard is neither buffer nor redox solution"),
     ("standardised-to-sample", "the analyser was set to a sample: no calibration"),
