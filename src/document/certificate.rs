@@ -300,10 +300,6 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     blocks.extend(below);
     blocks.extend(criteria);
     blocks.extend(assessment::in_short(sheet));
-<<<<<<< HEAD
-    let record = sheet.record;
-=======
->>>>>>> w5-page
     let signatures =
         signatures(&sheet.print, sheet.firm, &record.visit, &record.certificate, record.measuring_loop.by.as_deref());
     blocks.push(Block::Signatures(signatures));
