@@ -147,6 +147,7 @@ impl Desk<'_> {
         let facts = CertificateFacts {
             replaces: Some(last.to_owned()),
             replaces_issued: Some(before.opened.issued.clone()),
+            original_issued: self.issue_of(&original)?,
             original: Some(original),
             before: self.before(ready, at, &before),
             changes: self.changes(ready, at, follow, &before),
@@ -155,6 +156,12 @@ impl Desk<'_> {
         let stands_as = ready.is_draft(&facts).then(|| number.clone());
         let number = if stands_as.is_some() { self.number_of_draft(&number, claims) } else { number };
         Ok(Ok(self.new_ticket(ready, number, key, stands_as, facts)))
+    }
+
+    /// When a document was issued, as printed.
+    fn issue_of(&self, number: &str) -> Result<Option<String>, Trouble> {
+        let standing = self.register.index().standing(number);
+        standing.map(|standing| Ok(self.register.opened(standing)?.0.issued)).transpose()
     }
 
     /// A document of which only the number is needed: the last of those that follow one another, where there is any.
