@@ -5,9 +5,12 @@
 
 mod arguments;
 mod check;
+mod due;
 mod earlier;
 mod files;
+mod history;
 mod issue;
+mod lookup;
 mod new;
 mod table;
 
@@ -39,6 +42,8 @@ pub fn run() -> ExitCode {
         Command::New(order) => new::run(&order),
         Command::Check(order) => check::run(&order),
         Command::Issue(order) => issue::run(&order),
+        Command::History(order) => history::run(&order),
+        Command::Due(order) => due::run(&order),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "halfcell", &mut script);

@@ -23,6 +23,10 @@ pub enum Command {
     Check(Check),
     /// Check, compute, write certificates as PDF and HTML and enter them in the register
     Issue(Issue),
+    /// Tell one loop or probe over time, from the register
+    History(super::history::History),
+    /// List when loops are due, from the register
+    Due(super::due::DueList),
     /// Print a completion script for a shell
     Completions {
         /// The shell

@@ -29,7 +29,7 @@ impl Style {
         }
     }
 
-    fn paint(self, text: &str, code: &str) -> String {
+    pub fn paint(self, text: &str, code: &str) -> String {
         match self {
             Style::Plain => text.to_owned(),
             Style::Colour => format!("\u{1b}[{code}m{text}\u{1b}[0m"),
@@ -37,11 +37,11 @@ impl Style {
     }
 }
 
-const BOLD: &str = "1";
-const DIM: &str = "2";
-const RED: &str = "31";
-const GREEN: &str = "32";
-const YELLOW: &str = "33";
+pub const BOLD: &str = "1";
+pub const DIM: &str = "2";
+pub const RED: &str = "31";
+pub const GREEN: &str = "32";
+pub const YELLOW: &str = "33";
 
 /// Widths of the columns: what, slope, offset, zero point, error.
 const WHAT: usize = 31;
@@ -314,7 +314,7 @@ fn wrapped(text: &str, indent: usize) -> String {
     textwrap::fill(text, textwrap::Options::new(LINE).subsequent_indent(&indent).break_words(false))
 }
 
-fn padded(text: &str, width: usize) -> String {
+pub fn padded(text: &str, width: usize) -> String {
     format!("{text}{}", " ".repeat(width.saturating_sub(text.width())))
 }
 

@@ -327,7 +327,7 @@ pub(super) fn outcome_mark(outcome: OutcomeWord) -> (Mark, &'static str) {
 }
 
 /// Mark and key of the word for a verdict.
-fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
+pub(super) fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
     match verdict {
         None => (Mark::NotJudged, "outcome-not-judged"),
         Some(Verdict::Pass) => (Mark::Pass, "outcome-pass"),

@@ -19,6 +19,9 @@ pub struct Course {
     pub quantity: Quantity,
     /// As at the last visit.
     pub location: Option<String>,
+    /// Language of the client, where its file names one.
+    #[serde(skip)]
+    pub language: Option<String>,
     /// In the order of time.
     pub visits: Vec<CourseVisit>,
     /// Days on which the age of the probe began anew.
@@ -112,6 +115,7 @@ impl Course {
             client: last.point.client.clone(),
             quantity: last.point.quantity,
             location: last.location.clone(),
+            language: last.language.clone(),
             breaks,
             probes,
             visits: told.iter().map(|(document, kept)| CourseVisit::of(document, kept)).collect(),

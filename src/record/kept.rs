@@ -3,7 +3,7 @@
 //! Only what is followed over time is read; records of every released version have these keys.
 
 use super::history::{complete_gains, instant};
-use super::{LimitRecord, Point, PointFigures, Quantity, RemedyGain, SourceFacts, Stage, Verdict};
+use super::{LimitRecord, OutcomeWord, Point, PointFigures, Quantity, RemedyGain, SourceFacts, Stage, Verdict};
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 
@@ -35,6 +35,8 @@ pub struct Kept {
 #[allow(missing_docs)]
 pub struct KeptState {
     pub verdict: Option<Verdict>,
+    /// Whether a criterion was inside its fail limit and outside its warn limit.
+    pub warned: bool,
     /// Reason, where the state was not obtained.
     pub not_obtained: Option<String>,
     pub slope_percent: Option<f64>,
@@ -82,7 +84,10 @@ impl Kept {
         let Stored { tag, quantity, visit, client, of_loop, sources, verdict, as_found, as_left, remedies, .. } = stored;
         let touched =
             as_left.is_some() || of_loop.adjusted || of_loop.standardised.is_some() || !remedies.is_empty();
-        let (found, left) = (as_found.told(), as_left.map(|state| state.told()));
+        let (found, left) = (
+            as_found.told(&stored.criteria, Stage::AsFound),
+            as_left.map(|state| state.told(&stored.criteria, Stage::AsLeft)),
+        );
         let figures = found.figures();
         let figures_left = if touched { left.as_ref().and_then(KeptState::figures) } else { figures };
         let mut remedies = remedies;
@@ -234,13 +239,16 @@ struct Criterion {
     #[serde(default)]
     limit: LimitRecord,
     expanded_uncertainty: Option<f64>,
+    #[serde(default)]
+    outcome: OutcomeWord,
 }
 
 impl StoredState {
-    fn told(&self) -> KeptState {
+    fn told(&self, criteria: &[Criterion], stage: Stage) -> KeptState {
         let errors = self.readings.iter().filter_map(|reading| reading.error_mv);
         KeptState {
             verdict: self.verdict,
+            warned: criteria.iter().any(|it| it.stage == stage && it.outcome == OutcomeWord::Warn),
             not_obtained: self.not_obtained.clone(),
             slope_percent: self.slope_percent,
             offset_mv: self.offset_mv,
