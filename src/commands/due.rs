@@ -140,8 +140,7 @@ fn list(dues: &[&Due], title: &str, column: &str, today: NaiveDate, style: Style
         return String::new();
     }
     let head = [column, "", "loop", "client", "last visit", "document"].map(str::to_owned).to_vec();
-    let rows: Vec<Vec<String>> =
-        std::iter::once(head).chain(dues.iter().map(|due| row(due, today).to_vec())).collect();
+    let rows: Vec<Vec<String>> = std::iter::once(head).chain(dues.iter().map(|due| row(due, today).to_vec())).collect();
     let lines = aligned(&rows, &[]);
     let mut lines = lines.iter();
     let mut out = format!("\n{}\n", style.paint(title, BOLD));

@@ -72,8 +72,7 @@ struct Found {
 }
 
 fn tell_all(order: &History, view: &View) -> Result<u8, Trouble> {
-    let selection =
-        Selection { clients: order.client.clone(), from: order.from, to: order.to, ..Selection::default() };
+    let selection = Selection { clients: order.client.clone(), from: order.from, to: order.to, ..Selection::default() };
     let roll = roll(view, &selection)?;
     if lookup::tell_unknown_clients(&roll, &order.client) {
         return Ok(REFUSED);
@@ -95,7 +94,9 @@ fn tell_all(order: &History, view: &View) -> Result<u8, Trouble> {
         }
         let Some(pages) = pages.as_mut().filter(|_| !found.no_access && trouble.is_none()) else { return };
         match pages.write(view, &roll, &course) {
-            Ok(path) if !order.quiet && order.format == Format::Text => print(&format!("written  {}\n", path.display())),
+            Ok(path) if !order.quiet && order.format == Format::Text => {
+                print(&format!("written  {}\n", path.display()))
+            }
             Ok(_) => {}
             Err(pages::Unwritten::Register(found)) => trouble = Some(found),
             Err(pages::Unwritten::NoAccess(why)) => {
@@ -123,9 +124,7 @@ fn tell_all(order: &History, view: &View) -> Result<u8, Trouble> {
 fn shown(course: &Course, format: Format, style: Style) -> String {
     match format {
         Format::Text => told::course(course, style),
-        Format::Json => {
-            serde_json::to_string(course).expect("a course has text keys and finite numbers only") + "\n"
-        }
+        Format::Json => serde_json::to_string(course).expect("a course has text keys and finite numbers only") + "\n",
         Format::Csv => sheet::rows(course),
     }
 }

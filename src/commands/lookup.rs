@@ -114,7 +114,8 @@ const SOME: usize = 8;
 /// Rows with their cells below each other, two columns apart; cells of a column that is `right` end together.
 pub fn aligned(rows: &[Vec<String>], right: &[bool]) -> Vec<String> {
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
-    let width = |column: usize| rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.width()).max().unwrap_or(0);
+    let width =
+        |column: usize| rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.width()).max().unwrap_or(0);
     let widths: Vec<usize> = (0..columns).map(width).collect();
     let set = |(column, cell): (usize, &String)| match right.get(column) {
         Some(true) => format!("{}{cell}", " ".repeat(widths[column].saturating_sub(cell.width()))),

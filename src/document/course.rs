@@ -26,8 +26,12 @@ pub struct DrawnFrom {
     pub data: String,
 }
 
-/// Height of a plot in pt.
+/// Height of a plot in pt, and where charts have a page of their own.
 const PLOT: f64 = 118.0;
+const HIGH_PLOT: f64 = 150.0;
+
+/// Visits whose tables stand below the charts; of more they begin a page.
+const FEW: usize = 3;
 
 /// The overview of a course in the brand of the firm.
 pub fn course(course: &Course, firm: &Firm, from: &DrawnFrom) -> Document {
@@ -36,14 +40,18 @@ pub fn course(course: &Course, firm: &Firm, from: &DrawnFrom) -> Document {
     let name = course.tag.as_ref().or(course.serial.as_ref()).cloned().unwrap_or_default();
     let title = print.label(if course.tag.is_some() { "course-title-loop" } else { "course-title-probe" });
     let last = course.visits.last().map(|visit| print.day(&visit.date)).unwrap_or_default();
-    let mut blocks = vec![facts(&print, course, from)];
-    blocks.extend(charts(&print, course));
-    blocks.extend(tables(&print, course));
-    blocks.extend(words(&print, course));
-    blocks.push(Block::Heading(print.label("course-method-title")));
-    blocks.push(Block::Paragraph(plain(print.label("course-method"))));
-    blocks.push(Block::EndMark(print.say("course-end", &[("name", &name)])));
-    end_leads(&mut blocks, print.words.label("colon"));
+    let mut parts = vec![Part { name: title.clone(), blocks: vec![facts(&print, course, from)] }];
+    parts[0].blocks.extend(charts(&print, course));
+    parts[0].blocks.extend(words(&print, course));
+    let mut rest = tables(&print, course);
+    rest.push(Block::Heading(print.label("course-method-title")));
+    rest.push(Block::Paragraph(plain(print.label("course-method"))));
+    rest.push(Block::EndMark(print.say("course-end", &[("name", &name)])));
+    match is_long(course) {
+        true => parts.push(Part { name: print.label("course-visits"), blocks: rest }),
+        false => parts[0].blocks.extend(rest),
+    }
+    parts.iter_mut().for_each(|part| end_leads(&mut part.blocks, print.words.label("colon")));
     Document {
         subtitle: subtitle(&print, course),
         number: print.say("course-number", &[("name", &name)]),
@@ -58,13 +66,17 @@ pub fn course(course: &Course, firm: &Firm, from: &DrawnFrom) -> Document {
             footer_left: firm.footer.iter().map(|text| text.text.clone()).collect(),
             footer_right: vec![print.say("course-register-line", &[("line", &from.line.to_string())])],
         },
-        parts: vec![Part { name: title.clone(), blocks }],
+        parts,
         title,
         issued: moment_of_issue(Some(&from.issued)),
         author: author(&print, firm),
         attachments: attachments(&print, firm, &name, &from.data),
         data: from.data.clone(),
     }
+}
+
+fn is_long(course: &Course) -> bool {
+    course.visits.len() > FEW
 }
 
 fn attachments(print: &Print, firm: &Firm, name: &str, data: &str) -> Vec<Attachment> {
@@ -140,9 +152,14 @@ fn charts(print: &Print, course: &Course) -> Vec<Block> {
     let breaks: Vec<(BreakRecord, String)> = course.breaks.iter().map(|b| (b.clone(), break_word(print, b))).collect();
     let figures: &[FigureTrend] =
         course.probes.iter().rev().map(|probe| &probe.figures[..]).find(|figures| !figures.is_empty()).unwrap_or(&[]);
+    // Two visits always lie on a line: none is drawn.
+    let without_line = |figure: &FigureTrend| FigureTrend { ageing: None, ..figure.clone() };
+    let shown = |figure: &FigureTrend| if figure.points > 2 { figure.clone() } else { without_line(figure) };
+    let figures: Vec<FigureTrend> = figures.iter().map(shown).collect();
+    let size = [width_of(1), if is_long(course) { HIGH_PLOT } else { PLOT }];
     let drawn = figures.iter().filter_map(|figure| {
         let title = print.word("history", figure.figure);
-        let facts = Drawn { visits: &visits, breaks: &breaks, figure, figures, size: [width_of(1), PLOT] };
+        let facts = Drawn { visits: &visits, breaks: &breaks, figure, figures: &figures, size };
         Some([Block::Heading(title.clone()), Block::Figure(chart(print, &facts, &title)?)])
     });
     drawn.flatten().collect()
@@ -195,9 +212,7 @@ fn value_table(print: &Print, course: &Course, caption: &str) -> Table {
     let mut heads = vec![("date", Align::Left, 0), ("course-document", Align::Left, 0)];
     heads.push((if course.tag.is_some() { "probe" } else { "tag" }, Align::Left, 0));
     let numbers: &[&str] = match course.quantity {
-        Quantity::Ph => {
-            &["history-slope-found", "history-slope-left", "history-offset-found", "history-offset-left"]
-        }
+        Quantity::Ph => &["history-slope-found", "history-slope-left", "history-offset-found", "history-offset-left"],
         Quantity::Redox => &["history-error-found", "history-error-left"],
     };
     heads.extend(numbers.iter().map(|key| (*key, Align::Decimal, 0)));
@@ -254,7 +269,7 @@ fn error_table(print: &Print, course: &Course) -> Table {
             ("date", Align::Left, 0),
             ("course-error", Align::Decimal, 0),
             ("expanded-uncertainty", Align::Decimal, 0),
-            ("standard", Align::Left, 0),
+            ("course-in", Align::Left, 0),
             ("fail-limit", Align::Left, 0),
             ("state-found-title", Align::Left, 0),
             ("state-left-title", Align::Left, 0),
@@ -274,12 +289,16 @@ fn error_row(print: &Print, visit: &CourseVisit) -> Row {
     };
     Row::Cells(vec![
         cell(print.day(&visit.date)),
-        cell_if(error.map(|error| crate::rounding::with_unit(&signed(error.value, decimals(error), print.sign), &error.unit))),
+        cell_if(
+            error.map(|error| {
+                crate::rounding::with_unit(&signed(error.value, decimals(error), print.sign), &error.unit)
+            }),
+        ),
         cell_if(error.and_then(|error| Some(expanded_uncertainty(error.expanded_uncertainty?, print.sign).0))),
         cell_if(error.and_then(|error| error.of.clone())),
-        cell_if(error.and_then(|error| {
-            print.interval(Some(-error.limit?), error.limit, error.limit_decimals, &error.unit)
-        })),
+        cell_if(
+            error.and_then(|error| print.interval(Some(-error.limit?), error.limit, error.limit_decimals, &error.unit)),
+        ),
         verdict(print, &visit.as_found),
         left,
         cell(print.word("outcome-short", &visit.outcome)),
@@ -302,9 +321,9 @@ fn verdict(print: &Print, state: &KeptState) -> Cell {
     Cell { text: print.label(key), mark: Some(mark) }
 }
 
-/// What the visits of each probe say together, the last probe first.
+/// What the visits of each probe say together, the last probe first; of one visit there is nothing to say.
 fn words(print: &Print, course: &Course) -> Vec<Block> {
-    let told = course.probes.iter().rev().filter(|probe| !probe.figures.is_empty());
+    let told = course.probes.iter().rev().filter(|probe| probe.visits > 1 && !probe.figures.is_empty());
     let blocks = told.flat_map(|probe| {
         let days = [("first", &probe.first), ("last", &probe.last)].map(|(key, day)| (key, print.day(day)));
         let fill = [("serial", &*probe.serial), (days[0].0, &*days[0].1), (days[1].0, &*days[1].1)];

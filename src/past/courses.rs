@@ -90,7 +90,10 @@ fn told(view: &View, visit: &Counting, lost: &mut BTreeMap<String, Lost>) -> Opt
 pub(super) fn kept(view: &View, visit: &Counting) -> Result<Kept, Lost> {
     let lost = |why: String| Lost { number: visit.document.number.clone(), why };
     let bytes = view.archive.bytes(&visit.record).map_err(|error| {
-        lost(format!("its record cannot be had from the archive ({}): {error}", view.archive.path(&visit.record).display()))
+        lost(format!(
+            "its record cannot be had from the archive ({}): {error}",
+            view.archive.path(&visit.record).display()
+        ))
     })?;
     Kept::read(&bytes).map_err(|error| lost(format!("its record cannot be read: {error}")))
 }

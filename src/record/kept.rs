@@ -81,9 +81,9 @@ impl Kept {
     }
 
     fn of(stored: Stored) -> Kept {
-        let Stored { tag, quantity, visit, client, of_loop, sources, verdict, as_found, as_left, remedies, .. } = stored;
-        let touched =
-            as_left.is_some() || of_loop.adjusted || of_loop.standardised.is_some() || !remedies.is_empty();
+        let Stored { tag, quantity, visit, client, of_loop, sources, verdict, as_found, as_left, remedies, .. } =
+            stored;
+        let touched = as_left.is_some() || of_loop.adjusted || of_loop.standardised.is_some() || !remedies.is_empty();
         let (found, left) = (
             as_found.told(&stored.criteria, Stage::AsFound),
             as_left.map(|state| state.told(&stored.criteria, Stage::AsLeft)),

@@ -42,7 +42,9 @@ impl<'o> Pages<'o> {
         let document = Paintable::new(compose(course, &firm_of(view, &opened), &from));
         if let Some((character, text)) = document.missing().into_iter().next() {
             let code = u32::from(*character);
-            return Err(Unwritten::Refused(format!("no font has «{character}» (U+{code:04X}) in «{text}»: no page is drawn")));
+            return Err(Unwritten::Refused(format!(
+                "no font has «{character}» (U+{code:04X}) in «{text}»: no page is drawn"
+            )));
         }
         let name = stem(&name(roll, course));
         let sheet = Sheet {

@@ -58,9 +58,8 @@ fn cells(course: &Course, visit: &CourseVisit) -> [String; HEAD.len()] {
     };
     let text = |text: &Option<String>| text.clone().unwrap_or_default();
     let yes_no = |is: bool| if is { "yes" } else { "no" }.to_owned();
-    let of_remedies = |of: fn(&crate::record::RemedyGain) -> String| {
-        visit.remedies.iter().map(of).collect::<Vec<_>>().join("; ")
-    };
+    let of_remedies =
+        |of: fn(&crate::record::RemedyGain) -> String| visit.remedies.iter().map(of).collect::<Vec<_>>().join("; ");
     [
         course.client.clone(),
         visit.tag.clone(),

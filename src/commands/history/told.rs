@@ -1,12 +1,13 @@
 //! A course as a person reads it at a terminal: a row a visit, then what each probe's visits say together.
 
-use crate::commands::lookup::{aligned, indented};
+use crate::commands::lookup::{LINE, aligned, indented};
 use crate::commands::table::{BOLD, DIM, GREEN, RED, Style, YELLOW};
 use crate::record::{
-    AgeingRecord, Course, CourseVisit, FigureTrend, GainRecord, KeptError, KeptState, ProbeCourse, Quantity, RemedyGain,
-    Verdict,
+    AgeingRecord, Course, CourseVisit, FigureTrend, GainRecord, KeptError, KeptState, ProbeCourse, Quantity,
+    RemedyGain, Verdict,
 };
 use crate::rounding::{DecimalSign, beside, expanded_uncertainty, fixed, signed};
+use unicode_width::UnicodeWidthStr;
 
 const POINT: DecimalSign = DecimalSign::Point;
 
@@ -34,17 +35,36 @@ pub fn course(course: &Course, style: Style) -> String {
     out += &style.paint(&format!("{} · {visits}\n", course.client), DIM);
     let who = if course.tag.is_some() { "probe" } else { "loop" };
     let head = ["date", who, heads[0], heads[1], "largest error as found", "found → left"].map(str::to_owned);
-    let rows: Vec<Vec<String>> =
-        std::iter::once(head.to_vec()).chain(course.visits.iter().map(|visit| row(course, visit).to_vec())).collect();
-    let lines = aligned(&rows, &[false, false, true, true, false, false]);
+    let mut rows = vec![head];
+    rows.extend(course.visits.iter().map(|visit| row(course, visit)));
+    let (lines, is_wide) = table(&rows);
     let mut lines = lines.iter();
     out += &format!("{}\n", style.paint(lines.next().map_or("", String::as_str), DIM));
-    for (line, visit) in lines.zip(&course.visits) {
+    for ((line, row), visit) in lines.zip(&rows[1..]).zip(&course.visits) {
         out += &format!("{}\n", coloured(line, visit, style));
-        out += &style.paint(&indented(&below(visit), BELOW), DIM);
+        let who = Some(format!("{who} {}", row[WHO])).filter(|_| is_wide);
+        out += &style.paint(&indented(&below(visit, who), BELOW), DIM);
     }
     course.probes.iter().rev().for_each(|probe| out += &of_probe(course, probe));
     out
+}
+
+/// Column of the probe or the loop.
+const WHO: usize = 1;
+
+/// The rows below each other; where they are wider than a line, without probe or loop, which then stands below.
+fn table(rows: &[[String; 6]]) -> (Vec<String>, bool) {
+    let all: Vec<Vec<String>> = rows.iter().map(|row| row.to_vec()).collect();
+    let lines = aligned(&all, &[false, false, true, true, false, false]);
+    if lines.iter().all(|line| line.width() <= LINE) {
+        return (lines, false);
+    }
+    let without = |row: &[String; 6]| {
+        let mut row = row.to_vec();
+        row.remove(WHO);
+        row
+    };
+    (aligned(&rows.iter().map(without).collect::<Vec<_>>(), &[false, true, true, false, false]), true)
 }
 
 fn row(course: &Course, visit: &CourseVisit) -> [String; 6] {
@@ -74,16 +94,16 @@ fn row(course: &Course, visit: &CourseVisit) -> [String; 6] {
     [visit.date.clone(), who, both(figures[0]), both(figures[1]), error, verdicts(visit)]
 }
 
-/// `+0.56 in B4, limit ±0.20, U 0.016`.
+/// `+0.56 in B4, limit ±0.20`.
 fn error(error: &KeptError) -> String {
     let typed = if error.unit.is_empty() { error.decimals.max(2) } else { error.decimals };
     let bounds: Vec<f64> = error.limit.into_iter().flat_map(|limit| [-limit, limit]).collect();
     let value = signed(error.value, beside(error.value, typed, &bounds), POINT);
     let unit = if error.unit.is_empty() { String::new() } else { format!(" {}", error.unit) };
     let of = error.of.as_ref().map_or_else(String::new, |of| format!(" in {of}"));
-    let limit = error.limit.map_or_else(String::new, |limit| format!(", limit ±{}", fixed(limit, error.limit_decimals, POINT)));
-    let known = error.expanded_uncertainty.map_or_else(String::new, |u| format!(", U {}", expanded_uncertainty(u, POINT).0));
-    format!("{value}{unit}{of}{limit}{known}")
+    let limit =
+        error.limit.map_or_else(String::new, |limit| format!(", limit ±{}", fixed(limit, error.limit_decimals, POINT)));
+    format!("{value}{unit}{of}{limit}")
 }
 
 fn verdicts(visit: &CourseVisit) -> String {
@@ -124,8 +144,9 @@ fn coloured(line: &str, visit: &CourseVisit, style: Style) -> String {
 }
 
 /// The document that counts, what was done and what it gained, and what became of the loop.
-fn below(visit: &CourseVisit) -> String {
-    let mut parts = vec![visit.document.clone()];
+fn below(visit: &CourseVisit, who: Option<String>) -> String {
+    let mut parts: Vec<String> = who.into_iter().collect();
+    parts.push(visit.document.clone());
     parts.extend(visit.draft.then(|| "DRAFT, signatures awaited".to_owned()));
     parts.extend((visit.kind != "original").then(|| visit.kind.clone()));
     parts.extend(visit.as_found.not_obtained.as_ref().map(|reason| format!("as found not obtained: {reason}")));
@@ -135,6 +156,8 @@ fn below(visit: &CourseVisit) -> String {
         (false, true) => "adjusted only".to_owned(),
         (false, false) => done.join(", "),
     });
+    let known = visit.found_error.as_ref().and_then(|error| error.expanded_uncertainty);
+    parts.extend(known.map(|u| format!("U of the error\u{a0}{}", expanded_uncertainty(u, POINT).0)));
     parts.extend((visit.outcome != "returned to service").then(|| visit.outcome.clone()));
     parts.join(" · ")
 }
@@ -142,7 +165,8 @@ fn below(visit: &CourseVisit) -> String {
 /// `acid soak (+9.2 %, +12.9 mV)`.
 fn remedy(remedy: &RemedyGain) -> String {
     let gained = [(remedy.slope_gained_percent, "%"), (remedy.offset_moved_mv, "mV")];
-    let gained = gained.into_iter().filter_map(|(value, unit)| Some(format!("{} {unit}", signed(value?, 1, POINT))));
+    let gained =
+        gained.into_iter().filter_map(|(value, unit)| Some(format!("{}\u{a0}{unit}", signed(value?, 1, POINT))));
     let gained: Vec<String> = gained.collect();
     match gained.is_empty() {
         true => remedy.remedy.clone(),
@@ -152,7 +176,11 @@ fn remedy(remedy: &RemedyGain) -> String {
 
 /// What the visits of a probe say together.
 fn of_probe(course: &Course, probe: &ProbeCourse) -> String {
-    let mut lines: Vec<String> = probe.figures.iter().map(|figure| of_figure(probe, figure)).collect();
+    let is_told = |figure: &&FigureTrend| figure.points > 2 || figure.fouling_per_30_days.is_some();
+    let mut lines: Vec<String> = probe.figures.iter().filter(is_told).map(|figure| of_figure(probe, figure)).collect();
+    if let Some(figure) = probe.figures.first().filter(|_| lines.is_empty()) {
+        lines.push(format!("too few visits for a trend since {}", since(probe, figure)));
+    }
     let gains: Vec<String> = probe.gains.iter().filter_map(gain).collect();
     if !gains.is_empty() {
         lines.push(format!("gained on average: {}", gains.join(", ")));
@@ -168,8 +196,6 @@ fn of_probe(course: &Course, probe: &ProbeCourse) -> String {
 /// `slope since 2025-06-17 (junction renewed): −0.62 ± 0.31 % in 30 days, 4 visits; warn limit 80 about 2027-03-02`.
 fn of_figure(probe: &ProbeCourse, figure: &FigureTrend) -> String {
     let name = figure.figure.split('_').next().unwrap_or_default();
-    let began = probe.breaks.iter().rev().find(|it| it.date == figure.since);
-    let since = began.map_or_else(|| figure.since.clone(), |began| format!("{} ({})", began.date, began.what));
     let ageing = figure.ageing.as_ref().filter(|_| figure.points > 2);
     let aged = match ageing {
         Some(ageing) if ageing.has_direction => rate(ageing, figure.unit),
@@ -178,27 +204,36 @@ fn of_figure(probe: &ProbeCourse, figure: &FigureTrend) -> String {
     };
     let met = |what: &str, limit: Option<f64>, day: Option<&String>| {
         let (limit, day) = Option::zip(limit, day)?;
-        Some(format!("; carried on, {what} limit {} about {day}", fixed(limit, figure.limit.decimals, POINT)))
+        Some(format!("; carried on, {what} limit\u{a0}{} about {day}", fixed(limit, figure.limit.decimals, POINT)))
     };
     let warn = ageing.and_then(|it| met("warn", it.warn_limit, it.warn_on.as_ref())).unwrap_or_default();
     let fail = ageing.and_then(|it| met("fail", it.fail_limit, it.fail_on.as_ref())).unwrap_or_default();
-    let fouled = figure.fouling_per_30_days.map(|per| {
-        format!("; fouling {} {} in 30 days", signed(per, 2, POINT), figure.unit)
-    });
+    let fouled = figure
+        .fouling_per_30_days
+        .map(|per| format!("; fouling {}\u{a0}{unit} in 30\u{a0}days", signed(per, 2, POINT), unit = figure.unit));
     let visits = if figure.points == 1 { "visit" } else { "visits" };
+    let since = since(probe, figure);
     format!("{name} since {since}: {aged}, {} {visits}{warn}{fail}{}", figure.points, fouled.unwrap_or_default())
+}
+
+/// `2025-06-17 (junction renewed)`.
+fn since(probe: &ProbeCourse, figure: &FigureTrend) -> String {
+    let began = probe.breaks.iter().rev().find(|it| it.date == figure.since);
+    began.map_or_else(|| figure.since.clone(), |began| format!("{} ({})", began.date, began.what))
 }
 
 /// `−0.62 ± 0.31 % in 30 days`, with its 95 % interval.
 fn rate(ageing: &AgeingRecord, unit: &str) -> String {
-    let half = ageing.per_30_days_half_width.map_or_else(String::new, |half| format!(" ± {}", fixed(half, 2, POINT)));
-    format!("{}{half} {unit} in 30 days", signed(ageing.per_30_days, 2, POINT))
+    let half = ageing
+        .per_30_days_half_width
+        .map_or_else(String::new, |half| format!("\u{a0}±\u{a0}{}", fixed(half, 2, POINT)));
+    format!("{}{half}\u{a0}{unit} in 30\u{a0}days", signed(ageing.per_30_days, 2, POINT))
 }
 
 /// `acid soak +9.2 %, +12.9 mV (2 times)`.
 fn gain(gain: &GainRecord) -> Option<String> {
     let slope = signed(gain.slope_gained_percent?, 1, POINT);
-    let offset = gain.offset_moved_mv.map_or_else(String::new, |mv| format!(", {} mV", signed(mv, 1, POINT)));
+    let offset = gain.offset_moved_mv.map_or_else(String::new, |mv| format!(", {}\u{a0}mV", signed(mv, 1, POINT)));
     let times = if gain.measured == 1 { "once".to_owned() } else { format!("{} times", gain.measured) };
-    Some(format!("{} {slope} %{offset} ({times})", gain.remedy))
+    Some(format!("{} {slope}\u{a0}%{offset} ({times})", gain.remedy))
 }
