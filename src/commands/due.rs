@@ -82,6 +82,9 @@ fn tell_all(order: &DueList, view: &View, today: NaiveDate) -> Result<u8, Troubl
         lookup::tell_unknown("loop", tag, roll.tags.iter().map(String::as_str));
         refused = true;
     }
+    if refused && roll.loops.is_empty() {
+        return Ok(REFUSED);
+    }
     let (mut dues, lost) = due(view, &roll)?;
     refused |= lookup::tell_lost(&lost);
     let by = order.by.or_else(|| today.checked_add_days(Days::new(u64::from(order.within?))));

@@ -1,7 +1,7 @@
 //! A course as rows for a spreadsheet: one a visit, numbers in full with a decimal point.
 
 use crate::csv::row;
-use crate::record::{Course, CourseVisit, Quantity, Verdict};
+use crate::record::{Course, CourseVisit, Quantity, RemedyGain, Verdict};
 
 const HEAD: [&str; 32] = [
     "client",
@@ -58,8 +58,7 @@ fn cells(course: &Course, visit: &CourseVisit) -> [String; HEAD.len()] {
     };
     let text = |text: &Option<String>| text.clone().unwrap_or_default();
     let yes_no = |is: bool| if is { "yes" } else { "no" }.to_owned();
-    let of_remedies =
-        |of: fn(&crate::record::RemedyGain) -> String| visit.remedies.iter().map(of).collect::<Vec<_>>().join("; ");
+    let remedies: Vec<&str> = visit.remedies.iter().map(|remedy| remedy.remedy.as_str()).collect();
     [
         course.client.clone(),
         visit.tag.clone(),
@@ -89,11 +88,21 @@ fn cells(course: &Course, visit: &CourseVisit) -> [String; HEAD.len()] {
         verdict(left.and_then(|left| left.verdict)),
         text(&found.not_obtained),
         yes_no(visit.adjusted),
-        of_remedies(|remedy| remedy.remedy.clone()),
-        of_remedies(|remedy| number(remedy.slope_gained_percent)),
-        of_remedies(|remedy| number(remedy.offset_moved_mv)),
+        remedies.join("; "),
+        gains(visit, |remedy| remedy.slope_gained_percent),
+        gains(visit, |remedy| remedy.offset_moved_mv),
         visit.outcome.clone(),
     ]
+}
+
+/// What each remedy gained, in the order of the remedies, `n/a` where it was not measured; empty where none was.
+fn gains(visit: &CourseVisit, of: fn(&RemedyGain) -> Option<f64>) -> String {
+    let gained: Vec<Option<f64>> = visit.remedies.iter().map(of).collect();
+    let told = |value: &Option<f64>| if value.is_some() { number(*value) } else { "n/a".to_owned() };
+    match gained.iter().any(Option::is_some) {
+        true => gained.iter().map(told).collect::<Vec<_>>().join("; "),
+        false => String::new(),
+    }
 }
 
 /// A number in full, for a program.
