@@ -331,13 +331,10 @@ fn what_is_not_there_is_told_with_the_nearest_name() {
         assert!(out(&output).is_empty(), "{arguments:?}: {}", out(&output));
         err(&output)
     };
-    assert!(told(&["history", "AT-181"], 1).contains("«AT-181»; did you mean AT-118?"));
+    assert!(told(&["history", "AT-1188"], 1).contains("«AT-1188»; did you mean AT-118?"));
     assert!(told(&["history", "--serial", "G12-5431"], 1).contains("«G12-5431»; did you mean G12-5430?"));
     assert!(told(&["history", "--client", "Ebbersand Watr"], 1).contains("did you mean Ebbersand Water?"));
-    assert!(
-        told(&["due", "--tag", "QT-44"], 1).contains("did you mean QT-41?")
-            || told(&["due", "--tag", "QT-44"], 1).contains("did you mean QT-4")
-    );
+    assert!(told(&["due", "--tag", "QT-244"], 1).contains("did you mean QT-24?"));
     assert!(told(&["history", "AT-118", "--from", "2027-01-01"], 1).contains("no visit of"));
     assert!(told(&["history", "AT-118", "--register", "elsewhere"], 2).contains("there is no register here"));
     assert!(told(&["due", "--register", "elsewhere"], 2).contains("--register"));
