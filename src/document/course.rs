@@ -325,9 +325,8 @@ fn verdict(print: &Print, state: &KeptState) -> Cell {
 fn words(print: &Print, course: &Course) -> Vec<Block> {
     let told = course.probes.iter().rev().filter(|probe| probe.visits > 1 && !probe.figures.is_empty());
     let blocks = told.flat_map(|probe| {
-        let days = [("first", &probe.first), ("last", &probe.last)].map(|(key, day)| (key, print.day(day)));
-        let fill = [("serial", &*probe.serial), (days[0].0, &*days[0].1), (days[1].0, &*days[1].1)];
-        let title = print.say("course-probe-period", &fill);
+        let [first, last] = [&probe.first, &probe.last].map(|day| print.day(day));
+        let title = print.say("course-probe-period", &[("serial", &probe.serial), ("first", &first), ("last", &last)]);
         let list = of_figures(print, &probe.breaks, &probe.figures, &probe.gains);
         [Block::Heading(title), Block::List(list)]
     });
