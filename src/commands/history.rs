@@ -4,14 +4,16 @@ mod pages;
 mod sheet;
 mod told;
 
+use super::check::exit_code;
 use super::lookup::{self, Format};
 use super::table::Style;
-use super::{DONE, MISUSE, REFUSED, print, tell};
+use super::{REFUSED, print, tell};
 use crate::past::{Roll, Wanted, courses, roll};
 use crate::record::Course;
 use crate::register::{Selection, Trouble, View};
 use chrono::NaiveDate;
 use clap::Args;
+use pages::{Pages, Unwritten};
 use std::collections::BTreeSet;
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -61,64 +63,64 @@ pub fn run(order: &History) -> u8 {
     tell_all(order, &view).unwrap_or_else(|trouble| lookup::tell_trouble(&trouble))
 }
 
-/// What came of the names that were asked for.
-#[derive(Default)]
-struct Found {
-    tags: BTreeSet<String>,
-    serials: BTreeSet<String>,
-    courses: usize,
-    no_access: bool,
-    refused: bool,
-}
-
 fn tell_all(order: &History, view: &View) -> Result<u8, Trouble> {
     let selection = Selection { clients: order.client.clone(), from: order.from, to: order.to, ..Selection::default() };
     let roll = roll(view, &selection)?;
     if lookup::tell_unknown_clients(&roll, &order.client) {
         return Ok(REFUSED);
     }
-    let wanted = wanted(order, &roll);
-    let style = Style::of_terminal(std::io::stdout().is_terminal());
-    let mut pages = order.out.as_deref().map(pages::Pages::new);
-    let mut found = Found::default();
     if order.format == Format::Csv && !order.quiet {
         print(&sheet::head());
     }
-    let mut trouble = None;
-    let lost = courses(view, &roll, &wanted, |course| {
-        found.courses += 1;
-        found.tags.extend(course.tag.clone());
-        found.serials.extend(course.serial.clone());
-        if !order.quiet {
-            print(&shown(&course, order.format, style));
-        }
-        let Some(pages) = pages.as_mut().filter(|_| !found.no_access && trouble.is_none()) else { return };
-        match pages.write(view, &roll, &course) {
-            Ok(path) if !order.quiet && order.format == Format::Text => {
-                print(&format!("written  {}\n", path.display()))
-            }
-            Ok(_) => {}
-            Err(pages::Unwritten::Register(found)) => trouble = Some(found),
-            Err(pages::Unwritten::NoAccess(why)) => {
-                found.no_access = true;
-                tell(&format!("halfcell: {why}\n"));
-            }
-            Err(pages::Unwritten::Refused(why)) => {
-                found.refused = true;
-                tell(&format!("halfcell: {why}\n"));
-            }
-        }
-    });
-    if let Some(trouble) = trouble {
+    let style = Style::of_terminal(std::io::stdout().is_terminal());
+    let pages = order.out.as_deref().map(Pages::new);
+    let mut teller =
+        Teller { order, style, pages, told: BTreeSet::new(), refused: false, no_access: false, trouble: None };
+    let lost = courses(view, &roll, &wanted(order, &roll), |course| teller.tell(view, &roll, &course));
+    if let Some(trouble) = teller.trouble {
         return Err(trouble);
     }
-    found.refused |= lookup::tell_lost(&lost);
-    found.refused |= tell_missing(order, &roll, &found);
-    Ok(match (found.no_access, found.refused) {
-        (true, _) => MISUSE,
-        (false, true) => REFUSED,
-        (false, false) => DONE,
-    })
+    let is_lost = lookup::tell_lost(&lost);
+    let is_missing = tell_missing(order, &roll, &teller.told);
+    Ok(exit_code(teller.refused || is_lost || is_missing, teller.no_access))
+}
+
+/// Tells courses one after the other, and keeps in mind which.
+struct Teller<'o> {
+    order: &'o History,
+    style: Style,
+    pages: Option<Pages<'o>>,
+    /// Tags and serials told.
+    told: BTreeSet<String>,
+    refused: bool,
+    no_access: bool,
+    trouble: Option<Trouble>,
+}
+
+impl Teller<'_> {
+    fn tell(&mut self, view: &View, roll: &Roll, course: &Course) {
+        self.told.extend(course.tag.iter().chain(&course.serial).cloned());
+        if !self.order.quiet {
+            print(&shown(course, self.order.format, self.style));
+        }
+        let is_stopped = self.no_access || self.trouble.is_some();
+        let Some(pages) = self.pages.as_ref().filter(|_| !is_stopped) else { return };
+        match pages.write(view, roll, course) {
+            Ok(path) if !self.order.quiet && self.order.format == Format::Text => {
+                print(&format!("written  {}\n", path.display()));
+            }
+            Ok(_) => {}
+            Err(Unwritten::Register(found)) => self.trouble = Some(found),
+            Err(Unwritten::NoAccess(why)) => {
+                self.no_access = true;
+                tell(&format!("halfcell: {why}\n"));
+            }
+            Err(Unwritten::Refused(why)) => {
+                self.refused = true;
+                tell(&format!("halfcell: {why}\n"));
+            }
+        }
+    }
 }
 
 fn shown(course: &Course, format: Format, style: Style) -> String {
@@ -141,22 +143,22 @@ fn wanted(order: &History, roll: &Roll) -> Wanted {
             serials.push(name.clone());
         }
     }
-    tags.sort();
-    tags.dedup();
-    serials.dedup();
+    for names in [&mut tags, &mut serials] {
+        names.sort();
+        names.dedup();
+    }
     Wanted { tags, serials }
 }
 
 /// Tells what was asked for and is not there. Whether there is any.
-fn tell_missing(order: &History, roll: &Roll, found: &Found) -> bool {
-    let is_there = |name: &String| found.tags.contains(name) || found.serials.contains(name);
+fn tell_missing(order: &History, roll: &Roll, told: &BTreeSet<String>) -> bool {
     let everything = || roll.tags.iter().chain(&roll.serials).map(String::as_str);
     let mut is_missing = false;
     let asked = [("loop", &order.tag), ("probe", &order.serial), ("loop or probe", &order.names)];
     for (what, name) in asked.iter().flat_map(|(what, names)| names.iter().map(move |name| (*what, name))) {
         let (in_tags, in_serials) = (roll.tags.contains(name), roll.serials.contains(name));
         match what {
-            _ if is_there(name) => continue,
+            _ if told.contains(name) => continue,
             "loop" if !in_tags => lookup::tell_unknown(what, name, roll.tags.iter().map(String::as_str)),
             "probe" if !in_serials => lookup::tell_unknown(what, name, roll.serials.iter().map(String::as_str)),
             "loop or probe" if !in_tags && !in_serials => lookup::tell_unknown(what, name, everything()),
@@ -164,7 +166,7 @@ fn tell_missing(order: &History, roll: &Roll, found: &Found) -> bool {
         }
         is_missing = true;
     }
-    if found.courses == 0 && !is_missing {
+    if told.is_empty() && !is_missing {
         tell("halfcell: the register has no visit among those asked for\n");
         is_missing = true;
     }

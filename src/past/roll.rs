@@ -99,16 +99,17 @@ impl Roll {
         if !counts {
             return;
         }
-        for (known, name) in [(&mut self.clients, Some(&opened.client)), (&mut self.tags, Some(&tag))]
-            .into_iter()
-            .chain([(&mut self.serials, opened.serial.as_ref())])
-        {
-            if let Some(name) = name.filter(|name| !known.contains(*name)) {
-                known.insert(name.clone());
-            }
-        }
+        remember(&mut self.clients, &opened.client);
+        remember(&mut self.tags, &tag);
+        opened.serial.iter().for_each(|serial| remember(&mut self.serials, serial));
         if selection.takes(&opened) {
             self.loops.entry((opened.client.clone(), tag)).or_default().push(Counting::of(opened));
         }
+    }
+}
+
+fn remember(known: &mut BTreeSet<String>, name: &str) {
+    if !known.contains(name) {
+        known.insert(name.to_owned());
     }
 }

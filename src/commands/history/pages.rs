@@ -40,7 +40,7 @@ impl<'o> Pages<'o> {
         let data = serde_json::to_string(course).expect("a course has text keys and finite numbers only");
         let from = DrawnFrom { document: last, line, issued: opened.issued.clone(), data };
         let document = Paintable::new(compose(course, &firm_of(view, &opened), &from));
-        if let Some((character, text)) = document.missing().into_iter().next() {
+        if let Some((character, text)) = document.missing().first() {
             let code = u32::from(*character);
             return Err(Unwritten::Refused(format!(
                 "no font has «{character}» (U+{code:04X}) in «{text}»: no page is drawn"
