@@ -6,6 +6,9 @@ mod page_tools;
 mod pages;
 mod registers;
 
+use halfcell::record::{Kept, Point};
+use halfcell::requirements::review;
+use halfcell::visit::{Given, open};
 use page_tools::run;
 use registers::{err, halfcell, hash, lines, out};
 use serde_json::{Value, json};
@@ -134,6 +137,19 @@ fn the_record_and_the_line_name_the_same_largest_error() {
         seen += 1;
     }
     assert!(seen > 20 && told.len() == seen, "{seen}");
+}
+
+#[test]
+fn a_kept_record_gives_the_point_that_the_computed_one_gives() {
+    let mut seen = 0;
+    for file in fs::read_dir(root().join("examples/visits")).unwrap().map(|file| file.unwrap().path()) {
+        for record in review(open(&file, &Given::default())).records {
+            let kept = Kept::read(&serde_json::to_vec(&record).unwrap()).unwrap();
+            assert_eq!(kept.point, Point::of(&record), "{}", file.display());
+            seen += 1;
+        }
+    }
+    assert!(seen > 20, "{seen}");
 }
 
 /// A visit with one loop of the invented client.

@@ -224,9 +224,11 @@ fn value_table(print: &Print, course: &Course, caption: &str) -> Table {
         let states = [shown.found, shown.left];
         let of = |figure: fn(&PointFigures) -> Option<f64>| states.map(|state| number(state.as_ref().and_then(figure)));
         let mut cells = vec![cell(print.day(&visit.date)), cell(document(print, visit))];
+        // What is the same in every row stands above already: the column falls away.
         cells.push(match &course.tag {
-            Some(_) => cell(serials(visit)),
-            None => cell(&visit.tag),
+            Some(_) if course.probes.len() > 1 => cell(serials(visit)),
+            None if tags(course).len() > 1 => cell(&visit.tag),
+            Some(_) | None => cell(""),
         });
         match course.quantity {
             Quantity::Ph => cells.extend(of(|f| f.slope_percent).into_iter().chain(of(|f| f.offset_mv))),
