@@ -7,12 +7,16 @@ mod arguments;
 mod check;
 mod due;
 mod earlier;
+mod fates;
 mod files;
 mod history;
 mod issue;
 mod lookup;
 mod new;
+mod rejudge;
+mod selected;
 mod table;
+mod verdicts;
 
 pub use arguments::Arguments;
 
@@ -44,6 +48,7 @@ pub fn run() -> ExitCode {
         Command::Issue(order) => issue::run(&order),
         Command::History(order) => history::run(&order),
         Command::Due(order) => due::run(&order),
+        Command::Rejudge(order) => rejudge::run(&order),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "halfcell", &mut script);

@@ -1,5 +1,6 @@
 //! The arguments of every command.
 
+use chrono::NaiveDate;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -27,6 +28,8 @@ pub enum Command {
     History(super::history::History),
     /// List when loops are due, from the register
     Due(super::due::DueList),
+    /// Judge what was issued by other limits: shows which verdicts change; makes re-evaluations with --issue
+    Rejudge(super::rejudge::Rejudge),
     /// Print a completion script for a shell
     Completions {
         /// The shell
@@ -96,6 +99,42 @@ pub struct Issue {
     /// Moment of issue, with offset (default: now)
     #[arg(long, value_name = "TIME")]
     pub issued: Option<String>,
+    /// Issue amendments: the visit was corrected, and what was issued of it is replaced
+    #[arg(long, requires_all = ["reason", "by"])]
+    pub amend: bool,
+    /// Why the amendment is made
+    #[arg(long, value_name = "TEXT", requires = "amend", value_parser = said)]
+    pub reason: Option<String>,
+    /// Who asked for the amendment
+    #[arg(long, value_name = "NAME", requires = "amend", value_parser = said)]
+    pub by: Option<String>,
+    /// The document to replace, where the number of the visit or the tag itself was wrong
+    #[arg(long, value_name = "NUMBER", requires = "amend")]
+    pub replaces: Option<String>,
+}
+
+/// A text that says something.
+pub(super) fn said(text: &str) -> Result<String, String> {
+    let text = text.trim();
+    let is_line = !text.is_empty() && !text.chars().any(char::is_control);
+    is_line.then(|| text.to_owned()).ok_or_else(|| "a line of text is needed".to_owned())
+}
+
+/// Which documents of a register are meant.
+#[derive(Debug, Args)]
+pub struct Which {
+    /// Only this client, as named in its file
+    #[arg(long, value_name = "NAME")]
+    pub client: Vec<String>,
+    /// Only this loop
+    #[arg(long, value_name = "TAG")]
+    pub tag: Vec<String>,
+    /// Only work done on this day or later
+    #[arg(long, value_name = "DATE")]
+    pub from: Option<NaiveDate>,
+    /// Only work done on this day or earlier
+    #[arg(long, value_name = "DATE")]
+    pub to: Option<NaiveDate>,
 }
 
 /// What is printed.

@@ -2,7 +2,7 @@
 
 use super::lookup::{self, Format, aligned, indented};
 use super::table::{BOLD, DIM, RED, Style};
-use super::{DONE, REFUSED, print};
+use super::{DONE, REFUSED, print, selected};
 use crate::csv;
 use crate::past::{Due, due, roll};
 use crate::register::{Selection, Trouble, View};
@@ -67,11 +67,11 @@ pub fn run(order: &DueList) -> u8 {
     // The day where the person is: the clock is read here and nowhere else.
     let today = order.on.unwrap_or_else(|| chrono::Local::now().date_naive());
     let folder = lookup::register_folder(order.register.as_deref());
-    let view = match lookup::opened(&folder) {
+    let view = match selected::open(&folder) {
         Ok(view) => view,
         Err(code) => return code,
     };
-    tell_all(order, &view, today).unwrap_or_else(|trouble| lookup::tell_trouble(&trouble))
+    tell_all(order, &view, today).unwrap_or_else(|trouble| selected::tell_trouble(&trouble))
 }
 
 fn tell_all(order: &DueList, view: &View, today: NaiveDate) -> Result<u8, Trouble> {

@@ -7,7 +7,7 @@ mod told;
 use super::check::exit_code;
 use super::lookup::{self, Format};
 use super::table::Style;
-use super::{REFUSED, print, tell};
+use super::{REFUSED, print, selected, tell};
 use crate::past::{Roll, Wanted, courses, roll};
 use crate::record::Course;
 use crate::register::{Selection, Trouble, View};
@@ -56,11 +56,11 @@ pub struct History {
 /// Runs `history`.
 pub fn run(order: &History) -> u8 {
     let folder = lookup::register_folder(order.register.as_deref());
-    let view = match lookup::opened(&folder) {
+    let view = match selected::open(&folder) {
         Ok(view) => view,
         Err(code) => return code,
     };
-    tell_all(order, &view).unwrap_or_else(|trouble| lookup::tell_trouble(&trouble))
+    tell_all(order, &view).unwrap_or_else(|trouble| selected::tell_trouble(&trouble))
 }
 
 fn tell_all(order: &History, view: &View) -> Result<u8, Trouble> {

@@ -1,13 +1,11 @@
 //! What the commands that look back have in common: the register they read, names that it does not have, aligned rows.
 
 use super::table::padded;
-use super::{MISUSE, REFUSED, tell};
+use super::tell;
 use crate::past::{Lost, Roll};
-use crate::register::{Trouble, View};
 use crate::yaml::nearest;
 use chrono::NaiveDate;
 use clap::ValueEnum;
-use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use unicode_width::UnicodeWidthStr;
 
@@ -38,41 +36,6 @@ pub fn day(text: &str) -> Result<NaiveDate, String> {
     let is_written_so = text.len() == 10 && text.is_char_boundary(4);
     let day = text.parse().ok().filter(|_| is_written_so);
     day.ok_or_else(|| "a day is written as 2026-04-17".to_owned())
-}
-
-/// Opens the register to read it.
-///
-/// # Errors
-/// The exit code, when it was told why not.
-pub fn opened(folder: &Path) -> Result<View, u8> {
-    View::open(folder).map_err(|trouble| tell_trouble(&trouble))
-}
-
-/// Tells why a register cannot be read. Gives the exit code.
-pub fn tell_trouble(trouble: &Trouble) -> u8 {
-    match trouble {
-        Trouble::Access(path, error) if error.kind() == ErrorKind::NotFound => {
-            let folder = path.parent().unwrap_or(path).display();
-            tell(&format!(
-                "halfcell: {folder}: there is no register here; name its folder with --register (`issue` keeps it as \
-                 `register` in the folder for the certificates)\n"
-            ));
-            MISUSE
-        }
-        Trouble::Access(path, error) => {
-            tell(&format!("halfcell: {}: {error}\n", path.display()));
-            MISUSE
-        }
-        Trouble::Broken(path, fault) => {
-            tell(&format!(
-                "halfcell: {}: {}; nothing is told from a register that was changed: put it back from a backup, and see \
-                 what differs\n",
-                path.display(),
-                fault.told()
-            ));
-            REFUSED
-        }
-    }
 }
 
 /// Tells the documents whose record is lost. Whether there are any.

@@ -1,6 +1,6 @@
 //! A document made again from what the archive keeps: of a run that broke off, or where its files are missing.
 
-use super::Numbered;
+use super::{Numbered, content};
 use crate::paint::Paintable;
 use crate::problem::Severity;
 use crate::record::{CertificateFacts, Point};
@@ -47,8 +47,15 @@ pub(super) fn restored(
     Ok(Paintable::new(document))
 }
 
-fn program() -> String {
+/// Name and version of this program.
+pub(super) fn program() -> String {
     format!("{} {}", env!("CARGO_PKG_NAME"), env!("CARGO_PKG_VERSION"))
+}
+
+/// The registered record of a document.
+pub(super) fn registered(opened: &Opened, archive: &Archive) -> Result<Value, String> {
+    let record = bytes(archive, &opened.record, "its record")?;
+    serde_json::from_slice(&record).map_err(|error| format!("its record cannot be read: {error}"))
 }
 
 /// Numbers and moments of issue as the registered record has them. Gives the position of the document.
@@ -62,21 +69,15 @@ fn fill(numbered: &mut Numbered, opened: &Opened, registered: &[u8]) -> Result<u
         numbered.records[at].certificate = of(&record)?;
         return Ok(at);
     }
-    let list = record.as_array().ok_or("its record is no list")?;
-    for (record, registered) in numbered.records.iter_mut().zip(list) {
+    for (record, registered) in numbered.records.iter_mut().zip(content::records(&record)) {
         record.certificate = of(registered)?;
     }
-    numbered.summary = Some(CertificateFacts {
-        number: Some(opened.number.clone()),
-        kind: opened.kind.clone(),
-        issued: Some(opened.issued.clone()),
-        ..CertificateFacts::default()
-    });
+    numbered.summary = Some(of(&record)?);
     Ok(numbered.records.len())
 }
 
 /// Every file that was read, by its name, where the archive has it.
-fn files(opened: &Opened, archive: &Archive) -> Result<BTreeMap<String, PathBuf>, String> {
+pub(super) fn files(opened: &Opened, archive: &Archive) -> Result<BTreeMap<String, PathBuf>, String> {
     let place = |entry: &SourceEntry| {
         bytes(archive, &entry.sha256, &entry.name)?;
         Ok((entry.name.clone(), archive.path(&entry.sha256)))
@@ -85,7 +86,7 @@ fn files(opened: &Opened, archive: &Archive) -> Result<BTreeMap<String, PathBuf>
 }
 
 /// The earlier visits that its history was taken from.
-fn points(opened: &Opened, archive: &Archive) -> Result<Vec<Point>, String> {
+pub(super) fn points(opened: &Opened, archive: &Archive) -> Result<Vec<Point>, String> {
     let Some(list) = &opened.history else {
         return Ok(Vec::new());
     };
