@@ -4,6 +4,7 @@
 //! figure was not determined. Next: [`crate::document`], and `check --format json`.
 
 mod compute;
+mod course;
 mod deviations;
 mod evidence;
 mod facts;
@@ -13,6 +14,7 @@ mod gather;
 pub mod history;
 mod judge;
 mod keep;
+mod kept;
 mod known;
 mod settling;
 mod slips;
@@ -20,11 +22,13 @@ mod states;
 mod trend;
 
 pub use compute::compute;
+pub use course::*;
 pub use facts::*;
 pub use figures::*;
 pub use findings::*;
 pub use history::{HistoryRecord, Point, PointFigures, RemedyGain};
 pub use judge::unit;
+pub use kept::{Kept, KeptError, KeptState};
 pub use slips::{SlipFigures, SlipRecord, SlipSaid, suspicion};
 pub use trend::*;
 

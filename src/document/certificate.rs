@@ -4,7 +4,7 @@ mod assessment;
 mod checks;
 mod drawings;
 mod head;
-mod history;
+pub(super) mod history;
 mod kit;
 pub(super) mod notes;
 mod readings;

@@ -6,10 +6,11 @@
 //! Source: ISO/IEC 17025:2017, 7.8.8: a change is identified with its reason; a new report is uniquely identified and refers to
 //! the one that it replaces.
 
-use super::desk::{Claims, Desk, Ticket, Way};
+use super::desk::Desk;
 use super::ready::Ready;
 use super::restore::registered;
 use super::sources::source_key;
+use super::tickets::{Claims, Ticket, Way};
 use super::{changes, content, refusals};
 use crate::problem::Problem;
 use crate::record::{AuthorisedFacts, BeforeFacts, CertificateFacts, ChangeFacts};
