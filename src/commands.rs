@@ -9,6 +9,7 @@ mod earlier;
 mod files;
 mod issue;
 mod new;
+mod signing;
 mod table;
 
 pub use arguments::Arguments;

@@ -92,6 +92,9 @@ pub struct Issue {
     /// Moment of issue, with offset (default: now)
     #[arg(long, value_name = "TIME")]
     pub issued: Option<String>,
+    /// Vouch for the register with this private key (Ed25519, PEM) at the end of the run
+    #[arg(long, value_name = "KEY")]
+    pub sign: Option<PathBuf>,
 }
 
 /// What is printed.

@@ -3,7 +3,7 @@
 use super::arguments::{Format, Issue};
 use super::check::{counted, exit_code, json, tell_lost, tell_problems};
 use super::earlier::Earlier;
-use super::{MISUSE, REFUSED, files, print, tell};
+use super::{MISUSE, REFUSED, files, print, signing, tell};
 use crate::issue::{Desk, Done, Fate, Hindrance, Outcome, Prints, Ready, Workers, ready};
 use crate::paint::pdf::Press;
 use crate::problem::{Place, Problem, Severity};
@@ -36,8 +36,13 @@ type Checked = Result<Ready, Vec<Problem>>;
 
 /// Runs `issue`.
 pub fn run(order: &Issue) -> u8 {
+    let key = match signing::private(order.sign.as_deref()) {
+        Ok(key) => key,
+        Err(code) => return code,
+    };
+    let now = now();
     let issued = match order.issued.as_deref().map(|text| Moment::parse(text, &Place::whole("--issued"))).transpose() {
-        Ok(issued) => issued.unwrap_or_else(now),
+        Ok(issued) => issued.unwrap_or_else(|| now.clone()),
         Err(problem) => {
             tell(&(problem.long() + "\n"));
             return MISUSE;
@@ -75,6 +80,12 @@ pub fn run(order: &Issue) -> u8 {
         files::each(&visits, workers, AT_ONCE, |file| earlier.weighed(file), check, done);
         tell_problems(&earlier.clashes(), &order.common);
         earlier.tell_left_out();
+    }
+    if let Some(key) = key.filter(|_| stopped.is_none()) {
+        match signing::sign(&mut desk, &key, &now.print()) {
+            Ok(said) => said.iter().filter(|_| shows_text(order)).for_each(|said| print(said)),
+            Err(trouble) => stopped = Some(trouble),
+        }
     }
     tell_lost(&lost);
     conclude(order, &tally, visits.len(), &desk);
@@ -180,6 +191,10 @@ fn finish(order: &Issue, file: &Path, ready: &Ready, outcome: Outcome, tally: &m
     }
 }
 
+fn shows_text(order: &Issue) -> bool {
+    !order.common.quiet && order.common.format == Format::Text
+}
+
 /// Tells a document that stands.
 fn show(order: &Issue, done: &Done) {
     let word = match done.fate {
@@ -188,7 +203,7 @@ fn show(order: &Issue, done: &Done) {
         Fate::PaintedAgain => "already issued, painted again",
         Fate::Finished => "finished, left open by a run that broke off",
     };
-    if !order.common.quiet && order.common.format == Format::Text {
+    if shows_text(order) {
         print(&format!("{word}  {}\n", order.out.join(format!("{}.pdf", done.stem)).display()));
     }
 }
@@ -252,7 +267,7 @@ fn conclude(order: &Issue, tally: &Tally, visits: usize, desk: &Desk<'_>) {
     if !tally.not_issued.is_empty() {
         parts.push(format!("{} not issued", counted(tally.not_issued.len(), "visit file")));
     }
-    if !order.common.quiet && order.common.format == Format::Text {
+    if shows_text(order) {
         let (out, register) = (order.out.display(), desk.register.folder().display());
         print(&format!("{} (PDF and HTML in {out}, entered in {register})\n", parts.join(", ")));
     }
