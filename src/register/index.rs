@@ -95,6 +95,11 @@ impl Index {
         self.numbers.get(number).copied()
     }
 
+    /// Every number that was used, in alphabetical order.
+    pub fn numbers(&self) -> impl Iterator<Item = &str> {
+        self.numbers.keys().map(String::as_str)
+    }
+
     /// The number of the document with a source key.
     pub fn number_of(&self, key: &str) -> Option<&str> {
         self.keys.get(key).map(String::as_str)
