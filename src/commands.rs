@@ -11,6 +11,7 @@ mod issue;
 mod new;
 mod signing;
 mod table;
+mod verify;
 
 pub use arguments::Arguments;
 
@@ -40,6 +41,7 @@ pub fn run() -> ExitCode {
         Command::New(order) => new::run(&order),
         Command::Check(order) => check::run(&order),
         Command::Issue(order) => issue::run(&order),
+        Command::Verify(order) => verify::run(&order),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "halfcell", &mut script);

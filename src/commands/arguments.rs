@@ -23,6 +23,8 @@ pub enum Command {
     Check(Check),
     /// Check, compute, write certificates as PDF and HTML and enter them in the register
     Issue(Issue),
+    /// Tell whether documents and their register stand: unchanged, complete, in force
+    Verify(super::verify::Verify),
     /// Print a completion script for a shell
     Completions {
         /// The shell

@@ -29,7 +29,8 @@ impl Style {
         }
     }
 
-    fn paint(self, text: &str, code: &str) -> String {
+    /// A text in a colour.
+    pub(super) fn paint(self, text: &str, code: &str) -> String {
         match self {
             Style::Plain => text.to_owned(),
             Style::Colour => format!("\u{1b}[{code}m{text}\u{1b}[0m"),
@@ -37,11 +38,11 @@ impl Style {
     }
 }
 
-const BOLD: &str = "1";
-const DIM: &str = "2";
-const RED: &str = "31";
-const GREEN: &str = "32";
-const YELLOW: &str = "33";
+pub(super) const BOLD: &str = "1";
+pub(super) const DIM: &str = "2";
+pub(super) const RED: &str = "31";
+pub(super) const GREEN: &str = "32";
+pub(super) const YELLOW: &str = "33";
 
 /// Widths of the columns: what, slope, offset, zero point, error.
 const WHAT: usize = 31;

@@ -49,6 +49,8 @@ pub struct Ledger {
     pub archive: Option<Kept>,
     /// Hashes kept elsewhere that are not those of lines but of files of a document: its number.
     pub files_kept_elsewhere: BTreeMap<String, String>,
+    /// Lines that opened documents which were presented.
+    pub seen: BTreeSet<u64>,
     /// Documents by the hash of each of their files.
     files: BTreeMap<String, String>,
     /// Lines that open documents.
@@ -139,6 +141,7 @@ impl Ledger {
             signatures,
             archive,
             files_kept_elsewhere,
+            seen: BTreeSet::new(),
             files,
             opened,
             ended,
@@ -165,6 +168,11 @@ impl Ledger {
     /// How many documents were opened.
     pub fn documents(&self) -> usize {
         self.opened.len()
+    }
+
+    /// How many documents have files.
+    pub fn documents_issued(&self) -> usize {
+        self.files.values().collect::<BTreeSet<_>>().len()
     }
 
     /// Number of the document that one of its files has the hash of.
@@ -200,6 +208,22 @@ impl Ledger {
             Some(first) if line > first => Place::Behind(first),
             Some(_) | None => Place::Linked,
         }
+    }
+
+    /// What a line is about and when that was: `opened V-1-AIT-1, 2026-04-20 12:00 +02:00`.
+    ///
+    /// # Errors
+    /// [`Trouble::Access`].
+    pub fn described(&self, line: u64) -> Result<String, Trouble> {
+        let Some(seen) = self.lines.iter().find(|seen| seen.line == line) else { return Ok(String::new()) };
+        let (word, number) = match self.view.line_at(seen.span)?.0.said {
+            Entry::Opened(opened) => return Ok(format!("opened {}, {}", opened.number, opened.issued)),
+            Entry::Signed(signed) => return Ok(format!("signed, {}", signed.at)),
+            Entry::Issued(issued) => ("issued", issued.number),
+            Entry::Void(void) => ("void", void.number),
+        };
+        let opened = self.view.document(&number)?.map(|viewed| viewed.opened.issued).unwrap_or_default();
+        Ok(format!("{word} {number}, {opened}"))
     }
 
     /// Looks through the archive for one document.
