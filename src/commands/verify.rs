@@ -86,10 +86,10 @@ fn verify(order: &Verify, asked: &Asked) -> u8 {
     let mut run = Run { asked, workers: &workers, teller: &teller, counts: Counts::default(), matched: BTreeSet::new() };
     let (mut has_no_access, mut registers) = (!lost.is_empty(), Vec::new());
     for group in groups {
-        match run.group(&group) {
-            Ok((ledger, read)) => {
+        match run.group(group) {
+            Ok((verified, read)) => {
                 has_no_access |= !read;
-                registers.extend(ledger.map(|ledger| (group, ledger)));
+                registers.extend(verified);
             }
             Err(trouble) => {
                 has_no_access = true;
@@ -98,12 +98,12 @@ fn verify(order: &Verify, asked: &Asked) -> u8 {
         }
     }
     let Run { mut counts, matched, .. } = run;
-    let is_unmatched = |hash: &&String| !matched.contains(*hash) && !registers.iter().any(|(_, it)| it.knows(hash));
+    let is_unmatched = |hash: &&String| !matched.contains(*hash) && !registers.iter().any(|it| it.ledger.knows(hash));
     let unmatched: Vec<String> = asked.anchors.iter().filter(is_unmatched).cloned().collect();
-    for (group, ledger) in &mut registers {
-        ledger.broken.extend(unmatched.iter().map(|hash| Broken::Unmatched { hash: hash.clone() }));
-        counts.broken_registers += usize::from(!ledger.broken.is_empty());
-        print(&teller.register(group, ledger, asked));
+    for verified in &mut registers {
+        verified.ledger.broken.extend(unmatched.iter().map(|hash| Broken::Unmatched { hash: hash.clone() }));
+        counts.broken_registers += usize::from(!verified.ledger.broken.is_empty());
+        print(&teller.register(verified, asked));
     }
     if registers.is_empty() {
         counts.unmatched = unmatched;
@@ -112,7 +112,7 @@ fn verify(order: &Verify, asked: &Asked) -> u8 {
             has_no_access = true;
         }
     }
-    print(&teller.end(&counts, !registers.is_empty()));
+    print(&teller.end(&counts));
     exit_code(counts.has_faults(), has_no_access)
 }
 
@@ -122,6 +122,17 @@ fn in_words(trouble: &Trouble) -> String {
         Trouble::Access(path, error) => format!("{}: {error}", path.display()),
         Trouble::Broken(path, fault) => format!("{}: {}", path.display(), fault.told()),
     }
+}
+
+/// A register that was verified with the documents presented.
+#[derive(Debug)]
+pub struct Verified {
+    /// Where it is, and the documents.
+    pub group: Group,
+    /// The register.
+    pub ledger: Ledger,
+    /// Its lines that opened documents which were presented.
+    pub seen: BTreeSet<u64>,
 }
 
 /// What goes along with every group.
@@ -134,29 +145,39 @@ struct Run<'r> {
     matched: BTreeSet<String>,
 }
 
-/// A document with its answer, or why it cannot be read.
-type Judged = Result<Answer, String>;
+/// What became of a file.
+enum Judged {
+    Document(Answer),
+    /// A page in a folder that is no certificate.
+    PassedOver,
+    /// Why it cannot be read.
+    Lost(String),
+}
 
 impl Run<'_> {
     /// Verifies the documents of one register, and the register. `false`: something could not be read.
-    fn group(&mut self, group: &Group) -> Result<(Option<Ledger>, bool), Trouble> {
+    fn group(&mut self, group: Group) -> Result<(Option<Verified>, bool), Trouble> {
         let asked = Asked { whole_archive: group.is_whole, ..self.asked.clone() };
-        let mut ledger =
-            group.register.as_ref().map(|folder| Ledger::audit(folder, &asked, self.workers)).transpose()?;
-        let (mut lacking, mut numbers, mut is_read) = (Vec::new(), BTreeSet::new(), true);
-        let judge = |file: &Path, ()| judged(file, ledger.as_ref(), &asked, self.workers);
+        let audit = |folder: &PathBuf| Ledger::audit(folder, &asked, self.workers);
+        let ledger = group.register.as_ref().map(audit).transpose()?;
+        let (mut lacking, mut seen, mut is_read) = (Vec::new(), BTreeSet::new(), true);
+        let judge = |file: &Path, ()| {
+            let is_named = group.named.contains(file);
+            judged(file, is_named, ledger.as_ref(), &asked, self.workers).unwrap_or_else(Judged::Lost)
+        };
         let (counts, matched, teller) = (&mut self.counts, &mut self.matched, self.teller);
         let done = |chunk: Vec<(&Path, Judged)>| {
             for (file, judged) in chunk {
                 match judged {
-                    Ok(answer) => {
+                    Judged::Document(answer) => {
                         counts.take(&answer);
                         matched.extend(asked.anchors.iter().filter(|hash| **hash == answer.sha256).cloned());
-                        print(&teller.document(file, group.register.as_deref(), &answer));
-                        numbers.extend(answer.line);
+                        print(&teller.document(file, group.register.as_deref(), &answer, &asked));
+                        seen.extend(answer.line);
                         lacking.extend(answer.lacking);
                     }
-                    Err(why) => {
+                    Judged::PassedOver => counts.passed_over += 1,
+                    Judged::Lost(why) => {
                         is_read = false;
                         tell_error(&format!("halfcell: {}: {why}\n", file.display()));
                     }
@@ -165,23 +186,35 @@ impl Run<'_> {
             ControlFlow::Continue(())
         };
         files::each(&group.files, self.workers, EACH * self.workers.count(), |_| (), judge, done);
-        if let Some(ledger) = &mut ledger {
+        let verified = ledger.map(|mut ledger| {
             lacking.sort_by_key(Broken::told);
             lacking.dedup();
             ledger.broken.extend(lacking);
-            ledger.seen = numbers;
-        }
-        Ok((ledger, is_read))
+            Verified { group, ledger, seen }
+        });
+        Ok((verified, is_read))
     }
 }
 
 /// Judges the document in a file.
-fn judged(file: &Path, ledger: Option<&Ledger>, asked: &Asked, workers: &Workers) -> Judged {
+fn judged(
+    file: &Path,
+    is_named: bool,
+    ledger: Option<&Ledger>,
+    asked: &Asked,
+    workers: &Workers,
+) -> Result<Judged, String> {
     let found = std::fs::metadata(file).map_err(|error| error.to_string())?;
     if !found.is_file() || found.len() > LARGEST {
         return Err("this is no document".to_owned());
     }
     let bytes = std::fs::read(file).map_err(|error| error.to_string())?;
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-    judge(present(&bytes), &stem, ledger, asked, workers).map_err(|trouble| in_words(&trouble))
+    let presented = present(&bytes);
+    let is_known = ledger.is_some_and(|ledger| ledger.number_of(&presented.sha256).is_some() || ledger.has(&stem));
+    let is_page = file.extension().is_none_or(|ending| !ending.eq_ignore_ascii_case("pdf"));
+    if is_page && !presented.is_certificate && !is_named && !is_known {
+        return Ok(Judged::PassedOver);
+    }
+    judge(presented, &stem, ledger, asked, workers).map(Judged::Document).map_err(|trouble| in_words(&trouble))
 }

@@ -71,9 +71,11 @@ pub struct Answer {
     pub sha256: String,
     /// What there was to tell by.
     pub at_hand: Vec<AtHand>,
+    /// Whether nothing from outside vouches for its lines.
+    pub by_chain_alone: bool,
     /// Why it does not stand, in sentences.
     pub faults: Vec<String>,
-    /// What a reader should know besides.
+    /// Why it is not proved, and what a reader should know besides.
     pub notes: Vec<String>,
     /// What is wrong with the archive of what it was made from.
     #[serde(skip)]
@@ -111,7 +113,8 @@ pub fn judge(
 
 fn answer(presented: Presented, verdict: Verdict, at_hand: Vec<AtHand>) -> Answer {
     let Presented { sha256, number, issued, faults, notes, .. } = presented;
-    Answer { verdict, number, kind: None, issued, line: None, sha256, at_hand, faults, notes, lacking: Vec::new() }
+    let (kind, line, lacking) = (None, None, Vec::new());
+    Answer { verdict, number, kind, issued, line, sha256, at_hand, by_chain_alone: false, faults, notes, lacking }
 }
 
 /// No register is at hand.
@@ -147,50 +150,62 @@ fn registered(
     let Viewed { opened, entry, hash, status } = viewed;
     let line = ledger.line_of(&hash, entry).unwrap_or(entry);
     let lines = [Some(line), ledger.ended(&opened.number)].into_iter().flatten().collect::<Vec<u64>>();
-    let mut at_hand = vec![AtHand::Document, AtHand::Register];
-    let is_kept = asked.anchors.contains(&presented.sha256);
-    if is_kept || ledger.is_vouched(&lines, |by| matches!(by, Voucher::HashOfLine { .. })) {
-        at_hand.push(AtHand::HashKeptElsewhere);
-    }
-    let is_signed = ledger.is_vouched(&lines, |by| matches!(by, Voucher::Signature { .. }));
-    at_hand.extend(is_signed.then_some(AtHand::Signature));
     let mut faults = disagreeing(&presented, &opened, &hash, line);
     let has_own_hash = presented.printed_hash.as_ref() == Some(&hash);
+    let is_kept = asked.anchors.contains(&presented.sha256);
+    // A document that agrees with the record which its first line names needs no other line.
+    let is_of_record = presented.is_recomputed && presented.record_sha256.as_ref() == Some(&opened.record);
+    let needed = if is_of_record && presented.faults.is_empty() { &lines[..1] } else { &lines[..] };
+    let mut at_hand = vec![AtHand::Document, AtHand::Register];
+    if is_kept || ledger.is_vouched(needed, |by| matches!(by, Voucher::HashOfLine { .. })) {
+        at_hand.push(AtHand::HashKeptElsewhere);
+    }
+    let is_signed = ledger.is_vouched(needed, |by| matches!(by, Voucher::Signature { .. }));
+    at_hand.extend(is_signed.then_some(AtHand::Signature));
     let mut answer = answer(presented, Verdict::Stands, at_hand);
-    let (told, lacking) = of_archive(ledger, line, &opened, asked, workers);
-    faults.extend(told);
-    let places: Vec<Place> = lines.iter().map(|line| ledger.standing(*line)).collect();
-    if places.contains(&Place::Broken) && !has_own_hash {
-        faults.push(format!("the chain of its register is broken at line {line} or at the line that entered its files"));
+    faults.append(&mut answer.faults);
+    let (mut doubts, lacking) = of_archive(ledger, line, &opened, asked, workers);
+    if !is_kept {
+        doubts.extend(of_places(ledger, &lines, has_own_hash));
     }
-    let unlinked = places.iter().find_map(|place| match place {
-        Place::Behind(first) => Some(*first),
-        Place::Broken => Some(line),
-        Place::Proved | Place::Linked => None,
-    });
-    if !asked.trusted.is_empty() && !is_signed {
-        answer.notes.push(format!("no trusted signature covers its lines yet (line {line})"));
-    }
-    answer.verdict = match (faults.is_empty() && answer.faults.is_empty(), unlinked) {
+    answer.verdict = match (faults.is_empty(), doubts.is_empty()) {
         (false, _) => Verdict::Fails,
-        (true, Some(first)) if !is_kept => {
-            answer.notes.push(format!(
-                "it agrees with line {line} of its register, but the chain is broken at line {first}: nothing shows that what \
-                 the line says is what was written"
-            ));
-            Verdict::Unproved
-        }
-        (true, _) => of_status(&opened, status, ledger)?,
+        (true, false) => Verdict::Unproved,
+        (true, true) => of_status(&opened, status, ledger)?,
     };
-    answer.faults.extend(faults);
-    answer.lacking = lacking;
+    answer.notes.extend(doubts);
     Ok(Answer {
         number: Some(opened.number),
         kind: Some(opened.kind),
         issued: Some(opened.issued),
         line: Some(line),
+        by_chain_alone: !answer.at_hand.iter().any(|it| matches!(it, AtHand::HashKeptElsewhere | AtHand::Signature)),
+        faults,
+        lacking,
         ..answer
     })
+}
+
+/// What a broken chain means for the lines of a document.
+fn of_places(ledger: &Ledger, lines: &[u64], has_own_hash: bool) -> Option<String> {
+    let place = |line: &u64| match ledger.standing(*line) {
+        Place::Broken if has_own_hash => ledger.first_broken().map(Place::Behind),
+        place => Some(place),
+    };
+    let places: Vec<Place> = lines.iter().filter_map(place).collect();
+    let first = lines.first()?;
+    if let Some(at) = places.iter().position(|place| *place == Place::Broken) {
+        let line = lines.get(at)?;
+        return Some(format!("the chain is broken at its line {line}: nothing shows what stood there"));
+    }
+    let broken = places.iter().find_map(|place| match place {
+        Place::Behind(broken) => Some(*broken),
+        Place::Proved | Place::Linked | Place::Broken => None,
+    })?;
+    Some(format!(
+        "it agrees with its line {first}, but the chain is broken at line {broken}: nothing shows that what stands behind it is \
+         what was written"
+    ))
 }
 
 /// Where what a document says and carries is not what its line says.
@@ -216,7 +231,7 @@ fn disagreeing(presented: &Presented, opened: &Opened, hash: &str, line: u64) ->
     faults
 }
 
-/// What contradicts a document in its register, and what lacks in the archive of what it was made from. Where the whole
+/// Where the register contradicts itself about a document, and what lacks in the archive of what it was made from. Where the whole
 /// archive was looked through, the register's own answer tells the latter.
 fn of_archive(
     ledger: &Ledger,
@@ -258,7 +273,10 @@ fn unregistered(presented: Presented, stem: &str, ledger: &Ledger) -> Result<Ans
     let number = number.or_else(|| index.standing(stem).map(|_| stem.to_owned()).filter(|_| presented.number.is_none()));
     let viewed = number.map(|number| ledger.view.document(&number)).transpose()?.flatten();
     let at_hand = vec![AtHand::Document, AtHand::Register];
-    let said = presented.number.clone().unwrap_or_else(|| stem.to_owned());
+    let (said, told) = match &presented.number {
+        Some(number) => (number.clone(), format!("this register knows neither the file nor the number {number}")),
+        None => (stem.to_owned(), "this register does not know the file".to_owned()),
+    };
     let mut answer = answer(presented, Verdict::Fails, at_hand);
     match viewed {
         Some(viewed) => {
@@ -276,7 +294,7 @@ fn unregistered(presented: Presented, stem: &str, ledger: &Ledger) -> Result<Ans
             answer.kind = Some(opened.kind);
             answer.issued = Some(opened.issued);
         }
-        None => answer.faults.push(format!("this register knows neither the file nor the number {said}{}", near(index, &said))),
+        None => answer.faults.push(format!("{told}{}", near(index, &said))),
     }
     if let Some(printed) = printed.filter(|_| line_printed.is_none()) {
         answer.faults.push(format!(

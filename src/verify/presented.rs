@@ -9,6 +9,8 @@ use crate::register::hash_of;
 pub struct Presented {
     /// SHA-256 of the file.
     pub sha256: String,
+    /// Whether it is made like a certificate: a PDF, or a page that carries a record.
+    pub is_certificate: bool,
     /// Its number, as it says.
     pub number: Option<String>,
     /// Moment of issue, as it says.
@@ -29,5 +31,10 @@ pub struct Presented {
 
 /// Looks at a document alone.
 pub fn present(bytes: &[u8]) -> Presented {
-    Presented { sha256: hash_of(bytes), ..Presented::default() }
+    Presented { sha256: hash_of(bytes), is_certificate: is_certificate(bytes), ..Presented::default() }
+}
+
+fn is_certificate(bytes: &[u8]) -> bool {
+    const RECORD: &[u8] = b"<script type=\"application/json\" id=\"record\">";
+    bytes.starts_with(b"%PDF") || bytes.windows(RECORD.len()).any(|window| window == RECORD)
 }

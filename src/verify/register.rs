@@ -49,8 +49,6 @@ pub struct Ledger {
     pub archive: Option<Kept>,
     /// Hashes kept elsewhere that are not those of lines but of files of a document: its number.
     pub files_kept_elsewhere: BTreeMap<String, String>,
-    /// Lines that opened documents which were presented.
-    pub seen: BTreeSet<u64>,
     /// Documents by the hash of each of their files.
     files: BTreeMap<String, String>,
     /// Lines that open documents.
@@ -141,7 +139,6 @@ impl Ledger {
             signatures,
             archive,
             files_kept_elsewhere,
-            seen: BTreeSet::new(),
             files,
             opened,
             ended,
@@ -178,6 +175,11 @@ impl Ledger {
     /// Number of the document that one of its files has the hash of.
     pub fn number_of(&self, sha256: &str) -> Option<&str> {
         self.files.get(sha256).map(String::as_str)
+    }
+
+    /// Whether it knows a number.
+    pub fn has(&self, number: &str) -> bool {
+        self.view.index().standing(number).is_some()
     }
 
     /// The line that ended a document.

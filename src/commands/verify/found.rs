@@ -11,6 +11,8 @@ pub struct Group {
     pub register: Option<PathBuf>,
     /// The documents.
     pub files: Vec<PathBuf>,
+    /// Those that were named, not found in a folder.
+    pub named: BTreeSet<PathBuf>,
     /// Whether a folder was asked for: then the whole archive is looked through.
     pub is_whole: bool,
 }
@@ -89,7 +91,11 @@ impl Sorter<'_> {
     fn file(&mut self, file: &Path, top: &Path, is_whole: bool) {
         if self.seen.insert(real(file)) {
             let register = self.given.map(Path::to_owned).or_else(|| beside(&parent(file), top));
-            self.group(register, is_whole).files.push(file.to_owned());
+            let group = self.group(register, is_whole);
+            group.files.push(file.to_owned());
+            if !is_whole {
+                group.named.insert(file.to_owned());
+            }
         }
     }
 

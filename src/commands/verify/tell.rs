@@ -2,8 +2,8 @@
 
 use super::super::arguments::Format;
 use super::super::check::counted;
-use super::super::table::{BOLD, DIM, GREEN, RED, Style, YELLOW};
-use super::found::Group;
+use super::super::table::{BOLD, GREEN, RED, Style, YELLOW};
+use super::Verified;
 use crate::verify::{Answer, Asked, AtHand, Broken, FoundSignature, Ledger, Verdict, Voucher};
 use serde_json::{Value, json};
 use std::path::Path;
@@ -36,6 +36,10 @@ pub struct Counts {
     pending: usize,
     unproved: usize,
     fails: usize,
+    /// Documents for which there was no register.
+    alone: usize,
+    /// Pages in folders that are no certificates.
+    pub passed_over: usize,
     /// Registers that do not stand.
     pub broken_registers: usize,
     /// Hashes kept elsewhere that nothing has, where no register was found.
@@ -45,6 +49,7 @@ pub struct Counts {
 impl Counts {
     /// Counts a document.
     pub fn take(&mut self, answer: &Answer) {
+        self.alone += usize::from(!answer.at_hand.contains(&AtHand::Register));
         let count = match answer.verdict {
             Verdict::Stands => &mut self.stands,
             Verdict::Replaced { .. } => &mut self.replaced,
@@ -75,7 +80,11 @@ impl Counts {
         let all: usize = each.iter().map(|(count, _)| count).sum();
         let parts: Vec<String> =
             each.iter().filter(|(count, _)| *count > 0).map(|(count, word)| format!("{count} {word}")).collect();
-        (all > 1).then(|| format!("{}: {}", counted(all, "document"), parts.join(", ")))
+        let passed = match self.passed_over {
+            0 => String::new(),
+            count => format!("; {} passed over, no certificate", counted(count, "page")),
+        };
+        (all > 1).then(|| format!("{}: {}{passed}", counted(all, "document"), parts.join(", ")))
     }
 }
 
@@ -85,7 +94,7 @@ impl Teller {
     }
 
     /// One document.
-    pub fn document(&self, file: &Path, register: Option<&Path>, answer: &Answer) -> String {
+    pub fn document(&self, file: &Path, register: Option<&Path>, answer: &Answer, asked: &Asked) -> String {
         if self.is_silent(answer.is_good()) {
             return String::new();
         }
@@ -97,14 +106,17 @@ impl Teller {
         let (word, colour) = word(&answer.verdict);
         let issued = answer.issued.as_ref().map_or_else(String::new, |issued| format!(", issued {issued}"));
         let number = answer.number.as_ref().map_or_else(String::new, |number| format!("  {number}{issued}"));
-        let mut out = self.head(word, colour, &format!("{}{number}", file.display()));
-        out += &status(&answer.verdict).map_or_else(String::new, |told| under(&told));
+        let status = status(&answer.verdict).map_or_else(String::new, |status| format!(": {status}"));
+        let is_asked = !asked.anchors.is_empty() || !asked.trusted.is_empty();
+        let alone = if is_asked && answer.by_chain_alone { " (by the chain alone)" } else { "" };
+        let mut out = self.line(word, colour, &format!("{}{number}{status}{alone}", file.display()));
         answer.faults.iter().chain(&answer.notes).for_each(|told| out += &under(told));
         out
     }
 
     /// A register.
-    pub fn register(&self, group: &Group, ledger: &Ledger, asked: &Asked) -> String {
+    pub fn register(&self, verified: &Verified, asked: &Asked) -> String {
+        let ledger = &verified.ledger;
         let is_good = ledger.broken.is_empty();
         if self.is_silent(is_good) {
             return String::new();
@@ -115,58 +127,50 @@ impl Teller {
         }
         let (word, colour) = if is_good { ("stands", GREEN) } else { ("DOES NOT STAND", RED) };
         let (lines, documents) = (counted(ledger.lines.len(), "line"), counted(ledger.documents(), "document"));
-        let archive = ledger.archive.as_ref();
-        let archive = archive.map_or_else(String::new, |kept| format!(", {} whole in its archive", counted(kept.whole as usize, "file")));
-        let mut out = self.head(word, colour, &format!("the register {folder}: {lines}, {documents}{archive}"));
-        faults(ledger).iter().for_each(|told| out += &under(told));
-        remarks(group, ledger, asked).iter().for_each(|told| out += &under(told));
+        let kept = ledger.archive.as_ref().map(|kept| counted(kept.whole as usize, "sound file"));
+        let archive = kept.map_or_else(String::new, |kept| format!(", {kept} in its archive"));
+        let mut out = self.line(word, colour, &format!("register {folder}: {lines}, {documents}{archive}"));
+        faults(ledger).iter().chain(&remarks(verified, asked)).for_each(|told| out += &under(told));
         if let Some(last) = ledger.lines.last() {
-            out += &under(&format!("its last line, {}, has the hash", last.line));
-            out += &format!("{}{}\n", " ".repeat(WORD), last.hash);
+            out += &under(&format!("its last line, {}, has the hash {}", last.line, last.hash));
         }
-        let proved = proved(ledger);
-        let at_hand = if proved.is_empty() { "the register alone".to_owned() } else { proved.join("; ") };
-        out += &self.head("at hand", BOLD, &at_hand);
-        out += &self.head("unproved", BOLD, &unproved(ledger));
-        out
+        let at_hand = std::iter::once("the register".to_owned()).chain(proved(ledger));
+        out += &self.block("at hand", &at_hand.collect::<Vec<_>>().join("; "));
+        out + &self.block("unproved", &unproved(ledger))
     }
 
     /// The end of a run.
-    pub fn end(&self, counts: &Counts, has_register: bool) -> String {
+    pub fn end(&self, counts: &Counts) -> String {
         if self.format == Format::Json {
             let unmatched = counts.unmatched.iter().map(|hash| format!("{}\n", json!({ "unmatched_anchor": hash })));
             return unmatched.collect();
         }
         let mut out = String::new();
         for hash in &counts.unmatched {
-            out += &self.head("DOES NOT STAND", RED, &format!("no document here has the hash kept elsewhere, {hash}"));
+            out += &self.line("DOES NOT STAND", RED, &format!("no document here has the hash kept elsewhere, {hash}"));
         }
         if self.is_quiet {
             return out;
         }
-        if !has_register && counts.told().is_some() | (counts.agrees + counts.unproved + counts.fails > 0) {
-            out += &self.head("at hand", BOLD, "the document alone; no register lies in its folder or beside it");
-            out += &self.head(
+        if counts.alone > 0 {
+            out += &self.block("at hand", "the document alone: no register lies in its folder or beside it");
+            out += &self.block(
                 "unproved",
-                BOLD,
-                "that it is the original, and still in force: a forgery of page, data and record that agrees with itself is found \
-                 only by the register, or by the SHA-256 of the file or the printed hash, kept elsewhere",
+                "that it is the original, and still in force: a forgery of page, data and record that agrees with itself is \
+                 found only by the register, or by the SHA-256 of the file, kept elsewhere",
             );
         }
         counts.told().map_or_else(|| out.clone(), |told| format!("{out}\n{told}\n"))
     }
 
     /// A line: the word, then what it is about.
-    fn head(&self, word: &str, colour: &str, text: &str) -> String {
-        let space = " ".repeat(WORD.saturating_sub(word.len()));
-        let indent = " ".repeat(WORD);
-        let options = textwrap::Options::new(LINE).initial_indent(&indent).subsequent_indent(&indent).break_words(false);
-        let text = if word.chars().next().is_some_and(|c| c == 'a' || c == 'u') && colour == BOLD {
-            textwrap::fill(text, options).trim_start().to_owned()
-        } else {
-            text.to_owned()
-        };
-        format!("{}{space}{text}\n", self.style.paint(word, colour))
+    fn line(&self, word: &str, colour: &str, text: &str) -> String {
+        format!("{}{}{text}\n", self.style.paint(word, colour), " ".repeat(WORD.saturating_sub(word.len())))
+    }
+
+    /// The same for sentences.
+    fn block(&self, word: &str, text: &str) -> String {
+        self.line(word, BOLD, under(text).trim())
     }
 }
 
@@ -177,7 +181,11 @@ fn shown(folder: &Path) -> String {
 /// A sentence below a line.
 fn under(text: &str) -> String {
     let indent = " ".repeat(WORD);
-    let options = textwrap::Options::new(LINE).initial_indent(&indent).subsequent_indent(&indent).break_words(false);
+    let options = textwrap::Options::new(LINE)
+        .initial_indent(&indent)
+        .subsequent_indent(&indent)
+        .break_words(false)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
     format!("{}\n", textwrap::fill(text, options))
 }
 
@@ -196,38 +204,40 @@ fn word(verdict: &Verdict) -> (&'static str, &'static str) {
 fn status(verdict: &Verdict) -> Option<String> {
     match verdict {
         Verdict::Replaced { by, by_issued } => {
-            Some(format!("stands, but is replaced by {by}, issued {by_issued}: ask for that one"))
+            Some(format!("stands, but replaced by {by}, issued {by_issued}; ask for that one"))
         }
         Verdict::Draft { stands_as: Some(number), is_settled: true } => {
-            Some(format!("stands as a draft; signatures were awaited, and {number} was issued since: ask for that one"))
+            Some(format!("stands as a draft, and {number} was issued since; ask for that one"))
         }
         Verdict::Draft { stands_as: Some(number), is_settled: false } => {
-            Some(format!("stands as a draft: signatures are awaited, {number} is not issued yet"))
+            Some(format!("stands as a draft, signatures awaited; {number} is not issued yet"))
         }
-        Verdict::Draft { stands_as: None, .. } => Some("stands as a draft: signatures are awaited".to_owned()),
+        Verdict::Draft { stands_as: None, .. } => Some("stands as a draft, signatures awaited".to_owned()),
         Verdict::Stands | Verdict::Agrees | Verdict::Pending | Verdict::Unproved | Verdict::Fails => None,
     }
 }
 
-/// What is wrong with a register: the first broken line and what it means, then the rest.
+/// What is wrong with a register: the first broken line and what it means, then everything.
 fn faults(ledger: &Ledger) -> Vec<String> {
-    let mut told: Vec<String> = ledger.broken.iter().take(FAULTS).map(Broken::told).collect();
-    if ledger.broken.len() > FAULTS {
-        told.push(format!("… and {} more; `--format json` gives them all", ledger.broken.len() - FAULTS));
-    }
+    let mut told = Vec::new();
     if let Some(first) = ledger.first_broken() {
         let (before, behind) = ledger.documents_around(first);
         let (before, behind) = (counted(before, "document"), counted(behind, "document"));
         told.push(format!(
-            "line {first} is the first that is broken; before it, {before}: linked to the first line without a gap; on it or \
-             behind, {behind}: only what vouches from outside shows that their lines are as they were written"
+            "the first broken line is {first}; opened before it: {before}, linked to the first line without a gap; on it or \
+             behind: {behind}, and only what vouches from outside shows that their lines are as they were written"
         ));
+    }
+    told.extend(ledger.broken.iter().take(FAULTS).map(Broken::told));
+    if ledger.broken.len() > FAULTS {
+        told.push(format!("… and {} more; `--format json` gives them all", ledger.broken.len() - FAULTS));
     }
     told
 }
 
 /// What is no fault and should be known.
-fn remarks(group: &Group, ledger: &Ledger, asked: &Asked) -> Vec<String> {
+fn remarks(verified: &Verified, asked: &Asked) -> Vec<String> {
+    let Verified { group, ledger, seen } = verified;
     let mut told = Vec::new();
     let torn = ledger.view.index().torn();
     if torn > 0 {
@@ -246,7 +256,7 @@ fn remarks(group: &Group, ledger: &Ledger, asked: &Asked) -> Vec<String> {
         ));
     }
     told.extend(of_signatures(ledger, asked));
-    let missing = ledger.documents_issued().saturating_sub(ledger.seen.len());
+    let missing = ledger.documents_issued().saturating_sub(seen.len());
     if group.is_whole && !group.files.is_empty() && missing > 0 {
         told.push(format!("{} of the register were not among the documents looked at", counted(missing, "issued document")));
     }
@@ -291,21 +301,19 @@ fn proved(ledger: &Ledger) -> Vec<String> {
     told
 }
 
-/// What nothing at hand shows.
+/// What nothing at hand shows. A signature behind the last document needs no other proof.
 fn unproved(ledger: &Ledger) -> String {
-    let last = ledger.lines.last().map_or(0, |seen| seen.line);
+    let is_signature = |line: u64| ledger.signatures.iter().any(|it| it.line == line && it.fault.is_none());
+    let last = ledger.lines.iter().rev().map(|seen| seen.line).find(|line| !is_signature(*line)).unwrap_or(0);
     let up_to = ledger.vouched.iter().map(|it| it.up_to).max();
     match up_to {
         None => "a register written anew as a whole, or cut at its end, cannot be told from itself: only a hash kept elsewhere \
                  (--anchor), a signature (--trust) or a certificate that somebody else kept shows it"
             .to_owned(),
-        Some(up_to) if up_to >= last => "whether lines were cut off behind the last one".to_owned(),
-        Some(up_to) if up_to + 1 == last => {
-            format!("line {last} hangs on by the chain alone, and whether lines were cut off behind it")
-        }
+        Some(up_to) if up_to >= last => "whether lines were cut off behind the last".to_owned(),
         Some(up_to) => format!(
-            "lines {} to {last} hang together by the chain alone, and whether lines were cut off behind them",
-            up_to + 1
+            "the {} behind it, which hang together by the chain alone, and whether lines were cut off behind them",
+            counted((last - up_to) as usize, "line")
         ),
     }
 }
@@ -358,6 +366,3 @@ fn merge(into: &mut Value, from: Value) {
         into.extend(from);
     }
 }
-
-#[allow(dead_code)]
-const _: &str = DIM;

@@ -143,15 +143,13 @@ impl Broken {
                  already: lines were added or removed"
             ),
             Broken::SourceKey { line, number } => format!(
-                "line {line} names other sources for {number} than those its source key was made of: the line was changed, and \
-                 the chain made anew"
+                "line {line} names other sources for {number} than those that its source key was made of: the line was changed"
             ),
             Broken::Contradicts { line, number, field: field @ ("record" | "history") } => {
                 format!("line {line} names a file as {field} of {number} that cannot be read as one")
             }
             Broken::Contradicts { line, number, field } => format!(
-                "line {line} does not agree with the record of {number} in `{field}`: the line was changed, and the chain made \
-                 anew"
+                "line {line} does not agree with the record of {number} in `{field}`: the line was changed"
             ),
             Broken::Archive { line, number, name, sha256, lack, documents } => {
                 let (what, of) = (archived(*lack), made_from(number, *line, *documents));
