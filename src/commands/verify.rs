@@ -83,7 +83,8 @@ fn verify(order: &Verify, asked: &Asked) -> u8 {
     let workers = Workers::new(order.jobs.map_or(0, usize::from));
     let style = table::Style::of_terminal(std::io::stdout().is_terminal());
     let teller = Teller { format: order.format, is_quiet: order.quiet, style };
-    let mut run = Run { asked, workers: &workers, teller: &teller, counts: Counts::default(), matched: BTreeSet::new() };
+    let mut run =
+        Run { asked, workers: &workers, teller: &teller, counts: Counts::default(), matched: BTreeSet::new() };
     let (mut has_no_access, mut registers) = (!lost.is_empty(), Vec::new());
     for group in groups {
         match run.group(group) {
@@ -108,7 +109,9 @@ fn verify(order: &Verify, asked: &Asked) -> u8 {
     if registers.is_empty() {
         counts.unmatched = unmatched;
         if !asked.trusted.is_empty() && !has_no_access {
-            tell_error("halfcell: --trust: signatures stand in a register, and none was found; name it with --register\n");
+            tell_error(
+                "halfcell: --trust: signatures stand in a register, and none was found; name it with --register\n",
+            );
             has_no_access = true;
         }
     }

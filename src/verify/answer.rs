@@ -252,9 +252,7 @@ fn of_archive(
 fn of_status(opened: &Opened, status: Status, ledger: &Ledger) -> Result<Verdict, Trouble> {
     Ok(match status {
         Status::InForce => Verdict::Stands,
-        Status::Draft { is_settled } => {
-            Verdict::Draft { stands_as: opened.stands_as().map(str::to_owned), is_settled }
-        }
+        Status::Draft { is_settled } => Verdict::Draft { stands_as: opened.stands_as().map(str::to_owned), is_settled },
         Status::Replaced { by } => {
             let by_issued = ledger.view.document(&by)?.map(|viewed| viewed.opened.issued).unwrap_or_default();
             Verdict::Replaced { by, by_issued }
@@ -270,7 +268,8 @@ fn unregistered(presented: Presented, stem: &str, ledger: &Ledger) -> Result<Ans
     let line_printed = printed.as_deref().and_then(|hash| ledger.line_of(hash, 0));
     let index = ledger.view.index();
     let number = presented.number.clone().filter(|number| index.standing(number).is_some());
-    let number = number.or_else(|| index.standing(stem).map(|_| stem.to_owned()).filter(|_| presented.number.is_none()));
+    let number =
+        number.or_else(|| index.standing(stem).map(|_| stem.to_owned()).filter(|_| presented.number.is_none()));
     let viewed = number.map(|number| ledger.view.document(&number)).transpose()?.flatten();
     let at_hand = vec![AtHand::Document, AtHand::Register];
     let (said, told) = match &presented.number {

@@ -258,7 +258,10 @@ fn remarks(verified: &Verified, asked: &Asked) -> Vec<String> {
     told.extend(of_signatures(ledger, asked));
     let missing = ledger.documents_issued().saturating_sub(seen.len());
     if group.is_whole && !group.files.is_empty() && missing > 0 {
-        told.push(format!("{} of the register were not among the documents looked at", counted(missing, "issued document")));
+        told.push(format!(
+            "{} of the register were not among the documents looked at",
+            counted(missing, "issued document")
+        ));
     }
     told
 }

@@ -154,14 +154,20 @@ fn unnamed(folder: &Path, known: &BTreeMap<String, Option<Lack>>, kept: &mut Kep
 fn look(archive: &Archive, line: u64, opened: &Opened) -> Looked {
     let number = || opened.number.clone();
     let mut looked = Looked { record: None, history: None, points: Vec::new(), found: Vec::new() };
-    let key =
-        source_key(&opened.sources, &opened.wording, opened.tag.as_deref(), &opened.kind, opened.predecessor.as_deref());
+    let key = source_key(
+        &opened.sources,
+        &opened.wording,
+        opened.tag.as_deref(),
+        &opened.kind,
+        opened.predecessor.as_deref(),
+    );
     if key != opened.source_key {
         looked.found.push(Broken::SourceKey { line, number: number() });
     }
     match archive.bytes(&opened.record) {
         Ok(bytes) => {
-            let fields = serde_json::from_slice(&bytes).map_or_else(|_| vec!["record"], |it| contradicting(opened, &it));
+            let fields =
+                serde_json::from_slice(&bytes).map_or_else(|_| vec!["record"], |it| contradicting(opened, &it));
             looked.found.extend(fields.into_iter().map(|field| Broken::Contradicts { line, number: number(), field }));
         }
         Err(error) => looked.record = lack(Err(error)),

@@ -133,7 +133,9 @@ impl Broken {
                 format!("line {line} says that it is the first of a register: another register was put behind this one")
             }
             Broken::Misnumbered { line, entry, due } => {
-                format!("line {line} has the number {entry} where {due} is due, and fits the line before: both were changed")
+                format!(
+                    "line {line} has the number {entry} where {due} is due, and fits the line before: both were changed"
+                )
             }
             Broken::OutOfTurn { line, number } => {
                 format!("line {line} opens or ends the document {number} out of turn: lines were added or removed")
@@ -148,9 +150,9 @@ impl Broken {
             Broken::Contradicts { line, number, field: field @ ("record" | "history") } => {
                 format!("line {line} names a file as {field} of {number} that cannot be read as one")
             }
-            Broken::Contradicts { line, number, field } => format!(
-                "line {line} does not agree with the record of {number} in `{field}`: the line was changed"
-            ),
+            Broken::Contradicts { line, number, field } => {
+                format!("line {line} does not agree with the record of {number} in `{field}`: the line was changed")
+            }
             Broken::Archive { line, number, name, sha256, lack, documents } => {
                 let (what, of) = (archived(*lack), made_from(number, *line, *documents));
                 format!("{name} {what} (archive {}…): {of} made from it", short(sha256))

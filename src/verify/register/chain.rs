@@ -46,6 +46,9 @@ pub(super) fn broken(lines: &[Seen], faults: Vec<Fault>) -> (Vec<Broken>, Vec<u6
         explained.explain(at, numbered.get(&seen.line).copied(), unchained.contains(&seen.line));
     }
     let mut found = explained.found;
+    // A line that does not belong where it stands is out of turn for that reason.
+    let misplaced: BTreeSet<u64> = found.iter().filter(|it| !is_of_turn(it)).filter_map(Broken::line).collect();
+    found.retain(|it| !is_of_turn(it) || it.line().is_none_or(|line| !misplaced.contains(&line)));
     found.sort_by_key(Broken::line);
     (found, breaks.into_iter().collect())
 }
@@ -55,6 +58,11 @@ fn unreadable(broken: &Broken) -> Option<u64> {
         Broken::Unreadable { line, .. } => Some(*line),
         _ => None,
     }
+}
+
+/// Whether a line is blamed for what it says of a document, not for where it stands.
+fn is_of_turn(broken: &Broken) -> bool {
+    matches!(broken, Broken::OutOfTurn { .. } | Broken::Forked { .. })
 }
 
 /// The first line with each hash.

@@ -61,8 +61,7 @@ pub struct FoundSignature {
 pub(super) fn signatures(lines: &[Seen], signed: &[(u64, Signed)], trusted: &[PublicKey]) -> Vec<FoundSignature> {
     let keys: Vec<String> = trusted.iter().map(PublicKey::hex).collect();
     let judged = |(line, signed): &(u64, Signed)| {
-        let is_meant =
-            |seen: &&Seen| seen.hash == signed.hash && seen.entry == signed.up_to && seen.line < *line;
+        let is_meant = |seen: &&Seen| seen.hash == signed.hash && seen.entry == signed.up_to && seen.line < *line;
         let vouched = lines.iter().find(is_meant).map(|seen| seen.line);
         let fault = match (signed.is_genuine(), vouched) {
             (false, _) => Some(SignatureFault::Forged),
@@ -83,7 +82,8 @@ pub(super) fn signatures(lines: &[Seen], signed: &[(u64, Signed)], trusted: &[Pu
 
 /// What those signatures prove and what they break.
 pub(super) fn by_signature(found: &[FoundSignature], breaks: &[u64], is_asked: bool) -> (Vec<Vouched>, Vec<Broken>) {
-    let broken = found.iter().filter_map(|it| Some(Broken::Signature { line: it.line, key: it.key.clone(), why: it.fault? }));
+    let broken =
+        found.iter().filter_map(|it| Some(Broken::Signature { line: it.line, key: it.key.clone(), why: it.fault? }));
     let mut broken: Vec<Broken> = broken.collect();
     // Of the signatures in one stretch, the last proves all that the others do.
     let mut last = BTreeMap::new();
