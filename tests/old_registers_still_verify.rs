@@ -39,3 +39,14 @@ fn a_changed_old_register_does_not_stand() {
     assert_eq!(said.status.code(), Some(1));
     assert!(out(&said).contains("the first broken line is 1"), "{}", out(&said));
 }
+
+#[test]
+fn readme_shows_what_is_said() {
+    let project = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let readme = std::fs::read_to_string(project.join("README.md")).unwrap();
+    let shown = readme.split("\n```text\n$ halfcell verify ").nth(1).unwrap().split("\n```").next().unwrap();
+    let (typed, shown) = shown.split_once('\n').unwrap();
+    let arguments: Vec<&str> = std::iter::once("verify").chain(typed.split(' ')).collect();
+    let said = halfcell(&arguments, project);
+    assert_eq!((said.status.code(), out(&said).trim_end()), (Some(0), shown), "{}", err(&said));
+}
