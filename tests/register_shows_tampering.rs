@@ -384,3 +384,28 @@ fn wrong_use_and_no_access_are_told() {
     }
     assert_eq!(files(&office.path().join("done")).len(), 12, "nothing was written");
 }
+
+#[test]
+fn a_hostile_register_is_answered_and_cannot_move_the_cursor() {
+    let office = office();
+    let mut all = lines(&register(&office));
+    all[1] =
+        all[1].replace("\"V-0-0-AIT-2\"", "\"\\u001b[2J\\u202eV\"").replace("\"record\":\"", "\"record\":\"../../é");
+    all[6] = all[6].replace("\"pdf\":\"", "\"pdf\":\"é");
+    all.push(
+        "{\"entry\":0,\"line\":\"signed\",\"at\":\"\",\"up_to\":18446744073709551615,\"hash\":\"é\",\"key\":\"ab\",\"signature\":\"\",\"previous\":\"\"}"
+            .to_owned(),
+    );
+    all.push(
+        "{\"entry\":18446744073709551615,\"line\":\"void\",\"number\":\"\",\"reason\":\"\",\"previous\":\"\"}"
+            .to_owned(),
+    );
+    for lines in [rechained(&all[..13]), all] {
+        written(&office, &lines);
+        let said = halfcell(&["verify", "done"], office.path());
+        assert_eq!(said.status.code(), Some(1), "{}", err(&said));
+        let text = out(&said);
+        assert!(text.contains("\u{fffd}[2J\u{fffd}V"), "{text}");
+        assert!(!text.contains(['\u{1b}', '\u{202e}']), "{text:?}");
+    }
+}

@@ -1,6 +1,7 @@
 //! `verify`: whether documents stand, alone or by their register, and whether the register does.
 
 mod found;
+mod of_register;
 mod tell;
 
 use super::arguments::Format;
@@ -150,7 +151,7 @@ struct Run<'r> {
 
 /// What became of a file.
 enum Judged {
-    Document(Answer),
+    Document(Box<Answer>),
     /// A page in a folder that is no certificate.
     PassedOver,
     /// Why it cannot be read.
@@ -219,5 +220,6 @@ fn judged(
     if is_page && !presented.is_certificate && !is_named && !is_known {
         return Ok(Judged::PassedOver);
     }
-    judge(presented, &stem, ledger, asked, workers).map(Judged::Document).map_err(|trouble| in_words(&trouble))
+    let judged = judge(presented, &stem, ledger, asked, workers);
+    judged.map(|answer| Judged::Document(Box::new(answer))).map_err(|trouble| in_words(&trouble))
 }
