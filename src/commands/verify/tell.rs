@@ -137,13 +137,16 @@ impl Teller {
 
     /// A line: the word, then what it is about.
     pub(super) fn line(&self, word: &str, colour: &str, text: &str) -> String {
-        let space = " ".repeat(WORD.saturating_sub(word.len()));
-        format!("{}{space}{}\n", self.style.paint(word, colour), harmless(text))
+        format!("{}{}\n", self.word(word, colour), harmless(text))
     }
 
-    /// The same for sentences.
+    /// The same for sentences, broken into lines.
     pub(super) fn block(&self, word: &str, text: &str) -> String {
-        self.line(word, BOLD, under(text).trim())
+        format!("{}{}\n", self.word(word, BOLD), under(text).trim())
+    }
+
+    fn word(&self, word: &str, colour: &str) -> String {
+        format!("{}{}", self.style.paint(word, colour), " ".repeat(WORD.saturating_sub(word.len())))
     }
 }
 
