@@ -400,6 +400,8 @@ fn a_hostile_register_is_answered_and_cannot_move_the_cursor() {
         "{\"entry\":18446744073709551615,\"line\":\"void\",\"number\":\"\",\"reason\":\"\",\"previous\":\"\"}"
             .to_owned(),
     );
+    all.push("{}".to_owned());
+    all.push(all[13].clone() + " ");
     for lines in [rechained(&all[..13]), all] {
         written(&office, &lines);
         let said = halfcell(&["verify", "done"], office.path());

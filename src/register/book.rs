@@ -219,7 +219,7 @@ impl Book {
             match serde_json::from_slice::<Line>(&text) {
                 Err(error) => visit(Err(Fault::Unreadable { line: mark.lines, why: error.to_string() })),
                 Ok(line) => {
-                    let due = mark.head.entry + 1;
+                    let due = mark.head.entry.saturating_add(1);
                     if line.entry != due {
                         visit(Err(Fault::Numbered { line: mark.lines, entry: line.entry, due }));
                     }
