@@ -95,7 +95,7 @@ impl Index {
         self.numbers.get(number).copied()
     }
 
-    /// Every number that was used, in alphabetical order.
+    /// Every number that was used, in the order of the alphabet.
     pub fn numbers(&self) -> impl Iterator<Item = &str> {
         self.numbers.keys().map(String::as_str)
     }
