@@ -6,12 +6,12 @@ use crate::problem::Severity;
 use crate::record::{CertificateFacts, Point};
 use crate::register::{Archive, Opened, SourceEntry};
 use crate::requirements::{review_among, weigh};
+use crate::source::{Kept, KeptFile};
 use crate::visit::{Visit, open_kept};
 use crate::yaml::Shelf;
 use serde::Deserialize;
 use serde_json::Value;
 use std::collections::BTreeMap;
-use std::path::PathBuf;
 use std::sync::Arc;
 
 /// The document of an `opened` line, whose hash it prints: everything is computed anew from the archived files, and the record
@@ -76,12 +76,13 @@ fn fill(numbered: &mut Numbered, opened: &Opened, registered: &[u8]) -> Result<u
 }
 
 /// Every file that was read, by its name, where the archive has it.
-fn files(opened: &Opened, archive: &Archive) -> Result<BTreeMap<String, PathBuf>, String> {
+fn files(opened: &Opened, archive: &Archive) -> Result<Kept, String> {
     let place = |entry: &SourceEntry| {
         bytes(archive, &entry.sha256, &entry.name)?;
-        Ok((entry.name.clone(), archive.path(&entry.sha256)))
+        Ok((entry.name.clone(), KeptFile::At(archive.path(&entry.sha256))))
     };
-    opened.sources.iter().map(place).collect()
+    let files = opened.sources.iter().map(place).collect::<Result<BTreeMap<String, KeptFile>, String>>()?;
+    Ok(Kept { files, only_texts: false })
 }
 
 /// The earlier visits that its history was taken from.
