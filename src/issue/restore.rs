@@ -60,6 +60,11 @@ impl Remade {
         Ok(Remade { visit, firm: reviewed.firm, numbered, at })
     }
 
+    /// The program that computed it, with its version.
+    pub fn program(&self) -> &str {
+        self.numbered.records.first().map_or("", |record| &record.program)
+    }
+
     /// The record as JSON.
     pub fn data(&self) -> String {
         self.numbered.data(self.at)
