@@ -373,7 +373,8 @@ fn compare(found: &Carried, expected: &Carried, is_alike: bool, is_same_program:
     if is_alike {
         audit.faults.extend(by_line(found, expected));
     } else {
-        let (faults, notes) = by_word(found, expected);
+        let programs = [found, expected].map(|carried| carried.said("Creator").unwrap_or_default());
+        let (faults, notes) = by_word(found, expected, programs);
         audit.faults.extend(faults);
         audit.notes.extend(notes);
     }
