@@ -14,7 +14,7 @@ mod summary;
 #[cfg(test)]
 mod tests;
 
-pub use attached::attach;
+pub use attached::{HISTORY, attach};
 pub use certificate::{certificate, is_draft};
 pub use print::words;
 pub use summary::summary;
