@@ -25,6 +25,6 @@ mod unicode;
 pub use answer::{Answer, AtHand, Verdict, judge};
 pub use document::{Audit, Bench, Extent, document};
 pub use fault::{Fault, Note};
-pub use presented::{Presented, present};
+pub use presented::{Presented, carries_record, present};
 pub use read::Unreadable;
 pub use register::{Asked, Broken, FoundSignature, Kept, Lack, Ledger, Place, Seen, SignatureFault, Vouched, Voucher};

@@ -9,7 +9,7 @@ use super::check::exit_code;
 use super::{MISUSE, files, print, signing, table, tell as tell_error};
 use crate::issue::Workers;
 use crate::register::Trouble;
-use crate::verify::{Answer, Asked, Broken, Ledger, judge, present};
+use crate::verify::{Answer, Asked, Bench, Broken, Ledger, carries_record, judge, present};
 use clap::Args;
 use found::{Group, groups};
 use std::collections::BTreeSet;
@@ -84,8 +84,14 @@ fn verify(order: &Verify, asked: &Asked) -> u8 {
     let workers = Workers::new(order.jobs.map_or(0, usize::from));
     let style = table::Style::of_terminal(std::io::stdout().is_terminal());
     let teller = Teller { format: order.format, is_quiet: order.quiet, style };
-    let mut run =
-        Run { asked, workers: &workers, teller: &teller, counts: Counts::default(), matched: BTreeSet::new() };
+    let mut run = Run {
+        asked,
+        workers: &workers,
+        bench: Bench::default(),
+        teller: &teller,
+        counts: Counts::default(),
+        matched: BTreeSet::new(),
+    };
     let (mut has_no_access, mut registers) = (!lost.is_empty(), Vec::new());
     for group in groups {
         match run.group(group) {
@@ -143,6 +149,7 @@ pub struct Verified {
 struct Run<'r> {
     asked: &'r Asked,
     workers: &'r Workers,
+    bench: Bench,
     teller: &'r Teller,
     counts: Counts,
     /// Hashes kept elsewhere that are those of files seen.
@@ -167,7 +174,7 @@ impl Run<'_> {
         let (mut lacking, mut seen, mut is_read) = (Vec::new(), BTreeSet::new(), true);
         let judge = |file: &Path, ()| {
             let is_named = group.named.contains(file);
-            judged(file, is_named, ledger.as_ref(), &asked, self.workers).unwrap_or_else(Judged::Lost)
+            judged(file, is_named, &self.bench, ledger.as_ref(), &asked, self.workers).unwrap_or_else(Judged::Lost)
         };
         let (counts, matched, teller) = (&mut self.counts, &mut self.matched, self.teller);
         let done = |chunk: Vec<(&Path, Judged)>| {
@@ -204,6 +211,7 @@ impl Run<'_> {
 fn judged(
     file: &Path,
     is_named: bool,
+    bench: &Bench,
     ledger: Option<&Ledger>,
     asked: &Asked,
     workers: &Workers,
@@ -214,10 +222,10 @@ fn judged(
     }
     let bytes = std::fs::read(file).map_err(|error| error.to_string())?;
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-    let presented = present(&bytes);
+    let presented = present(&bytes, bench);
     let is_known = ledger.is_some_and(|ledger| ledger.number_of(&presented.sha256).is_some() || ledger.has(&stem));
     let is_page = file.extension().is_none_or(|ending| !ending.eq_ignore_ascii_case("pdf"));
-    if is_page && !presented.is_certificate && !is_named && !is_known {
+    if is_page && !is_named && !is_known && !carries_record(&bytes) {
         return Ok(Judged::PassedOver);
     }
     let judged = judge(presented, &stem, ledger, asked, workers);

@@ -118,12 +118,13 @@ fn answer(presented: Presented, verdict: Verdict, at_hand: Vec<AtHand>) -> Answe
 }
 
 /// No register is at hand.
-fn alone(presented: Presented, asked: &Asked) -> Answer {
+fn alone(mut presented: Presented, asked: &Asked) -> Answer {
+    presented.faults.extend(presented.unreadable.take());
     let is_kept = asked.anchors.contains(&presented.sha256);
     let prints_kept = presented.printed_hash.as_ref().is_some_and(|hash| asked.anchors.contains(hash));
     let mut at_hand = vec![AtHand::Document];
     at_hand.extend(is_kept.then_some(AtHand::HashKeptElsewhere));
-    let verdict = match (presented.faults.is_empty(), is_kept, presented.is_recomputed) {
+    let verdict = match (presented.faults.is_empty(), is_kept, presented.record_sha256.is_some()) {
         (false, _, _) => Verdict::Fails,
         (true, true, _) => Verdict::Stands,
         (true, false, true) => Verdict::Agrees,
@@ -141,7 +142,7 @@ fn alone(presented: Presented, asked: &Asked) -> Answer {
 
 /// The register has the hash of this very file.
 fn registered(
-    presented: Presented,
+    mut presented: Presented,
     viewed: Viewed,
     ledger: &Ledger,
     asked: &Asked,
@@ -150,6 +151,8 @@ fn registered(
     let Viewed { opened, entry, hash, status } = viewed;
     let line = ledger.line_of(&hash, entry).unwrap_or(entry);
     let lines = [Some(line), ledger.ended(&opened.number)].into_iter().flatten().collect::<Vec<u64>>();
+    // Its bytes are those that were issued, whatever can be read of them.
+    presented.notes.extend(presented.unreadable.take());
     let mut faults = disagreeing(&presented, &opened, &hash, line);
     let has_own_hash = presented.printed_hash.as_ref() == Some(&hash);
     let is_kept = asked.anchors.contains(&presented.sha256);
@@ -224,10 +227,6 @@ fn disagreeing(presented: &Presented, opened: &Opened, hash: &str, line: u64) ->
     if presented.record_sha256.as_ref().is_some_and(|record| *record != opened.record) {
         faults.push(format!("the record that it carries is not the one that line {line} names"));
     }
-    let is_named = |sha256: &String| opened.sources.iter().any(|entry| entry.sha256 == *sha256);
-    for (name, _) in presented.sources.iter().filter(|(_, sha256)| !is_named(sha256)) {
-        faults.push(format!("{name}, which it carries, is none of the files that line {line} names"));
-    }
     faults
 }
 
@@ -263,7 +262,8 @@ fn of_status(opened: &Opened, status: Status, ledger: &Ledger) -> Result<Verdict
 }
 
 /// The register has no file with this hash.
-fn unregistered(presented: Presented, stem: &str, ledger: &Ledger) -> Result<Answer, Trouble> {
+fn unregistered(mut presented: Presented, stem: &str, ledger: &Ledger) -> Result<Answer, Trouble> {
+    presented.faults.extend(presented.unreadable.take());
     let printed = presented.printed_hash.clone();
     let line_printed = printed.as_deref().and_then(|hash| ledger.line_of(hash, 0));
     let index = ledger.view.index();

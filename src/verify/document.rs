@@ -119,7 +119,12 @@ impl Audit {
                 }
             }
         }
-        let own = CertificateFacts { number: self.number.clone(), kind: "original".to_owned(), issued: self.issued.clone(), ..CertificateFacts::default() };
+        let own = CertificateFacts {
+            number: self.number.clone(),
+            kind: "original".to_owned(),
+            issued: self.issued.clone(),
+            ..CertificateFacts::default()
+        };
         self.is_draft = self.number.as_deref().is_some_and(is_number_of_draft);
         own
     }
@@ -395,7 +400,11 @@ fn compare(found: &Carried, expected: &Carried, is_alike: bool, is_same_program:
         return;
     }
     if found.packet != expected.packet {
-        let told = || Fault::Metadata { entry: "XMP".to_owned(), found: "another packet".to_owned(), expected: "that of its data".to_owned() };
+        let told = || Fault::Metadata {
+            entry: "XMP".to_owned(),
+            found: "another packet".to_owned(),
+            expected: "that of its data".to_owned(),
+        };
         audit.faults.push(told());
     }
     let more = found.catalog.iter().filter(|name| !expected.catalog.contains(name));

@@ -1,7 +1,11 @@
 //! A document as it was presented: what it says of itself, and whether its parts agree.
 //!
-//! Comes in: the bytes of a file. Goes out: [`Presented`]. Next: [`super::answer`].
+//! Comes in: the bytes of a file. Goes out: [`Presented`], what [`super::document`] found put into sentences. Next:
+//! [`super::answer`].
 
+use super::document::{Audit, Bench, Extent, document};
+use super::fault::{Fault, Note};
+use super::read::Unreadable;
 use crate::register::hash_of;
 
 /// A document as it was presented.
@@ -9,8 +13,6 @@ use crate::register::hash_of;
 pub struct Presented {
     /// SHA-256 of the file.
     pub sha256: String,
-    /// Whether it is made like a certificate: a PDF, or a page that carries a record.
-    pub is_certificate: bool,
     /// Its number, as it says.
     pub number: Option<String>,
     /// Moment of issue, as it says.
@@ -19,22 +21,41 @@ pub struct Presented {
     pub printed_hash: Option<String>,
     /// SHA-256 of the record that travels within it.
     pub record_sha256: Option<String>,
-    /// The files that travel within it: name and SHA-256.
-    pub sources: Vec<(String, String)>,
     /// Whether it was computed anew from what travels within it.
     pub is_recomputed: bool,
+    /// Why nothing of it can be read.
+    pub unreadable: Option<String>,
     /// Where page, data and computation do not agree, in sentences.
     pub faults: Vec<String>,
     /// What a reader should know besides.
     pub notes: Vec<String>,
 }
 
-/// Looks at a document alone.
-pub fn present(bytes: &[u8]) -> Presented {
-    Presented { sha256: hash_of(bytes), is_certificate: is_certificate(bytes), ..Presented::default() }
+/// Looks at a document by itself.
+pub fn present(bytes: &[u8], bench: &Bench) -> Presented {
+    match document(bytes, bench) {
+        Ok(audit) => of_audit(audit),
+        Err(why) => Presented {
+            sha256: hash_of(bytes),
+            unreadable: Some(Unreadable::told(why).to_owned()),
+            ..Presented::default()
+        },
+    }
 }
 
-fn is_certificate(bytes: &[u8]) -> bool {
+fn of_audit(audit: Audit) -> Presented {
+    let Audit { number, issued, printed_hash, sha256, record_sha256, extent, faults, notes, .. } = audit;
+    let is_recomputed = match extent {
+        Extent::Whole | Extent::Text => true,
+        Extent::Record | Extent::Nothing => false,
+    };
+    let faults = faults.iter().map(Fault::told).collect();
+    let notes = notes.iter().map(Note::told).collect();
+    Presented { sha256, number, issued, printed_hash, record_sha256, is_recomputed, unreadable: None, faults, notes }
+}
+
+/// Whether a page is made like a certificate: it carries a record.
+pub fn carries_record(page: &[u8]) -> bool {
     const RECORD: &[u8] = b"<script type=\"application/json\" id=\"record\">";
-    bytes.starts_with(b"%PDF") || bytes.windows(RECORD.len()).any(|window| window == RECORD)
+    page.windows(RECORD.len()).any(|window| window == RECORD)
 }

@@ -107,7 +107,11 @@ impl Teller {
         let is_asked = !asked.anchors.is_empty() || !asked.trusted.is_empty();
         let alone = if is_asked && answer.by_chain_alone { " (by the chain alone)" } else { "" };
         let mut out = self.line(word, colour, &format!("{}{number}{status}{alone}", file.display()));
-        answer.faults.iter().chain(&answer.notes).for_each(|told| out += &under(told));
+        answer.faults.iter().for_each(|told| out += &under(told));
+        // What a reader of a document alone should know, the register has answered.
+        if !answer.is_good() || !answer.at_hand.contains(&AtHand::Register) {
+            answer.notes.iter().for_each(|told| out += &under(told));
+        }
         out
     }
 
