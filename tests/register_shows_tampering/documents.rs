@@ -49,6 +49,7 @@ fn a_consistent_forgery_is_found_by_the_register_or_a_hash_kept_elsewhere() {
     std::fs::create_dir(lone.path().join("in")).unwrap();
     std::fs::copy(&forged, lone.path().join("in/x.pdf")).unwrap();
     let alone = verify(lone.path(), &["in/x.pdf"]);
+    assert_eq!((alone.code, &alone.objects[0]["verdict"]), (0, &"agrees".into()), "{}", alone.text);
     assert!(alone.text.contains("at hand the document alone"), "{}", alone.text);
     assert!(alone.text.contains("found only by the register, or by the SHA-256 of the file"), "{}", alone.text);
     let file = |path: &Path| hash(&std::fs::read(path).unwrap());
@@ -58,6 +59,29 @@ fn a_consistent_forgery_is_found_by_the_register_or_a_hash_kept_elsewhere() {
     std::fs::copy(office.path().join("done/V-0-0-AIT-1.pdf"), lone.path().join("in/x.pdf")).unwrap();
     let right = verify(lone.path(), &["in/x.pdf", "--anchor", &file(&lone.path().join("in/x.pdf"))]);
     assert_eq!((right.code, &right.objects[0]["verdict"]), (0, &"stands".into()), "{}", right.text);
+}
+
+#[test]
+fn a_document_shows_that_its_register_was_written_anew_or_cut() {
+    let office = office();
+    registers::round(&office.path().join("visits"), 5, 1);
+    let issue = ["issue", "visits", "--out", "done", "--issued", "2026-11-21T10:30+01:00"];
+    assert!(halfcell(&issue, office.path()).status.success());
+    let all = lines(&register(&office));
+    let mut anew = all.clone();
+    anew[0] = anew[0].replace("\"requested_by\":null", "\"requested_by\":\"A. Name\"");
+    written(&office, &rechained(&anew));
+    let said = verify(office.path(), &["done/V-5-0.pdf", "done/V-0-0-AIT-1.pdf"]);
+    assert_eq!((said.code, said.faults()), (1, vec![]), "the register agrees with itself: {}", said.text);
+    assert_eq!(said.document("V-0-0-AIT-1.pdf")["verdict"], "fails", "{}", said.text);
+    let told = format!("it prints the hash {}…, and its line 1 has", &hash(all[0].as_bytes())[..16]);
+    assert!(said.text.contains(&told), "{}", said.text);
+    written(&office, &all[..12]);
+    let said = verify(office.path(), &["done/V-5-0.pdf"]);
+    assert_eq!((said.code, said.faults()), (1, vec![]), "{}", said.text);
+    assert!(said.text.contains("knows neither the file nor the number V-5-0; near are V-0-0"), "{}", said.text);
+    let told = format!("it prints the hash {}…, which no line of this register has", &hash(all[14].as_bytes())[..16]);
+    assert!(said.text.contains(&told), "{}", said.text);
 }
 
 /// Enters a document that follows another, with files of its own, through the library.
