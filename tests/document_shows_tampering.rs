@@ -123,9 +123,20 @@ fn a_changed_attachment_is_named() {
     is_named(&other("firm.yaml", b"Hurdlemere", b"Hurdlemore"), &["firm.yaml was changed"]);
     is_named(&other("kit.yaml", b"9", b"8"), &["kit.yaml was changed"]);
     let record = format!("{LOOP}.json");
-    is_named(&other(&record, b"\"slope_percent\":89.9", b"\"slope_percent\":99.9"), &["record, ", "slope_percent", "«99.9", "«89.9"]);
+    is_named(&other(&record, b"\"slope_percent\":89.8", b"\"slope_percent\":99.8"), &["record, ", "slope_percent", "«99.8", "«89.8"]);
     is_named(&other(&record, b"\"verdict\":\"pass\"", b"\"verdict\":\"fail\""), &["the outcome is «fail»", "«pass»"]);
     is_named(&other(&record, LOOP.as_bytes(), b"HM-2026-078-AT-112"), &["page 1: ", LOOP]);
+}
+
+#[test]
+fn an_earlier_visit_changed_in_the_history_is_named() {
+    let bytes = fs::read(examples().join("out/HM-2025-047-AT-118.pdf")).expect("a document");
+    let other = changed(&bytes, |objects| {
+        let found = attachments(objects).into_iter().find(|(own, _)| own == "history.json").expect("it is attached");
+        let bytes = replaced(&bytes_of(objects, found.1), b"\"slope_percent\":9", b"\"slope_percent\":8");
+        put_bytes(objects, found.1, bytes);
+    });
+    is_named(&other, &["record, history[1].slope_percent: «9", "«8"]);
 }
 
 #[test]
@@ -252,9 +263,9 @@ fn pages_added_or_removed_are_named() {
 #[test]
 fn a_page_of_html_is_held_against_its_record() {
     let page = fs::read(examples().join("out").join(format!("{LOOP}.html"))).expect("a page");
-    is_named(&replaced(&page, b"89.9", b"58.2"), &["«58.2», which its record does not give"]);
-    let record = b"\"figures\":{\"slope_percent\":89.9";
-    is_named(&replaced(&page, record, b"\"figures\":{\"slope_percent\":88.9"), &["record, as_found.figures.slope_percent"]);
+    is_named(&replaced(&page, b">89.9<", b">47.7<"), &["«47.7», which its record does not give"]);
+    let record = b"\"figures\":{\"slope_percent\":89.8";
+    is_named(&replaced(&page, record, b"\"figures\":{\"slope_percent\":79.8"), &["record, as_found.figures.slope_percent"]);
     is_named(&replaced(&page, b"<main>", b"<main><script>1</script>"), &["script"]);
     let title = format!("<meta name=\"dcterms.identifier\" content=\"{LOOP}");
     is_named(&replaced(&page, title.as_bytes(), title.replace("077", "078").as_bytes()), &["metadata, number", LOOP]);
@@ -345,8 +356,8 @@ fn a_file_written_anew_by_another_program_is_told_so() {
 #[test]
 fn a_raster_logo_or_none_does_not_hinder_and_without_attachments_only_a_register_proves() {
     for (old, new, extent) in [
-        ("logo: logo.svg", "logo: logo.png", Extent::Whole),
-        ("logo: logo.svg\n", "", Extent::Whole),
+        ("logo: logo.svg ", "logo: logo.png ", Extent::Whole),
+        ("logo: logo.svg ", "", Extent::Whole),
         ("attachments: yes", "attachments: no", Extent::Nothing),
     ] {
         let folder = issued(&[(old, new)]);

@@ -239,7 +239,10 @@ impl Known {
                     self.by_key.entry(key.to_owned()).or_default().push(number);
                 }
             }
-            Value::String(text) => self.typed.extend(figures(text).into_iter().map(|(text, ..)| text.replace(',', "."))),
+            Value::String(text) => {
+                self.typed.extend(figures(text).into_iter().map(|(text, ..)| text.replace(',', ".")));
+                self.typed.extend(month(text));
+            }
             Value::Array(list) => list.iter().for_each(|value| self.take(key, value)),
             Value::Object(entries) => entries.iter().for_each(|(key, value)| self.take(key, value)),
             Value::Null | Value::Bool(_) => {}
@@ -250,6 +253,13 @@ impl Known {
         let is_near = |number: &f64| rounds_to(*number, shown, decimals) || rounds_to(100.0 * number, shown, decimals);
         self.typed.contains(&text.replace(',', ".")) || self.numbers.iter().any(is_near)
     }
+}
+
+/// The month of a date as some languages print it: `06.2027` of `2027-06-30`.
+fn month(date: &str) -> Option<String> {
+    let (year, month) = (date.get(..4)?, date.get(5..7)?);
+    let is_month = date.get(4..5) == Some("-") && [year, month].concat().bytes().all(|byte| byte.is_ascii_digit());
+    is_month.then(|| format!("{month}.{year}"))
 }
 
 #[cfg(test)]
