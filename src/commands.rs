@@ -6,10 +6,14 @@
 mod arguments;
 mod check;
 mod earlier;
+mod fates;
 mod files;
 mod issue;
 mod new;
+mod rejudge;
+mod selected;
 mod table;
+mod verdicts;
 
 pub use arguments::Arguments;
 
@@ -39,6 +43,7 @@ pub fn run() -> ExitCode {
         Command::New(order) => new::run(&order),
         Command::Check(order) => check::run(&order),
         Command::Issue(order) => issue::run(&order),
+        Command::Rejudge(order) => rejudge::run(&order),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "halfcell", &mut script);

@@ -372,7 +372,10 @@ mod tests {
         assert_eq!(read(&folder, "0412.yaml", "../kit.yaml"), Ok("../kit.yaml".to_owned()));
         assert_eq!(read(&folder, "0412.yaml", "./held.yaml"), Ok("held.yaml".to_owned()));
         assert_eq!(folder.open("held.yaml").map(|source| source.bytes).ok().as_deref(), Some(b"a: b".as_slice()));
-        assert_eq!(folder.read_up_to("0412.yaml", "held.yaml", 3, &Place::default()).unwrap_err().code, "file-too-large");
+        assert_eq!(
+            folder.read_up_to("0412.yaml", "held.yaml", 3, &Place::default()).unwrap_err().code,
+            "file-too-large"
+        );
         assert_eq!(read(&folder, "clients/x.yaml", "../../kit.yaml"), Err("path-outside"));
         assert_eq!(read(&folder, "0412.yaml", "secret.yaml"), Err("file-unreadable"));
         assert!(folder.has("../kit.yaml") && !folder.has("kit.yaml"));

@@ -123,7 +123,10 @@ fn a_changed_attachment_is_named() {
     is_named(&other("firm.yaml", b"Hurdlemere", b"Hurdlemore"), &["firm.yaml was changed"]);
     is_named(&other("kit.yaml", b"9", b"8"), &["kit.yaml was changed"]);
     let record = format!("{LOOP}.json");
-    is_named(&other(&record, b"\"slope_percent\":89.8", b"\"slope_percent\":99.8"), &["record, ", "slope_percent", "«99.8", "«89.8"]);
+    is_named(
+        &other(&record, b"\"slope_percent\":89.8", b"\"slope_percent\":99.8"),
+        &["record, ", "slope_percent", "«99.8", "«89.8"],
+    );
     is_named(&other(&record, b"\"verdict\":\"pass\"", b"\"verdict\":\"fail\""), &["the outcome is «fail»", "«pass»"]);
     is_named(&other(&record, LOOP.as_bytes(), b"HM-2026-078-AT-112"), &["page 1: ", LOOP]);
 }
@@ -265,7 +268,10 @@ fn a_page_of_html_is_held_against_its_record() {
     let page = fs::read(examples().join("out").join(format!("{LOOP}.html"))).expect("a page");
     is_named(&replaced(&page, b">89.9<", b">47.7<"), &["«47.7», which its record does not give"]);
     let record = b"\"figures\":{\"slope_percent\":89.8";
-    is_named(&replaced(&page, record, b"\"figures\":{\"slope_percent\":79.8"), &["record, as_found.figures.slope_percent"]);
+    is_named(
+        &replaced(&page, record, b"\"figures\":{\"slope_percent\":79.8"),
+        &["record, as_found.figures.slope_percent"],
+    );
     is_named(&replaced(&page, b"<main>", b"<main><script>1</script>"), &["script"]);
     let title = format!("<meta name=\"dcterms.identifier\" content=\"{LOOP}");
     is_named(&replaced(&page, title.as_bytes(), title.replace("077", "078").as_bytes()), &["metadata, number", LOOP]);

@@ -226,7 +226,8 @@ fn used(own: &Point, points: &[&Point]) -> Vec<Point> {
     };
     let mut used: Vec<Point> = points.iter().filter(counts).map(|&point| point.clone()).collect();
     used.sort_by(|a, b| {
-        let place = |point: &Point| (point.instant, [&point.visit, &point.source.sha256, &point.source.name].map(Clone::clone));
+        let place =
+            |point: &Point| (point.instant, [&point.visit, &point.source.sha256, &point.source.name].map(Clone::clone));
         place(a).cmp(&place(b))
     });
     used

@@ -112,7 +112,9 @@ impl Audit {
                 "its figures come from its record; that the record is the original, only its register or a hash kept elsewhere \
                  can tell"
             }
-            Extent::Nothing => "nothing of it can be computed alone: only its register or a hash kept elsewhere can prove it",
+            Extent::Nothing => {
+                "nothing of it can be computed alone: only its register or a hash kept elsewhere can prove it"
+            }
         }
     }
 
@@ -137,7 +139,12 @@ impl Audit {
                 }
             }
         }
-        let own = CertificateFacts { number: self.number.clone(), kind: "original".to_owned(), issued: self.issued.clone(), ..CertificateFacts::default() };
+        let own = CertificateFacts {
+            number: self.number.clone(),
+            kind: "original".to_owned(),
+            issued: self.issued.clone(),
+            ..CertificateFacts::default()
+        };
         self.is_draft = self.number.as_deref().is_some_and(is_number_of_draft);
         own
     }
@@ -413,7 +420,11 @@ fn compare(found: &Carried, expected: &Carried, is_alike: bool, is_same_program:
         return;
     }
     if found.packet != expected.packet {
-        let told = || Fault::Metadata { entry: "XMP".to_owned(), found: "another packet".to_owned(), expected: "that of its data".to_owned() };
+        let told = || Fault::Metadata {
+            entry: "XMP".to_owned(),
+            found: "another packet".to_owned(),
+            expected: "that of its data".to_owned(),
+        };
         audit.faults.push(told());
     }
     let more = found.catalog.iter().filter(|name| !expected.catalog.contains(name));

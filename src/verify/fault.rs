@@ -99,11 +99,17 @@ impl Fault {
         match self {
             Fault::Updated { times } => format!("something was added behind the end of the file, {times} times over"),
             Fault::Appended { bytes } => format!("{bytes} bytes follow behind the end of the file"),
-            Fault::Rewritten => "the file was written anew by another program; its text is what the data give".to_owned(),
-            Fault::Entry { name } => {
-                format!("the file has an entry {name}, which no document of this program has: it may run or hide something")
+            Fault::Rewritten => {
+                "the file was written anew by another program; its text is what the data give".to_owned()
             }
-            Fault::Annotation { page } => format!("page {page}: notes lie on the page, which may cover what stands there"),
+            Fault::Entry { name } => {
+                format!(
+                    "the file has an entry {name}, which no document of this program has: it may run or hide something"
+                )
+            }
+            Fault::Annotation { page } => {
+                format!("page {page}: notes lie on the page, which may cover what stands there")
+            }
             Fault::PageDamaged { page } => format!("page {page}: its content is damaged"),
             Fault::Pages { found, expected } => format!("it has {found} pages where the data give {expected}"),
             Fault::AttachmentMissing { name } => {
@@ -128,7 +134,9 @@ impl Fault {
             Fault::Printed { page, found, expected } => {
                 format!("page {page}: «{}» where the data give «{}»", short(found), short(expected))
             }
-            Fault::PrintedMore { page, found } => format!("page {page}: «{}», which the data do not give", short(found)),
+            Fault::PrintedMore { page, found } => {
+                format!("page {page}: «{}», which the data do not give", short(found))
+            }
             Fault::PrintedLess { page, expected } => format!("page {page}: «{}» is missing", short(expected)),
             Fault::Unfounded { found } => format!("the page says «{}», which its record does not give", short(found)),
             Fault::Metadata { entry, found, expected } => {

@@ -150,11 +150,13 @@ impl<'b> File<'b> {
                 self.form.is_other = true;
                 continue;
             };
-            let whole = |key: &[u8]| about.get(key).and_then(Object::as_i64).ok().and_then(|it| usize::try_from(it).ok());
+            let whole =
+                |key: &[u8]| about.get(key).and_then(Object::as_i64).ok().and_then(|it| usize::try_from(it).ok());
             let (count, first) = (whole(b"N").unwrap_or_default(), whole(b"First").unwrap_or_default());
             let mut index = Lexer::new(&content, 0);
             for place in 0..count.min(content.len()) {
-                let (Some(id), Some(offset)) = (index.whole().and_then(|id| u32::try_from(id).ok()), index.whole()) else {
+                let (Some(id), Some(offset)) = (index.whole().and_then(|id| u32::try_from(id).ok()), index.whole())
+                else {
                     self.form.is_other = true;
                     break;
                 };
@@ -407,7 +409,14 @@ mod tests {
     #[test]
     fn hostile_bytes_are_refused_quickly() {
         let many = b"1 0 obj <<>> stream\n".repeat(50_000);
-        for bytes in [b"".as_slice(), b"%PDF-1.7\n", &many, &b"1 0 obj [".repeat(100_000), &b"1 0 obj (\n".repeat(300_000), &b"startxref".repeat(100_000)] {
+        for bytes in [
+            b"".as_slice(),
+            b"%PDF-1.7\n",
+            &many,
+            &b"1 0 obj [".repeat(100_000),
+            &b"1 0 obj (\n".repeat(300_000),
+            &b"startxref".repeat(100_000),
+        ] {
             let begun = std::time::Instant::now();
             assert!(File::read(bytes).is_err());
             assert!(begun.elapsed().as_secs() < 5);

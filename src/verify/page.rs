@@ -56,7 +56,8 @@ pub(super) fn audit(bytes: &[u8]) -> Result<Audit, Unreadable> {
 /// Whether there is a script besides the record, or something else that runs.
 fn active(page: &str) -> bool {
     let page = page.to_ascii_lowercase();
-    page.matches("<script").count() != 1 || ["<iframe", "<object", "<embed", "javascript:"].iter().any(|word| page.contains(word))
+    page.matches("<script").count() != 1
+        || ["<iframe", "<object", "<embed", "javascript:"].iter().any(|word| page.contains(word))
 }
 
 /// The record as it was before it was put into the page.
@@ -149,7 +150,11 @@ fn compared(before: &str, text: &str, record: &Value, number: &mut Option<String
     for (place, value) in main_figures(record) {
         let is_printed = printed.iter().any(|(_, shown, decimals)| rounds_to(value, *shown, *decimals));
         if !is_printed && !is_whole_in(text, value) {
-            faults.push(Fault::Record { place, found: value.to_string(), expected: "no such figure is on the page".to_owned() });
+            faults.push(Fault::Record {
+                place,
+                found: value.to_string(),
+                expected: "no such figure is on the page".to_owned(),
+            });
         }
     }
     faults
@@ -269,7 +274,10 @@ mod tests {
 
     #[test]
     fn the_record_comes_out_as_it_was_put_in() {
-        assert_eq!(as_written(r#"{"a":"\u003cb \\u003c \u2028\" \u00e9"}"#), "{\"a\":\"<b \\\\u003c \u{2028}\\\" \\u00e9\"}");
+        assert_eq!(
+            as_written(r#"{"a":"\u003cb \\u003c \u2028\" \u00e9"}"#),
+            "{\"a\":\"<b \\\\u003c \u{2028}\\\" \\u00e9\"}"
+        );
     }
 
     #[test]
@@ -280,7 +288,8 @@ mod tests {
 
     #[test]
     fn figures_stand_alone() {
-        let texts: Vec<String> = figures("−78,9 % (4.01) 12.05.2026 v1.2 0.2.0 9.18.").into_iter().map(|it| it.0).collect();
+        let texts: Vec<String> =
+            figures("−78,9 % (4.01) 12.05.2026 v1.2 0.2.0 9.18.").into_iter().map(|it| it.0).collect();
         assert_eq!(texts, ["78,9", "4.01", "9.18"]);
     }
 

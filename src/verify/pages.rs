@@ -110,7 +110,8 @@ fn words(carried: &Carried) -> Vec<(usize, String)> {
     let mut words = Vec::new();
     for (page, line) in carried.lines() {
         for word in line.split([' ', '\u{a0}']) {
-            let word: String = without_written_out(word).chars().filter(|&c| bundled().glyph(Face::Regular, c).is_some()).collect();
+            let word: String =
+                without_written_out(word).chars().filter(|&c| bundled().glyph(Face::Regular, c).is_some()).collect();
             if !word.is_empty() {
                 words.push((page, word));
             }
@@ -144,7 +145,9 @@ fn differing(found: &[&str], expected: &[&str]) -> Vec<DiffOp> {
 
 /// The page on which something differs: where it stands, else where it would stand.
 fn page_of(found: &[(usize, &str)], expected: &[(usize, &str)], op: &DiffOp) -> usize {
-    let first = |list: &[(usize, &str)], range: Range<usize>| list.get(range.start).filter(|_| !range.is_empty()).map(|it| it.0);
+    let first = |list: &[(usize, &str)], range: Range<usize>| {
+        list.get(range.start).filter(|_| !range.is_empty()).map(|it| it.0)
+    };
     first(found, op.old_range()).or_else(|| first(expected, op.new_range())).unwrap_or(1)
 }
 

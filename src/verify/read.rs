@@ -81,7 +81,8 @@ impl Carried {
         }
         let information = file.entry(&file.trailer, b"Info").and_then(|info| info.as_dict().ok());
         let entries = information.into_iter().flat_map(Dictionary::iter);
-        let said = entries.filter_map(|(key, value)| Some((lossy(key), unicode::text(file.resolved(value)?.as_str().ok()?))));
+        let said =
+            entries.filter_map(|(key, value)| Some((lossy(key), unicode::text(file.resolved(value)?.as_str().ok()?))));
         Ok(Carried {
             form: file.form,
             attachments: attachments(&file, catalog),

@@ -145,7 +145,10 @@ impl<'b> Lexer<'b> {
         let mut name = Vec::with_capacity(raw.len());
         let mut at = 0;
         while let Some(&byte) = raw.get(at) {
-            let escaped = raw.get(at + 1..at + 3).filter(|_| byte == b'#').and_then(|two| Some(digit(two[0])? << 4 | digit(two[1])?));
+            let escaped = raw
+                .get(at + 1..at + 3)
+                .filter(|_| byte == b'#')
+                .and_then(|two| Some(digit(two[0])? << 4 | digit(two[1])?));
             name.push(escaped.unwrap_or(byte));
             at += if escaped.is_some() { 3 } else { 1 };
         }

@@ -98,7 +98,8 @@ impl<'f> Fonts<'f, '_> {
             }
         }
         let fonts = resources.and_then(|resources| self.file.within(resources, b"Font"));
-        let mut reader = Reader { fonts: self, named: fonts, font: None, line: String::new(), said: Vec::new(), lines: Vec::new() };
+        let mut reader =
+            Reader { fonts: self, named: fonts, font: None, line: String::new(), said: Vec::new(), lines: Vec::new() };
         read.is_damaged |= !reader.all(&read.content);
         read.lines = reader.lines;
         read

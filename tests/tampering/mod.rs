@@ -81,13 +81,17 @@ pub fn attachments(objects: &lopdf::Document) -> Vec<(String, lopdf::ObjectId)> 
         let specification = objects.get_dictionary(id).expect("a file");
         let name = specification.get(b"UF").and_then(lopdf::Object::as_str).expect("a name");
         let file = specification.get(b"EF").and_then(lopdf::Object::as_dict).expect("files");
-        (String::from_utf8_lossy(name).into_owned(), file.get(b"F").and_then(lopdf::Object::as_reference).expect("bytes"))
+        (
+            String::from_utf8_lossy(name).into_owned(),
+            file.get(b"F").and_then(lopdf::Object::as_reference).expect("bytes"),
+        )
     });
     found.collect()
 }
 
 fn names(objects: &lopdf::Document) -> Vec<lopdf::Object> {
-    let names = objects.catalog().and_then(|catalog| catalog.get(b"Names")?.as_dict()?.get(b"EmbeddedFiles")?.as_dict());
+    let names =
+        objects.catalog().and_then(|catalog| catalog.get(b"Names")?.as_dict()?.get(b"EmbeddedFiles")?.as_dict());
     names.and_then(|tree| tree.get(b"Names")?.as_array()).expect("attachments").clone()
 }
 
