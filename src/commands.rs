@@ -6,11 +6,15 @@
 mod arguments;
 mod check;
 mod earlier;
+mod fates;
 mod files;
 mod issue;
 mod new;
+mod rejudge;
+mod selected;
 mod signing;
 mod table;
+mod verdicts;
 mod verify;
 
 pub use arguments::Arguments;
@@ -41,6 +45,7 @@ pub fn run() -> ExitCode {
         Command::New(order) => new::run(&order),
         Command::Check(order) => check::run(&order),
         Command::Issue(order) => issue::run(&order),
+        Command::Rejudge(order) => rejudge::run(&order),
         Command::Verify(order) => verify::run(&order),
         Command::Completions { shell } => {
             let mut script = Vec::new();

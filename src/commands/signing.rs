@@ -1,8 +1,7 @@
 //! Key files that people name: those that vouch for a register and those that tell who did.
 
 use super::{MISUSE, tell};
-use crate::issue::Desk;
-use crate::register::{KeyFault, PrivateKey, PublicKey, Trouble};
+use crate::register::{KeyFault, PrivateKey, PublicKey};
 use std::path::Path;
 
 /// Files larger than this are no key: one takes some 120 bytes.
@@ -56,13 +55,4 @@ fn is_open_to_others(path: &Path) -> bool {
 #[cfg(not(unix))]
 fn is_open_to_others(_: &Path) -> bool {
     false
-}
-
-/// Vouches for the register at the end of a run. What is to be told of it; none where the key has vouched already.
-///
-/// # Errors
-/// [`Trouble`] with the register.
-pub fn sign(desk: &mut Desk<'_>, key: &PrivateKey, at: &str) -> Result<Option<String>, Trouble> {
-    let signed = desk.register.sign(key, at)?;
-    Ok(signed.map(|signed| format!("signed  the register up to line {}, key {}\n", signed.up_to, &signed.key[..16])))
 }

@@ -49,6 +49,8 @@ pub struct Done {
     pub stem: String,
     /// What was done.
     pub fate: Fate,
+    /// Whether signatures are awaited.
+    pub is_draft: bool,
 }
 
 /// What was done for a document.
@@ -139,6 +141,7 @@ pub(super) struct Claims {
 impl Ticket {
     /// Of a document that the register knows.
     pub(super) fn known(opened: Opened, way: Way) -> Ticket {
+        let stands_as = opened.stands_as().map(str::to_owned);
         let facts = CertificateFacts {
             number: Some(opened.number.clone()),
             kind: opened.kind,
@@ -150,7 +153,7 @@ impl Ticket {
             ..CertificateFacts::default()
         };
         let Opened { number, file: stem, source_key: key, .. } = opened;
-        Ticket { number, stem, key, stands_as: None, facts, way }
+        Ticket { number, stem, key, stands_as, facts, way }
     }
 
     /// The document that it replaces as soon as it is issued; a draft replaces none.
@@ -159,7 +162,7 @@ impl Ticket {
     }
 
     fn done(&self, fate: Fate) -> Done {
-        Done { number: self.number.clone(), stem: self.stem.clone(), fate }
+        Done { number: self.number.clone(), stem: self.stem.clone(), fate, is_draft: self.stands_as.is_some() }
     }
 }
 

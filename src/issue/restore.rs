@@ -111,8 +111,15 @@ pub(super) fn restored(
     Ok(Paintable::new(document))
 }
 
-fn program() -> String {
+/// Name and version of this program.
+pub(super) fn program() -> String {
     format!("{} {}", env!("CARGO_PKG_NAME"), env!("CARGO_PKG_VERSION"))
+}
+
+/// The registered record of a document.
+pub(super) fn registered(opened: &Opened, archive: &Archive) -> Result<Value, String> {
+    let record = bytes(archive, &opened.record, "its record")?;
+    serde_json::from_slice(&record).map_err(|error| format!("its record cannot be read: {error}"))
 }
 
 /// Numbers and moments of issue as the record has them. Gives the position of the document.
@@ -138,7 +145,7 @@ fn fill(numbered: &mut Numbered, record: &[u8], own: CertificateFacts) -> Result
 }
 
 /// Every file that was read, by its name, where the archive has it.
-fn files(opened: &Opened, archive: &Archive) -> Result<Kept, String> {
+pub(super) fn files(opened: &Opened, archive: &Archive) -> Result<Kept, String> {
     let place = |entry: &SourceEntry| {
         bytes(archive, &entry.sha256, &entry.name)?;
         Ok((entry.name.clone(), KeptFile::At(archive.path(&entry.sha256))))
@@ -148,7 +155,7 @@ fn files(opened: &Opened, archive: &Archive) -> Result<Kept, String> {
 }
 
 /// The earlier visits that its history was taken from.
-fn points(opened: &Opened, archive: &Archive) -> Result<Vec<Point>, String> {
+pub(super) fn points(opened: &Opened, archive: &Archive) -> Result<Vec<Point>, String> {
     let Some(list) = &opened.history else {
         return Ok(Vec::new());
     };

@@ -98,6 +98,26 @@ impl Audit {
         self.faults.is_empty()
     }
 
+    /// What it shows by itself that nothing is at fault, in a sentence.
+    pub fn shows(&self) -> &'static str {
+        match self.extent {
+            Extent::Whole => {
+                "page, data and computation agree, byte by byte; that they are the original, only its register or a hash kept \
+                 elsewhere can tell"
+            }
+            Extent::Text => {
+                "text, data and computation agree; that they are the original, only its register or a hash kept elsewhere can tell"
+            }
+            Extent::Record => {
+                "its figures come from its record; that the record is the original, only its register or a hash kept elsewhere \
+                 can tell"
+            }
+            Extent::Nothing => {
+                "nothing of it can be computed alone: only its register or a hash kept elsewhere can prove it"
+            }
+        }
+    }
+
     /// Takes over what the record says of its document; of a summary that a program before 0.2.0 wrote, what its first loop
     /// says.
     pub(super) fn take_record(&mut self, record: &Value) -> CertificateFacts {

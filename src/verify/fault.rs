@@ -42,6 +42,8 @@ pub enum Fault {
     PrintedMore { page: usize, found: String },
     /// A page lacks something that the data give.
     PrintedLess { page: usize, expected: String },
+    /// An HTML page says a figure that its record does not give.
+    Unfounded { found: String },
     /// The document says something else of itself than the data give.
     Metadata { entry: String, found: String, expected: String },
     /// The firm's file names a logo, and no page shows it.
@@ -136,6 +138,7 @@ impl Fault {
                 format!("page {page}: «{}», which the data do not give", short(found))
             }
             Fault::PrintedLess { page, expected } => format!("page {page}: «{}» is missing", short(expected)),
+            Fault::Unfounded { found } => format!("the page says «{}», which its record does not give", short(found)),
             Fault::Metadata { entry, found, expected } => {
                 format!("metadata, {entry}: «{}» where the data give «{}»", short(found), short(expected))
             }

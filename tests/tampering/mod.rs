@@ -63,3 +63,66 @@ pub fn issue(folder: &Path, more: &[&str]) {
 pub fn told(audit: &Audit) -> Vec<String> {
     audit.faults.iter().map(halfcell::verify::Fault::told).collect()
 }
+
+/// A document changed in its objects, written by a library that is not this program's reader or writer.
+pub fn changed(bytes: &[u8], change: impl FnOnce(&mut lopdf::Document)) -> Vec<u8> {
+    let mut objects = lopdf::Document::load_mem(bytes).expect("a PDF");
+    change(&mut objects);
+    let mut out = Vec::new();
+    objects.save_to(&mut out).expect("in memory");
+    out
+}
+
+/// The names of attachments with the objects of their bytes.
+pub fn attachments(objects: &lopdf::Document) -> Vec<(String, lopdf::ObjectId)> {
+    let pairs = names(objects);
+    let specifications = pairs.chunks(2).map(|pair| pair[1].as_reference().expect("a reference"));
+    let found = specifications.map(|id| {
+        let specification = objects.get_dictionary(id).expect("a file");
+        let name = specification.get(b"UF").and_then(lopdf::Object::as_str).expect("a name");
+        let file = specification.get(b"EF").and_then(lopdf::Object::as_dict).expect("files");
+        (
+            String::from_utf8_lossy(name).into_owned(),
+            file.get(b"F").and_then(lopdf::Object::as_reference).expect("bytes"),
+        )
+    });
+    found.collect()
+}
+
+fn names(objects: &lopdf::Document) -> Vec<lopdf::Object> {
+    let names =
+        objects.catalog().and_then(|catalog| catalog.get(b"Names")?.as_dict()?.get(b"EmbeddedFiles")?.as_dict());
+    names.and_then(|tree| tree.get(b"Names")?.as_array()).expect("attachments").clone()
+}
+
+/// Takes an attachment out of the tree of names.
+pub fn remove_attachment(objects: &mut lopdf::Document, at: usize) {
+    let mut pairs = names(objects);
+    pairs.drain(2 * at..2 * at + 2);
+    let catalog = objects.catalog_mut().expect("a catalog");
+    let tree = catalog.get_mut(b"Names").and_then(lopdf::Object::as_dict_mut).expect("names");
+    let tree = tree.get_mut(b"EmbeddedFiles").and_then(lopdf::Object::as_dict_mut).expect("files");
+    tree.set("Names", pairs);
+}
+
+/// The bytes of a stream.
+pub fn bytes_of(objects: &lopdf::Document, id: lopdf::ObjectId) -> Vec<u8> {
+    objects.get_object(id).and_then(lopdf::Object::as_stream).expect("a stream").get_plain_content().expect("bytes")
+}
+
+/// Gives a stream other bytes, compressed, with the size stated as it is then.
+pub fn put_bytes(objects: &mut lopdf::Document, id: lopdf::ObjectId, bytes: Vec<u8>) {
+    let stream = objects.get_object_mut(id).and_then(lopdf::Object::as_stream_mut).expect("a stream");
+    if let Ok(about) = stream.dict.get_mut(b"Params").and_then(lopdf::Object::as_dict_mut) {
+        about.set("Size", bytes.len() as i64);
+    }
+    stream.dict.remove(b"Filter");
+    stream.set_plain_content(bytes);
+    stream.compress().expect("it can be compressed");
+}
+
+/// Replaces the first occurrence; it must be there.
+pub fn replaced(bytes: &[u8], old: &[u8], new: &[u8]) -> Vec<u8> {
+    let at = bytes.windows(old.len()).position(|window| window == old).expect("what is to be replaced");
+    [&bytes[..at], new, &bytes[at + old.len()..]].concat()
+}
