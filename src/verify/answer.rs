@@ -176,7 +176,7 @@ fn registered(
         (true, false) => Verdict::Unproved,
         (true, true) => of_status(&opened, status, ledger)?,
     };
-    answer.notes.extend(doubts);
+    answer.notes.splice(..0, doubts);
     Ok(Answer {
         number: Some(opened.number),
         kind: Some(opened.kind),

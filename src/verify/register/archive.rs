@@ -154,20 +154,13 @@ fn unnamed(folder: &Path, known: &BTreeMap<String, Option<Lack>>, kept: &mut Kep
 fn look(archive: &Archive, line: u64, opened: &Opened) -> Looked {
     let number = || opened.number.clone();
     let mut looked = Looked { record: None, history: None, points: Vec::new(), found: Vec::new() };
-    let key = source_key(
-        &opened.sources,
-        &opened.wording,
-        opened.tag.as_deref(),
-        &opened.kind,
-        opened.predecessor.as_deref(),
-    );
-    if key != opened.source_key {
-        looked.found.push(Broken::SourceKey { line, number: number() });
-    }
     match archive.bytes(&opened.record) {
         Ok(bytes) => {
-            let fields =
-                serde_json::from_slice(&bytes).map_or_else(|_| vec!["record"], |it| contradicting(opened, &it));
+            let record = serde_json::from_slice::<Value>(&bytes).unwrap_or_default();
+            if !is_key_of(opened, &record) {
+                looked.found.push(Broken::SourceKey { line, number: number() });
+            }
+            let fields = if record.is_null() { vec!["record"] } else { contradicting(opened, &record) };
             looked.found.extend(fields.into_iter().map(|field| Broken::Contradicts { line, number: number(), field }));
         }
         Err(error) => looked.record = lack(Err(error)),
@@ -182,6 +175,16 @@ fn look(archive: &Archive, line: u64, opened: &Opened) -> Looked {
         }
     }
     looked
+}
+
+/// Whether a source key is that of the sources, wording, tag, kind and predecessor of its line; that of a re-evaluation holds
+/// who authorised it as well, whom only the record names.
+fn is_key_of(opened: &Opened, record: &Value) -> bool {
+    let Opened { sources, wording, kind, .. } = opened;
+    let key = |kind: &str| source_key(sources, wording, opened.tag.as_deref(), kind, opened.predecessor.as_deref());
+    let authorised = record["certificate"]["authorised"]["name"].as_str();
+    let kind = authorised.map_or(kind.clone(), |name| format!("{kind} authorised {}", name.escape_default()));
+    key(&kind) == opened.source_key
 }
 
 /// What a line says otherwise than its record. The record of a summary holds that of its loops: only what it says of itself can
