@@ -15,8 +15,10 @@ mod lookup;
 mod new;
 mod rejudge;
 mod selected;
+mod signing;
 mod table;
 mod verdicts;
+mod verify;
 
 pub use arguments::Arguments;
 
@@ -49,6 +51,7 @@ pub fn run() -> ExitCode {
         Command::History(order) => history::run(&order),
         Command::Due(order) => due::run(&order),
         Command::Rejudge(order) => rejudge::run(&order),
+        Command::Verify(order) => verify::run(&order),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "halfcell", &mut script);

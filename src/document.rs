@@ -16,7 +16,7 @@ mod summary;
 #[cfg(test)]
 mod tests;
 
-pub use attached::attach;
+pub use attached::{HISTORY, attach};
 pub use certificate::{certificate, is_draft};
 pub use course::{DrawnFrom, course};
 pub use print::words;

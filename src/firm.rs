@@ -61,6 +61,17 @@ pub struct Firm {
     pub interval_days: Option<u32>,
     /// Private keys (`x-…`) with their text.
     pub extensions: Vec<(String, String)>,
+    /// What the file names and is not at hand, where only texts were kept.
+    pub lacks: Lacks,
+}
+
+/// What a firm file names and is not at hand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Lacks {
+    /// The logo.
+    pub logo: bool,
+    /// Fonts.
+    pub fonts: bool,
 }
 
 /// A logo.
@@ -154,6 +165,7 @@ pub fn plain() -> Firm {
         attachments: true,
         interval_days: None,
         extensions: Vec::new(),
+        lacks: Lacks::default(),
     }
 }
 
@@ -192,7 +204,10 @@ pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
     if let Some(at) = keys.get("firm") {
         identity(&at, &mut firm);
     }
-    firm.logo = keys.get("logo").and_then(|at| logo::read(&at, folder, file));
+    match keys.get("logo") {
+        Some(_) if folder.has_only_texts() => firm.lacks.logo = true,
+        named => firm.logo = named.and_then(|at| logo::read(&at, folder, file)),
+    }
     firm.accent = keys.get("accent").and_then(|at| accent::read(&at)).unwrap_or(ACCENT);
     firm.paper = keys.get("paper").and_then(|at| at.word("the paper", Paper::WORDS)).unwrap_or_default();
     firm.decimal_sign = keys.get("decimal_sign").and_then(|at| at.word("the decimal sign", DecimalSign::WORDS));
@@ -208,7 +223,12 @@ pub fn check(at: &At<'_>, folder: &Folder, file: &str) -> Option<Firm> {
     if let Some(roles) = keys.get("signatures").and_then(|at| people::signatures(&at)) {
         firm.signatures = roles;
     }
-    firm.fonts = keys.get("fonts").map(|at| fonts::read(&at, folder, file)).unwrap_or_default();
+    match keys.get("fonts") {
+        Some(at) if folder.has_only_texts() => {
+            firm.lacks.fonts = at.list("fonts").is_some_and(|listed| !listed.is_empty());
+        }
+        named => firm.fonts = named.map(|at| fonts::read(&at, folder, file)).unwrap_or_default(),
+    }
     firm.attachments = keys.get("attachments").and_then(|at| at.yes_no()).unwrap_or(true);
     firm.interval_days = keys.get("interval").and_then(|at| interval(&at));
     firm.extensions = keys.finish();

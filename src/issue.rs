@@ -29,6 +29,7 @@ pub use follow::{Follow, Kind, Replaced};
 pub use names::{number, stem};
 pub use ready::{Ready, ready};
 pub use rejudge::{Governing, ProgramDifference, Rejudged, Rejudging, Row, rejudge};
+pub use restore::{MadeFrom, Remade};
 pub use sources::{Prints, source_key};
 pub use workers::Workers;
 pub use write::{Refused, write};
@@ -39,7 +40,7 @@ use crate::paint::pdf::{LogoFault, Press};
 use crate::paint::{self, Paintable};
 use crate::problem::{Place, Problem};
 use crate::quantity::Moment;
-use crate::record::{CertificateFacts, Record};
+use crate::record::{CertificateFacts, Point, Record};
 use crate::requirements::Reviewed;
 use crate::visit::Visit;
 use serde::Serialize;
@@ -122,6 +123,12 @@ impl Numbered {
         data.expect("a record has text keys and finite numbers only")
     }
 
+    /// The points of other visits that the document at a position was made from.
+    fn points(&self, at: usize) -> Vec<&Point> {
+        let records = self.records.get(at).map_or(&self.records[..], std::slice::from_ref);
+        records.iter().flat_map(|record| &record.points).collect()
+    }
+
     /// The document at a position, with what travels within it; none behind the last.
     fn document(&self, at: usize, visit: &Visit, firm: &Firm) -> Option<Document> {
         let mut document = match self.records.get(at) {
@@ -130,7 +137,7 @@ impl Numbered {
                 document::summary(&self.records, firm, self.summary.as_ref().filter(|_| at == self.records.len())?)?
             }
         };
-        document::attach(&mut document, firm, &visit.sources, self.data(at));
+        document::attach(&mut document, firm, &visit.sources, &self.points(at), self.data(at));
         Some(document)
     }
 }

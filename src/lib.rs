@@ -56,5 +56,6 @@ pub mod register;
 pub mod issue;
 
 pub mod past;
+pub mod verify;
 
 pub mod commands;

@@ -70,6 +70,10 @@ pub struct Record {
     pub history: Vec<HistoryRecord>,
     /// What three or more visits say together.
     pub trend: Option<Trend>,
+    /// The points of other visits that history and remarks were taken from, in the order of time: they travel beside the
+    /// record.
+    #[serde(skip)]
+    pub points: Vec<Point>,
 }
 
 /// pH or redox.

@@ -14,12 +14,14 @@ mod archive;
 mod book;
 mod index;
 mod line;
+mod signing;
 mod view;
 
 pub use archive::{Archive, put, sweep, sync_folder};
 pub use book::{Book, Fault, Found, Head, Held, Mark, Span, Torn};
 pub use index::{End, Index, Standing};
 pub use line::{Entry, FoundError, Issued, KeyFigures, Line, NextDue, Opened, Signed, SourceEntry, Void, hash_of};
+pub use signing::{KeyFault, PrivateKey, PublicKey};
 pub use view::{Selection, Status, View, Viewed};
 
 use std::fs::{File, OpenOptions, TryLockError};

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// The largest text file that is read, in bytes. A visit of ten loops takes about 15 000.
 pub const MAX_TEXT_BYTES: u64 = 1_000_000;
@@ -32,12 +33,30 @@ impl Source {
     }
 }
 
+/// A file of a folder that was kept.
+#[derive(Debug, Clone)]
+pub enum KeptFile {
+    /// It lies at this path.
+    At(PathBuf),
+    /// Its bytes are at hand.
+    Bytes(Arc<[u8]>),
+}
+
+/// The files of a folder that were kept, each by its name as in [`Source::name`].
+#[derive(Debug, Clone, Default)]
+pub struct Kept {
+    /// The files.
+    pub files: BTreeMap<String, KeptFile>,
+    /// Whether only texts were kept: logo and fonts of the firm are left out without a word.
+    pub only_texts: bool,
+}
+
 /// The folder of a visit file, from which everything the visit names is read.
 #[derive(Debug, Clone)]
 pub struct Folder {
     root: PathBuf,
-    /// Where each file lies by its name, for files that were kept elsewhere; none: on disk under the root.
-    kept: Option<BTreeMap<String, PathBuf>>,
+    /// The files that were kept elsewhere; none: they are on disk under the root.
+    kept: Option<Kept>,
 }
 
 impl Folder {
@@ -47,15 +66,20 @@ impl Folder {
         Folder { root: root.to_owned(), kept: None }
     }
 
-    /// The files of a folder that were kept: each name, as in [`Source::name`], with the path where it lies now.
-    pub fn kept(files: BTreeMap<String, PathBuf>) -> Self {
-        Folder { root: PathBuf::from("."), kept: Some(files) }
+    /// The files of a folder that were kept.
+    pub fn kept(kept: Kept) -> Self {
+        Folder { root: PathBuf::from("."), kept: Some(kept) }
+    }
+
+    /// Whether logo and fonts of a firm are not at hand because only texts were kept.
+    pub fn has_only_texts(&self) -> bool {
+        self.kept.as_ref().is_some_and(|kept| kept.only_texts)
     }
 
     /// Whether there is a file of this name.
     pub fn has(&self, name: &str) -> bool {
         match &self.kept {
-            Some(files) => files.contains_key(name),
+            Some(kept) => kept.files.contains_key(name),
             None => self.root.join(name).exists(),
         }
     }
@@ -87,12 +111,24 @@ impl Folder {
     /// # Errors
     /// As [`Folder::read`].
     pub fn read_up_to(&self, from: &str, path: &str, limit: u64, place: &Place) -> Result<Source, Problem> {
-        let (name, full) = self.find(from, path, place)?;
-        let bytes = bytes_of(&full, limit).map_err(|refusal| refusal.at(path, place))?;
-        Ok(Source::new(&name, bytes))
+        let name = resolve(from, path).map_err(|refusal| refusal.at(path, place))?;
+        let bytes = match self.held(&name) {
+            Some(bytes) => within(bytes.len() as u64, limit).map(|()| bytes.to_vec()),
+            None => self.find(from, path, place).map(|(_, full)| bytes_of(&full, limit))?,
+        };
+        Ok(Source::new(&name, bytes.map_err(|refusal| refusal.at(path, place))?))
     }
 
-    /// Where such a file lies, unread: its name as in [`Source::name`] and its path.
+    /// The bytes of a file that was kept, where they are at hand.
+    fn held(&self, name: &str) -> Option<&[u8]> {
+        match self.kept.as_ref()?.files.get(name)? {
+            KeptFile::Bytes(bytes) => Some(bytes),
+            KeptFile::At(_) => None,
+        }
+    }
+
+    /// Where such a file lies, unread: its name as in [`Source::name`] and its path. One of which the bytes are at hand lies
+    /// nowhere.
     ///
     /// # Errors
     /// `path-form`, `path-outside`, `file-unreadable` as for [`Folder::read`].
@@ -110,7 +146,10 @@ impl Folder {
     /// # Errors
     /// `file-unreadable`, `file-too-large`.
     pub fn open(&self, name: &str) -> Result<Source, Problem> {
-        let bytes = self.path(name).and_then(|full| bytes_of(&full, MAX_TEXT_BYTES));
+        let bytes = match self.held(name) {
+            Some(bytes) => within(bytes.len() as u64, MAX_TEXT_BYTES).map(|()| bytes.to_vec()),
+            None => self.path(name).and_then(|full| bytes_of(&full, MAX_TEXT_BYTES)),
+        };
         let bytes = bytes.map_err(|refusal| refusal.at(name, &Place::whole(name)))?;
         Ok(Source::new(name, bytes))
     }
@@ -118,7 +157,10 @@ impl Folder {
     /// Where the file of a name lies.
     fn path(&self, name: &str) -> Result<PathBuf, Refusal> {
         match &self.kept {
-            Some(files) => files.get(name).cloned().ok_or_else(|| Refusal::unreadable(&ErrorKind::NotFound.into())),
+            Some(kept) => match kept.files.get(name) {
+                Some(KeptFile::At(path)) => Ok(path.clone()),
+                Some(KeptFile::Bytes(_)) | None => Err(Refusal::unreadable(&ErrorKind::NotFound.into())),
+            },
             None => Ok(self.root.join(name)),
         }
     }
@@ -238,14 +280,19 @@ fn bytes_of(full: &Path, limit: u64) -> Result<Vec<u8>, Refusal> {
     if about.len() <= limit {
         File::open(full).and_then(|file| file.take(limit + 1).read_to_end(&mut bytes)).map_err(unreadable)?;
     }
-    if about.len() > limit || bytes.len() as u64 > limit {
-        return Err(Refusal {
-            code: "file-too-large",
-            why: format!("it is larger than {} kB, the most that is read", limit / 1000),
-            fix: "check that the right file is named".to_owned(),
-        });
+    within(about.len().max(bytes.len() as u64), limit).map(|()| bytes)
+}
+
+/// That a file is no larger than may be read.
+fn within(length: u64, limit: u64) -> Result<(), Refusal> {
+    if length <= limit {
+        return Ok(());
     }
-    Ok(bytes)
+    Err(Refusal {
+        code: "file-too-large",
+        why: format!("it is larger than {} kB, the most that is read", limit / 1000),
+        fix: "check that the right file is named".to_owned(),
+    })
 }
 
 #[cfg(test)]
@@ -318,9 +365,17 @@ mod tests {
     fn kept_files_are_found_by_their_names_wherever_they_lie() {
         let scratch = Scratch::new("kept");
         scratch.write("secret.yaml", b"a: b");
-        let files = BTreeMap::from([("../kit.yaml".to_owned(), scratch.0.join("secret.yaml"))]);
-        let folder = Folder::kept(files);
+        let at = KeptFile::At(scratch.0.join("secret.yaml"));
+        let held = KeptFile::Bytes(b"a: b".as_slice().into());
+        let files = BTreeMap::from([("../kit.yaml".to_owned(), at), ("held.yaml".to_owned(), held)]);
+        let folder = Folder::kept(Kept { files, only_texts: false });
         assert_eq!(read(&folder, "0412.yaml", "../kit.yaml"), Ok("../kit.yaml".to_owned()));
+        assert_eq!(read(&folder, "0412.yaml", "./held.yaml"), Ok("held.yaml".to_owned()));
+        assert_eq!(folder.open("held.yaml").map(|source| source.bytes).ok().as_deref(), Some(b"a: b".as_slice()));
+        assert_eq!(
+            folder.read_up_to("0412.yaml", "held.yaml", 3, &Place::default()).unwrap_err().code,
+            "file-too-large"
+        );
         assert_eq!(read(&folder, "clients/x.yaml", "../../kit.yaml"), Err("path-outside"));
         assert_eq!(read(&folder, "0412.yaml", "secret.yaml"), Err("file-unreadable"));
         assert!(folder.has("../kit.yaml") && !folder.has("kit.yaml"));

@@ -30,6 +30,8 @@ pub enum Command {
     Due(super::due::DueList),
     /// Judge what was issued by other limits: shows which verdicts change; makes re-evaluations with --issue
     Rejudge(super::rejudge::Rejudge),
+    /// Tell whether documents and their register stand: unchanged, complete, in force
+    Verify(super::verify::Verify),
     /// Print a completion script for a shell
     Completions {
         /// The shell
@@ -99,6 +101,9 @@ pub struct Issue {
     /// Moment of issue, with offset (default: now)
     #[arg(long, value_name = "TIME")]
     pub issued: Option<String>,
+    /// Vouch for the register with this private key (Ed25519, PEM) at the end of the run
+    #[arg(long, value_name = "KEY")]
+    pub sign: Option<PathBuf>,
     /// Issue amendments: the visit was corrected, and what was issued of it is replaced
     #[arg(long, requires_all = ["reason", "by"])]
     pub amend: bool,

@@ -6,7 +6,7 @@ use super::{MISUSE, REFUSED, print, tell};
 use crate::issue::{Desk, Done, Fate, Hindrance};
 use crate::problem::{Place, Problem, Severity};
 use crate::quantity::Moment;
-use crate::register::Trouble;
+use crate::register::{PrivateKey, Trouble};
 use std::path::{Path, PathBuf};
 
 /// What a batch came to.
@@ -63,6 +63,16 @@ impl Teller<'_> {
     /// For a command with these options.
     pub fn new(out: &Path, quiet: bool, format: Format) -> Teller<'_> {
         Teller { out, is_told: !quiet && format == Format::Text }
+    }
+
+    /// Vouches for the register at the end of a run, where a key is given that has not done so already.
+    pub fn sign(self, desk: &mut Desk<'_>, key: Option<&PrivateKey>, at: &Moment) -> Result<(), Trouble> {
+        let Some(key) = key else { return Ok(()) };
+        let signed = desk.register.sign(key, &at.print())?;
+        if let Some(signed) = signed.filter(|_| self.is_told) {
+            print(&format!("signed  the register up to line {}, key {}\n", signed.up_to, &signed.key[..16]));
+        }
+        Ok(())
     }
 
     /// Finishes what a run that broke off left open, then lets others begin.

@@ -4,7 +4,7 @@ use super::arguments::{Format, Issue};
 use super::check::{counted, exit_code, json, tell_lost, tell_problems};
 use super::earlier::Earlier;
 use super::fates::{Tally, Teller, errors, now, tell_torn, tell_trouble, told};
-use super::{MISUSE, files, print, tell};
+use super::{MISUSE, files, print, signing, tell};
 use crate::issue::{Desk, Follow, Hindrance, Kind, Outcome, Prints, Ready, Replaced, Workers, ready};
 use crate::paint::pdf::Press;
 use crate::problem::{Place, Problem};
@@ -24,8 +24,13 @@ type Checked = Result<Ready, Vec<Problem>>;
 
 /// Runs `issue`.
 pub fn run(order: &Issue) -> u8 {
+    let key = match signing::private(order.sign.as_deref()) {
+        Ok(key) => key,
+        Err(code) => return code,
+    };
+    let now = now();
     let issued = match order.issued.as_deref().map(|text| Moment::parse(text, &Place::whole("--issued"))).transpose() {
-        Ok(issued) => issued.unwrap_or_else(now),
+        Ok(issued) => issued.unwrap_or_else(|| now.clone()),
         Err(problem) => {
             tell(&(problem.long() + "\n"));
             return MISUSE;
@@ -65,6 +70,9 @@ pub fn run(order: &Issue) -> u8 {
         files::each(&visits, workers, AT_ONCE, |file| earlier.weighed(file), check, done);
         tell_problems(&earlier.clashes(), &order.common);
         earlier.tell_left_out();
+    }
+    if stopped.is_none() {
+        stopped = teller.sign(&mut desk, key.as_ref(), &now).err();
     }
     tell_lost(&lost);
     conclude(order, &tally, visits.len(), &desk);

@@ -2,6 +2,7 @@
 
 use super::{Attachment, Document, Relationship};
 use crate::firm::Firm;
+use crate::record::Point;
 use crate::source::Source;
 use crate::wording::Wording;
 use std::collections::BTreeSet;
@@ -10,24 +11,28 @@ use std::collections::BTreeSet;
 ///
 /// Source: IETF, RFC 9512 (2024), section 2.1: `application/yaml`.
 const YAML: &str = "application/yaml";
-/// Media type of the record.
+/// Media type of record and history.
 ///
 /// Source: IETF, RFC 8259 (2017), section 11: `application/json`.
 pub(super) const JSON: &str = "application/json";
 
+/// Name of the attached points of earlier visits: a JSON list.
+pub const HISTORY: &str = "history.json";
+
 /// Gives a document its record as JSON and, unless the firm leaves attachments out, the files that travel with it: the
-/// visit file first, then the other `sources` as they were read, then the record.
-pub fn attach(document: &mut Document, firm: &Firm, sources: &[Source], data: String) {
+/// visit file first, then the other `sources` as they were read, the `points` of earlier visits where there are any, then
+/// the record.
+pub fn attach(document: &mut Document, firm: &Firm, sources: &[Source], points: &[&Point], data: String) {
     if firm.attachments {
-        document.attachments = files(document, sources, &data);
+        document.attachments = files(document, sources, points, &data);
     }
     document.data = data;
 }
 
-fn files(document: &Document, sources: &[Source], data: &str) -> Vec<Attachment> {
+fn files(document: &Document, sources: &[Source], points: &[&Point], data: &str) -> Vec<Attachment> {
     let words = Wording::of(Some(&document.language));
     let mut names = BTreeSet::new();
-    let mut files = Vec::with_capacity(sources.len() + 1);
+    let mut files = Vec::with_capacity(sources.len() + 2);
     for (at, source) in sources.iter().enumerate() {
         let (relationship, description) = match at {
             0 => (Relationship::Source, words.label("attached-visit").to_owned()),
@@ -35,6 +40,15 @@ fn files(document: &Document, sources: &[Source], data: &str) -> Vec<Attachment>
         };
         let name = unused(&mut names, &flat(&source.name));
         files.push(Attachment { name, media_type: YAML, relationship, description, bytes: source.bytes.clone() });
+    }
+    if !points.is_empty() {
+        files.push(Attachment {
+            name: unused(&mut names, HISTORY),
+            media_type: JSON,
+            relationship: Relationship::Supplement,
+            description: words.label("attached-history").to_owned(),
+            bytes: serde_json::to_vec(points).expect("points have text keys and finite numbers only"),
+        });
     }
     files.push(Attachment {
         name: unused(&mut names, &format!("{}.json", flat(&document.number))),

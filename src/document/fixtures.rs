@@ -37,6 +37,7 @@ pub(super) fn firm() -> Firm {
         fonts: vec![],
         language: None,
         extensions: vec![],
+        lacks: Default::default(),
         interval_days: None,
     }
 }
@@ -316,5 +317,6 @@ fn record(tag: &str, as_found: StateRecord) -> Record {
         deviations: vec![],
         history: vec![],
         trend: None,
+        points: vec![],
     }
 }

@@ -13,10 +13,10 @@ use crate::quantity::Moment;
 use crate::record::{BeforeCriterion, LimitRecord, OutcomeWord, Point, Record, Stage, Verdict};
 use crate::register::{Archive, Viewed};
 use crate::requirements::{Reviewed, review_among, weigh};
+use crate::source::{Kept, KeptFile};
 use crate::visit::{given_limits, is_given_limits, open_kept};
 use crate::yaml::Shelf;
-use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
 /// By what, and for whom, documents are judged anew.
@@ -141,21 +141,16 @@ pub fn rejudge(group: &[Viewed], by: &Rejudging<'_>) -> Result<Rejudged, String>
 }
 
 /// The files of a visit with other limits over all.
-fn with_limits(files: &BTreeMap<String, PathBuf>, limits: &Path) -> BTreeMap<String, PathBuf> {
-    let mut files = files.clone();
-    files.retain(|name, _| !is_given_limits(name));
+fn with_limits(kept: &Kept, limits: &Path) -> Kept {
+    let mut kept = kept.clone();
+    kept.files.retain(|name, _| !is_given_limits(name));
     let name = limits.file_name().unwrap_or(limits.as_os_str()).to_string_lossy();
-    files.insert(given_limits(&name), limits.to_owned());
-    files
+    kept.files.insert(given_limits(&name), KeptFile::At(limits.to_owned()));
+    kept
 }
 
 /// The visit of some kept files, without errors.
-fn reviewed(
-    visit: &str,
-    files: &BTreeMap<String, PathBuf>,
-    points: &[&Point],
-    shelf: &Arc<Shelf>,
-) -> Result<Reviewed, String> {
+fn reviewed(visit: &str, files: &Kept, points: &[&Point], shelf: &Arc<Shelf>) -> Result<Reviewed, String> {
     let reviewed = review_among(weigh(open_kept(visit, files, shelf)), points);
     match reviewed.records.is_empty() {
         true => Err(told(&reviewed.problems)),

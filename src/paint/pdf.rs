@@ -34,8 +34,7 @@ use crate::paint::fonts::{SLICES, Slice, bundled};
 use crate::paint::texts::Paintable;
 use content::{Content, Used};
 use finish::Drawings;
-pub use logo::LogoFault;
-use logo::Prepared;
+pub use logo::{LogoFault, Prepared};
 use printpdf::{
     FontId, Mm, Op, ParsedFont, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions, Pt, TextItem,
 };
@@ -117,9 +116,14 @@ impl FontFile {
 
 /// Paints a document: the same document gives the same bytes.
 pub fn paint(paintable: &Paintable, press: &Press) -> Vec<u8> {
+    let logo = (paintable.document().brand.logo.as_ref()).and_then(|logo| press.logo(logo).ok());
+    paint_with(paintable, press, logo.as_deref())
+}
+
+/// The same with a logo that was made ready elsewhere, whatever the document's brand has.
+pub fn paint_with(paintable: &Paintable, press: &Press, logo: Option<&Prepared>) -> Vec<u8> {
     let (document, fonts) = (paintable.document(), paintable.fonts());
-    let logo = (document.brand.logo.as_ref()).and_then(|logo| press.logo(logo).ok());
-    let pages = page::lay_out(document, fonts, logo.as_ref().map(|logo| logo.size));
+    let pages = page::lay_out(document, fonts, logo.map(|logo| logo.size));
     let [_, height] = page::paper_size(document.paper);
     let mut used = Used::of(fonts);
     let mut pieces = Vec::new();
@@ -129,7 +133,7 @@ pub fn paint(paintable: &Paintable, press: &Press) -> Vec<u8> {
     added::put(&mut objects, fonts, &used.cuts);
     let structure = structure::structure(document, pieces);
     let hatching = used.hatched.map(|size| (content::hatching(size, document.accent), size));
-    let drawings = Drawings { logo: logo.as_deref(), hatching };
+    let drawings = Drawings { logo, hatching };
     finish::finish(objects, Painted { document, contents, structure, drawings }, press)
 }
 

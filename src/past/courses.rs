@@ -7,10 +7,10 @@ use super::roll::{Counting, Roll};
 use crate::firm::{self, Firm};
 use crate::record::{Course, Kept, Quantity, Told};
 use crate::register::{Opened, SourceEntry, Trouble, View};
+use crate::source::{self, KeptFile};
 use crate::visit::open_kept;
 use crate::yaml::Shelf;
 use std::collections::BTreeMap;
-use std::path::PathBuf;
 use std::sync::Arc;
 
 /// What is asked for; nothing: every loop.
@@ -108,8 +108,8 @@ pub fn line_of(view: &View, number: &str) -> Result<Option<(Opened, u64)>, Troub
 
 /// The firm that issued a document, as its file was then; a plain one where none is to be had.
 pub fn firm_of(view: &View, opened: &Opened) -> Firm {
-    let place = |entry: &SourceEntry| (entry.name.clone(), view.archive.path(&entry.sha256));
-    let kept: BTreeMap<String, PathBuf> = opened.sources.iter().map(place).collect();
+    let place = |entry: &SourceEntry| (entry.name.clone(), KeptFile::At(view.archive.path(&entry.sha256)));
+    let kept = source::Kept { files: opened.sources.iter().map(place).collect(), only_texts: false };
     match opened.sources.first() {
         Some(visit) => open_kept(&visit.name, &kept, &Arc::new(Shelf::default())).firm,
         None => firm::plain(),

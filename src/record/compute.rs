@@ -54,5 +54,6 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
         deviations,
         history: Vec::new(),
         trend: None,
+        points: Vec::new(),
     }
 }

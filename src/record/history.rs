@@ -230,14 +230,30 @@ pub fn earlier<'p>(own: &Point, points: &[&'p Point]) -> Earlier<'p> {
     Earlier { visits, doubtful, before: cut }
 }
 
-/// Hangs the earlier visits of its loop on a record: [`Record::history`] and their files under [`Record::sources`], and, from
-/// three visits on, this one included, [`Record::trend`]. `points` may hold any loops and days, in any order.
+/// The points that anything is taken from for a loop: not those of other loops or of later visits.
+fn used(own: &Point, points: &[&Point]) -> Vec<Point> {
+    let counts = |point: &&&Point| {
+        let is_before = point.instant <= own.instant || point.visit == own.visit;
+        is_before && point.is_same_loop(own) && point.source.sha256 != own.source.sha256
+    };
+    let mut used: Vec<Point> = points.iter().filter(counts).map(|&point| point.clone()).collect();
+    used.sort_by(|a, b| {
+        let place =
+            |point: &Point| (point.instant, [&point.visit, &point.source.sha256, &point.source.name].map(Clone::clone));
+        place(a).cmp(&place(b))
+    });
+    used
+}
+
+/// Hangs the earlier visits of its loop on a record: [`Record::history`] and their files under [`Record::sources`], the points
+/// themselves under [`Record::points`], and, from three visits on, this one included, [`Record::trend`]. `points` may hold any loops and days, in any order.
 pub fn attach(record: &mut Record, points: &[&Point]) {
     if points.is_empty() {
         return;
     }
     let own = Point::of(record);
     let Earlier { mut visits, before, doubtful: _ } = earlier(&own, points);
+    record.points = used(&own, points);
     record.history = visits.iter().flat_map(|point| point.states()).collect();
     record.sources.extend(visits.iter().map(|point| point.source.clone()));
     visits.push(&own);

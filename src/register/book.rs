@@ -40,9 +40,15 @@ pub struct Mark {
     lines: u64,
     offset: u64,
     head: Head,
+    torn: u64,
 }
 
 impl Mark {
+    /// Bytes behind it that lack a line end.
+    pub fn torn(&self) -> u64 {
+        self.torn
+    }
+
     /// The last line that was read.
     pub fn head(&self) -> &Head {
         &self.head
@@ -201,9 +207,11 @@ impl Book {
                 visit(Err(Fault::Unreadable { line: mark.lines + 1, why }));
                 return Ok(());
             }
-            if text.pop() != Some(b'\n') {
+            if text.last() != Some(&b'\n') {
+                mark.torn = text.len() as u64;
                 return Ok(());
             }
+            text.pop();
             let span = Span { offset: mark.offset, length: text.len() as u32 };
             let hash = hash_of(&text);
             mark.lines += 1;
@@ -211,7 +219,7 @@ impl Book {
             match serde_json::from_slice::<Line>(&text) {
                 Err(error) => visit(Err(Fault::Unreadable { line: mark.lines, why: error.to_string() })),
                 Ok(line) => {
-                    let due = mark.head.entry + 1;
+                    let due = mark.head.entry.saturating_add(1);
                     if line.entry != due {
                         visit(Err(Fault::Numbered { line: mark.lines, entry: line.entry, due }));
                     }

@@ -5,7 +5,7 @@
 //! It keeps where lines stand, not what they say, so that it stays small with tens of thousands of documents.
 
 use super::book::{Book, Fault, Found, Head, Mark, Span};
-use super::line::{Entry, Opened};
+use super::line::{Entry, Opened, Signed};
 use std::collections::BTreeMap;
 use std::io::Error;
 
@@ -17,6 +17,7 @@ pub struct Index {
     keys: BTreeMap<String, String>,
     /// What follows a document, by its number: the one amendment or re-evaluation that is no draft.
     followers: BTreeMap<String, String>,
+    vouched: Vec<Signed>,
 }
 
 /// How a number stands.
@@ -47,19 +48,41 @@ impl Index {
     /// # Errors
     /// Those of the file system.
     pub fn catch_up(&mut self, book: &Book) -> Result<Option<Fault>, Error> {
-        let Index { mark, numbers, keys, followers } = self;
-        let mut tables = Tables { numbers, keys, followers };
         let mut first = None;
-        book.read_on(mark, |read| {
-            let fault = match read {
-                Ok(found) => tables.enter(found).err(),
-                Err(fault) => Some(fault),
-            };
-            if first.is_none() {
-                first = fault;
-            }
-        })?;
+        self.catch_up_telling(book, |read| first = first.take().or(read.err()))?;
         Ok(first)
+    }
+
+    /// The same, and shows every line and every fault: that of a line comes behind it.
+    ///
+    /// # Errors
+    /// Those of the file system.
+    pub fn catch_up_telling(
+        &mut self,
+        book: &Book,
+        mut tell: impl FnMut(Result<&Found<'_>, Fault>),
+    ) -> Result<(), Error> {
+        let Index { mark, numbers, keys, followers, vouched } = self;
+        let mut tables = Tables { numbers, keys, followers, vouched };
+        book.read_on(mark, |read| match read {
+            Ok(found) => {
+                tell(Ok(&found));
+                if let Err(fault) = tables.enter(found) {
+                    tell(Err(fault));
+                }
+            }
+            Err(fault) => tell(Err(fault)),
+        })
+    }
+
+    /// Bytes of a last line that lacks its end.
+    pub fn torn(&self) -> u64 {
+        self.mark.torn()
+    }
+
+    /// Lines at the end of the chain that vouch for it, behind the last that says anything of a document.
+    pub fn vouched(&self) -> &[Signed] {
+        &self.vouched
     }
 
     /// The end of the chain as far as it was read.
@@ -123,12 +146,18 @@ struct Tables<'i> {
     numbers: &'i mut BTreeMap<String, Standing>,
     keys: &'i mut BTreeMap<String, String>,
     followers: &'i mut BTreeMap<String, String>,
+    vouched: &'i mut Vec<Signed>,
 }
 
 impl Tables<'_> {
     /// Enters one line.
     fn enter(&mut self, found: Found<'_>) -> Result<(), Fault> {
         let Found { line, span, number: at, .. } = found;
+        if let Entry::Signed(signed) = line.said {
+            self.vouched.push(signed);
+            return Ok(());
+        }
+        self.vouched.clear();
         let (number, end) = match line.said {
             Entry::Opened(opened) => return self.open(*opened, span, at),
             Entry::Issued(issued) => (issued.number, End::Issued(span)),

@@ -172,7 +172,7 @@ pub struct Signed {
     /// Moment of signing, ISO 8601 with offset.
     pub at: String,
     /// Number of the last line that is vouched for.
-    pub entry: u64,
+    pub up_to: u64,
     /// SHA-256 of that line.
     pub hash: String,
     /// The public key (Ed25519), hexadecimal.
@@ -225,6 +225,13 @@ mod tests {
             Entry::Opened(Box::new(opened)),
             Entry::Issued(Issued { number: "A".into(), pdf: "0".into(), html: "1".into() }),
             Entry::Void(Void { number: "A".into(), reason: "the disk was full".into() }),
+            Entry::Signed(Signed {
+                at: "2026-11-25T20:01:35Z".into(),
+                up_to: 6,
+                hash: "0".into(),
+                key: "1".into(),
+                signature: "2".into(),
+            }),
         ] {
             let line = Line { entry: 7, said, previous: "00".into() };
             let text = line.text();

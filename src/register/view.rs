@@ -5,9 +5,9 @@
 
 use super::Trouble;
 use super::archive::Archive;
-use super::book::{Book, Head};
+use super::book::{Book, Fault, Found, Head, Span};
 use super::index::{End, Index};
-use super::line::{Entry, Opened};
+use super::line::{Entry, Line, Opened};
 use chrono::NaiveDate;
 use std::io::{Error, ErrorKind};
 use std::ops::ControlFlow;
@@ -63,17 +63,36 @@ impl View {
     /// # Errors
     /// [`Trouble::Access`] where there is no register, [`Trouble::Broken`] with the first fault of its chain.
     pub fn open(folder: &Path) -> Result<View, Trouble> {
+        let mut first = None;
+        let view = View::open_telling(folder, |read| first = first.take().or(read.err()))?;
+        match first {
+            Some(fault) => Err(Trouble::Broken(view.path(), fault)),
+            None => Ok(view),
+        }
+    }
+
+    /// The same for a register that may be broken: shows every line and every fault, and goes on behind it.
+    ///
+    /// # Errors
+    /// [`Trouble::Access`] where there is no register.
+    pub fn open_telling(folder: &Path, tell: impl FnMut(Result<&Found<'_>, Fault>)) -> Result<View, Trouble> {
         let book = Book::new(folder);
         let access = |error: Error| Trouble::Access(book.path(), error);
         if !book.path().is_file() {
             return Err(access(Error::new(ErrorKind::NotFound, "there is no register here")));
         }
         let mut index = Index::default();
-        if let Some(fault) = index.catch_up(&book).map_err(access)? {
-            return Err(Trouble::Broken(book.path(), fault));
-        }
+        index.catch_up_telling(&book, tell).map_err(access)?;
         let archive = Archive::new(&folder.join("archive"));
         Ok(View { folder: folder.to_owned(), book, index, archive })
+    }
+
+    /// The line at a place, with its hash.
+    ///
+    /// # Errors
+    /// [`Trouble::Access`].
+    pub fn line_at(&self, span: Span) -> Result<(Line, String), Trouble> {
+        self.book.line_at(span).map_err(|error| Trouble::Access(self.book.path(), error))
     }
 
     /// The folder.
@@ -124,8 +143,7 @@ impl View {
     /// [`Trouble`].
     pub fn document(&self, number: &str) -> Result<Option<Viewed>, Trouble> {
         let Some(standing) = self.index.standing(number) else { return Ok(None) };
-        let read = self.book.line_at(standing.opened).map_err(|error| Trouble::Access(self.book.path(), error))?;
-        let (line, hash) = read;
+        let (line, hash) = self.line_at(standing.opened)?;
         let Entry::Opened(opened) = line.said else { return Ok(None) };
         Ok(Some(Viewed { status: self.status(&opened), opened: *opened, entry: line.entry, hash }))
     }
@@ -136,8 +154,7 @@ impl View {
     /// [`Trouble`].
     pub fn files_of(&self, number: &str) -> Result<Option<[String; 2]>, Trouble> {
         let Some(End::Issued(span)) = self.index.standing(number).map(|it| it.end) else { return Ok(None) };
-        let read = self.book.line_at(span).map_err(|error| Trouble::Access(self.book.path(), error))?;
-        match read.0.said {
+        match self.line_at(span)?.0.said {
             Entry::Issued(issued) => Ok(Some([issued.pdf, issued.html])),
             Entry::Opened(_) | Entry::Void(_) | Entry::Signed(_) => Ok(None),
         }

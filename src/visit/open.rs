@@ -5,9 +5,8 @@ use super::limits_of::{Named, Sets};
 use super::{Accepted, Visit, check};
 use crate::firm::{self, Firm};
 use crate::problem::{Place, Problem};
-use crate::source::{Folder, Source};
+use crate::source::{Folder, Kept, Source};
 use crate::yaml::{Shelf, Text, Tree};
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::sync::Arc;
@@ -109,22 +108,23 @@ pub fn has_given_firm(sources: &[Source]) -> bool {
 }
 
 /// Opens the visit `name` from files that were kept: every source by its name in the list of sources (with logo and
-/// fonts), each with the path where it lies now.
+/// fonts, unless only texts were kept).
 ///
 /// # Errors
 /// As [`open`].
-pub fn open_kept(name: &str, kept: &BTreeMap<String, PathBuf>, shelf: &Arc<Shelf>) -> Opened {
-    let (mut own, mut of_firm, mut given) = (BTreeMap::new(), BTreeMap::new(), [None, None]);
-    for (name, path) in kept {
+pub fn open_kept(name: &str, kept: &Kept, shelf: &Arc<Shelf>) -> Opened {
+    let folder = || Kept { only_texts: kept.only_texts, ..Kept::default() };
+    let (mut own, mut of_firm, mut given) = (folder(), folder(), [None, None]);
+    for (name, file) in &kept.files {
         let ending = GIVEN.iter().position(|ending| name.ends_with(ending));
         if let Some(at) = ending {
             let plain = name.trim_end_matches(GIVEN[at]).to_owned();
-            of_firm.insert(plain.clone(), path.clone());
+            of_firm.files.insert(plain.clone(), file.clone());
             given[at] = Some(plain);
         } else if let Some(plain) = name.strip_suffix(OF_GIVEN_FIRM) {
-            of_firm.insert(plain.to_owned(), path.clone());
+            of_firm.files.insert(plain.to_owned(), file.clone());
         } else {
-            own.insert(name.clone(), path.clone());
+            own.files.insert(name.clone(), file.clone());
         }
     }
     let folder = Folder::kept(of_firm);

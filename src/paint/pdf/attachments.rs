@@ -8,7 +8,7 @@
 use super::Press;
 use super::compress::compress;
 use super::metadata::{self, text};
-use crate::document::{Attachment, Relationship};
+use crate::document::{Attachment, HISTORY, Relationship};
 use chrono::{DateTime, FixedOffset};
 use lopdf::{Dictionary, Object, Stream, dictionary};
 
@@ -50,9 +50,11 @@ pub fn put(
 
 /// The file itself. What many documents carry alike is compressed once.
 fn embedded(attachment: &Attachment, issued: Option<DateTime<FixedOffset>>, press: &Press) -> Stream {
-    let compressed = match attachment.relationship {
-        Relationship::Supplement => press.compressed(&attachment.bytes).to_vec(),
-        Relationship::Source | Relationship::Data => compress(&attachment.bytes),
+    // Kept for the next document, so nothing that only this one carries.
+    let is_shared = attachment.relationship == Relationship::Supplement && attachment.name != HISTORY;
+    let compressed = match is_shared {
+        true => press.compressed(&attachment.bytes).to_vec(),
+        false => compress(&attachment.bytes),
     };
     let mut about: Dictionary = dictionary! { "Size" => attachment.bytes.len() as i64 };
     if let Some(issued) = issued {

@@ -29,6 +29,11 @@ pub enum LogoFault {
 }
 
 impl Prepared {
+    /// The objects of a logo as a document carries them; `size` is its width and height in any unit.
+    pub fn of(size: [f64; 2], object: Stream, mask: Option<Stream>) -> Prepared {
+        Prepared { size, object, mask }
+    }
+
     /// Puts the objects into a document.
     pub fn put(&self, objects: &mut lopdf::Document) -> lopdf::ObjectId {
         let mut object = self.object.clone();
