@@ -213,6 +213,7 @@ fn rounds_to(value: f64, shown: f64, decimals: usize) -> bool {
 /// What a record gives.
 #[derive(Debug, Default)]
 struct Known {
+    /// In order.
     numbers: Vec<f64>,
     /// The numbers within texts, with a point.
     typed: BTreeSet<String>,
@@ -232,6 +233,9 @@ impl Known {
             let values = &values[..values.len().min(MOST_OF_A_KEY)];
             known.numbers.extend(values.iter().flat_map(|a| values.iter().map(move |b| a - b)));
         }
+        // As printed, without signs; a share is printed in percent.
+        known.numbers = known.numbers.iter().flat_map(|number| [number.abs(), 100.0 * number.abs()]).collect();
+        known.numbers.sort_by(f64::total_cmp);
         known
     }
 
@@ -255,8 +259,10 @@ impl Known {
     }
 
     fn explains(&self, text: &str, shown: f64, decimals: usize) -> bool {
-        let is_near = |number: &f64| rounds_to(*number, shown, decimals) || rounds_to(100.0 * number, shown, decimals);
-        self.typed.contains(&text.replace(',', ".")) || self.numbers.iter().any(is_near)
+        // Those that may round to it lie together.
+        let from = self.numbers.partition_point(|&number| number < shown && !rounds_to(number, shown, decimals));
+        let is_near = self.numbers.get(from).is_some_and(|&number| rounds_to(number, shown, decimals));
+        is_near || self.typed.contains(&text.replace(',', "."))
     }
 }
 
