@@ -163,7 +163,8 @@ fn compared(before: &str, text: &str, record: &Value, number: &mut Option<String
 /// Whether a figure stands in the text rounded to a whole number.
 fn is_whole_in(text: &str, value: f64) -> bool {
     let whole = format!("{:.0}", value.abs());
-    text.split(|c: char| !c.is_ascii_digit()).any(|digits| digits == whole)
+    let numbers = text.split(|c: char| !c.is_alphanumeric() && !matches!(c, '.' | ','));
+    numbers.map(|number| number.trim_end_matches(['.', ','])).any(|number| number == whole)
 }
 
 /// What a page says of itself under a name.
