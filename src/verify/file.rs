@@ -11,6 +11,7 @@ use super::syntax::{Lexer, MOST_VALUES};
 use lopdf::{Dictionary, Object};
 use std::cell::Cell;
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::ops::Range;
 use zlib_rs::{Inflate, InflateFlush, Status};
 
@@ -174,10 +175,9 @@ impl<'b> File<'b> {
                     self.form.is_other = true;
                     continue;
                 };
-                if self.objects.contains_key(&id) {
-                    self.form.is_other = true;
-                } else {
-                    self.objects.insert(id, Held { object, stream: None });
+                match self.objects.entry(id) {
+                    Entry::Occupied(_) => self.form.is_other = true,
+                    Entry::Vacant(entry) => drop(entry.insert(Held { object, stream: None })),
                 }
                 packed.insert(id, (pack, place));
             }
