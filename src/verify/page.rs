@@ -182,8 +182,8 @@ fn main_figures(record: &Value) -> Vec<(String, f64)> {
     if record["tag"].is_string() {
         for state in ["as_found", "as_left"] {
             for figure in ["slope_percent", "offset_mv"] {
-                let value = record[state]["figures"][figure].as_f64();
-                found.extend(value.map(|value| (format!("{state}.figures.{figure}"), value)));
+                let value = record[state][figure].as_f64();
+                found.extend(value.map(|value| (format!("{state}.{figure}"), value)));
             }
         }
     }
@@ -302,7 +302,7 @@ mod tests {
 
     #[test]
     fn a_figure_comes_from_the_record_or_is_told() {
-        let record = json!({"tag": "A", "as_found": {"figures": {"slope_percent": 78.913}}, "typed": "4.01 at 25.0"});
+        let record = json!({"tag": "A", "as_found": {"slope_percent": 78.913}, "typed": "4.01 at 25.0"});
         let told = |text: &str| compared("", text, &record, &mut None).iter().map(Fault::told).collect::<Vec<_>>();
         assert!(told("78.9 % in 4.01, 95.45 %").is_empty());
         assert_eq!(told("78.9 % or 58.2 %"), ["the page says «58.2», which its record does not give"]);
