@@ -1,6 +1,6 @@
 //! An HTML page by itself: its text held against the record that it carries.
 //!
-//! Comes in: the bytes of a page. Goes out: an [`Audit`]. Next: [`super::document`].
+//! Comes in: the bytes of a page. Goes out: an [`Audit`]. Next: [`super::document()`].
 //!
 //! The page carries no sources, so nothing can be computed anew. What can be told: every figure with decimals that is printed
 //! comes from the record, and the main figures of the record are printed.

@@ -1,6 +1,6 @@
 //! What a PDF carries: pages, attachments, what it says of itself.
 //!
-//! Comes in: bytes. Goes out: [`Carried`]. Next: [`super::document`].
+//! Comes in: bytes. Goes out: [`Carried`]. Next: [`mod@super::document`].
 
 use super::file::{File, Form, LARGEST, Refusal};
 use super::text::{Page, pages};
