@@ -7,10 +7,11 @@
 //!
 //! Source: ISO 32000-1:2008, 7.5 (file structure).
 
-use super::syntax::Lexer;
+use super::syntax::{Lexer, MOST_VALUES};
 use lopdf::{Dictionary, Object};
 use std::cell::Cell;
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::ops::Range;
 use zlib_rs::{Inflate, InflateFlush, Status};
 
@@ -60,6 +61,8 @@ pub(super) struct File<'b> {
     /// How it departs from our form.
     pub(super) form: Form,
     inflated: Cell<usize>,
+    /// Values read so far.
+    values: usize,
 }
 
 impl<'b> File<'b> {
@@ -128,7 +131,11 @@ impl<'b> File<'b> {
             other => other,
         };
         match filter {
-            None => Some(raw.to_vec()),
+            None => {
+                let total = self.inflated.get().checked_add(raw.len()).filter(|&total| total <= MOST_INFLATED)?;
+                self.inflated.set(total);
+                Some(raw.to_vec())
+            }
             Some(Object::Name(name)) if name == b"FlateDecode" => {
                 let left = MOST_INFLATED - self.inflated.get();
                 let bytes = inflated(raw, left)?;
@@ -160,15 +167,17 @@ impl<'b> File<'b> {
                     self.form.is_other = true;
                     break;
                 };
-                let begin = first.saturating_add(offset).min(content.len());
-                let Some(object) = Lexer::new(&content, begin).object() else {
+                let mut lexer = Lexer::new(&content, first.saturating_add(offset).min(content.len()));
+                lexer.values = self.values;
+                let object = lexer.object();
+                self.values = lexer.values;
+                let Some(object) = object else {
                     self.form.is_other = true;
                     continue;
                 };
-                if self.objects.contains_key(&id) {
-                    self.form.is_other = true;
-                } else {
-                    self.objects.insert(id, Held { object, stream: None });
+                match self.objects.entry(id) {
+                    Entry::Occupied(_) => self.form.is_other = true,
+                    Entry::Vacant(entry) => drop(entry.insert(Held { object, stream: None })),
                 }
                 packed.insert(id, (pack, place));
             }
@@ -243,7 +252,7 @@ struct Scan<'b> {
 impl<'b> Scan<'b> {
     fn new(bytes: &'b [u8]) -> Self {
         let (objects, trailer) = (BTreeMap::new(), Dictionary::new());
-        let file = File { bytes, objects, trailer, form: Form::default(), inflated: Cell::new(0) };
+        let file = File { bytes, objects, trailer, form: Form::default(), inflated: Cell::new(0), values: 0 };
         let (places, tables) = (BTreeMap::new(), Vec::new());
         Scan { file, lexer: Lexer::new(bytes, 0), places, tables, ends: 0, last_end: 0, is_last_stream: false }
     }
@@ -257,7 +266,7 @@ impl<'b> Scan<'b> {
         }
         // Bytes that may be looked at in vain: else a hostile file could be read to its end from each of its lines.
         let mut patience = 8 * self.file.bytes.len() + 1_000_000;
-        while self.lexer.at < self.file.bytes.len() {
+        while self.lexer.at < self.file.bytes.len() && self.file.values < MOST_VALUES {
             let begin = self.lexer.at;
             if !self.next(begin) {
                 self.file.form.is_other = true;
@@ -321,6 +330,7 @@ impl<'b> Scan<'b> {
     }
 
     fn object(&mut self, begin: usize) -> Option<()> {
+        self.file.values += self.lexer.values;
         self.lexer = Lexer::new(self.file.bytes, begin);
         let id = u32::try_from(self.lexer.whole()?).ok()?;
         let generation = self.lexer.whole()?;

@@ -1,6 +1,6 @@
 //! An HTML page by itself: its text held against the record that it carries.
 //!
-//! Comes in: the bytes of a page. Goes out: an [`Audit`]. Next: [`super::document`].
+//! Comes in: the bytes of a page. Goes out: an [`Audit`]. Next: [`super::document()`].
 //!
 //! The page carries no sources, so nothing can be computed anew. What can be told: every figure with decimals that is printed
 //! comes from the record, and the main figures of the record are printed.
@@ -163,7 +163,8 @@ fn compared(before: &str, text: &str, record: &Value, number: &mut Option<String
 /// Whether a figure stands in the text rounded to a whole number.
 fn is_whole_in(text: &str, value: f64) -> bool {
     let whole = format!("{:.0}", value.abs());
-    text.split(|c: char| !c.is_ascii_digit()).any(|digits| digits == whole)
+    let numbers = text.split(|c: char| !c.is_alphanumeric() && !matches!(c, '.' | ','));
+    numbers.map(|number| number.trim_end_matches(['.', ','])).any(|number| number == whole)
 }
 
 /// What a page says of itself under a name.
@@ -181,8 +182,8 @@ fn main_figures(record: &Value) -> Vec<(String, f64)> {
     if record["tag"].is_string() {
         for state in ["as_found", "as_left"] {
             for figure in ["slope_percent", "offset_mv"] {
-                let value = record[state]["figures"][figure].as_f64();
-                found.extend(value.map(|value| (format!("{state}.figures.{figure}"), value)));
+                let value = record[state][figure].as_f64();
+                found.extend(value.map(|value| (format!("{state}.{figure}"), value)));
             }
         }
     }
@@ -213,6 +214,7 @@ fn rounds_to(value: f64, shown: f64, decimals: usize) -> bool {
 /// What a record gives.
 #[derive(Debug, Default)]
 struct Known {
+    /// In order.
     numbers: Vec<f64>,
     /// The numbers within texts, with a point.
     typed: BTreeSet<String>,
@@ -232,6 +234,9 @@ impl Known {
             let values = &values[..values.len().min(MOST_OF_A_KEY)];
             known.numbers.extend(values.iter().flat_map(|a| values.iter().map(move |b| a - b)));
         }
+        // As printed, without signs; a share is printed in percent.
+        known.numbers = known.numbers.iter().flat_map(|number| [number.abs(), 100.0 * number.abs()]).collect();
+        known.numbers.sort_by(f64::total_cmp);
         known
     }
 
@@ -255,8 +260,10 @@ impl Known {
     }
 
     fn explains(&self, text: &str, shown: f64, decimals: usize) -> bool {
-        let is_near = |number: &f64| rounds_to(*number, shown, decimals) || rounds_to(100.0 * number, shown, decimals);
-        self.typed.contains(&text.replace(',', ".")) || self.numbers.iter().any(is_near)
+        // Those that may round to it lie together.
+        let from = self.numbers.partition_point(|&number| number < shown && !rounds_to(number, shown, decimals));
+        let is_near = self.numbers.get(from).is_some_and(|&number| rounds_to(number, shown, decimals));
+        is_near || self.typed.contains(&text.replace(',', "."))
     }
 }
 
@@ -295,7 +302,7 @@ mod tests {
 
     #[test]
     fn a_figure_comes_from_the_record_or_is_told() {
-        let record = json!({"tag": "A", "as_found": {"figures": {"slope_percent": 78.913}}, "typed": "4.01 at 25.0"});
+        let record = json!({"tag": "A", "as_found": {"slope_percent": 78.913}, "typed": "4.01 at 25.0"});
         let told = |text: &str| compared("", text, &record, &mut None).iter().map(Fault::told).collect::<Vec<_>>();
         assert!(told("78.9 % in 4.01, 95.45 %").is_empty());
         assert_eq!(told("78.9 % or 58.2 %"), ["the page says «58.2», which its record does not give"]);

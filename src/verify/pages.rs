@@ -155,7 +155,7 @@ fn page_of(found: &[(usize, &str)], expected: &[(usize, &str)], op: &DiffOp) -> 
 mod tests {
     use super::*;
 
-    fn on_page<'t>(text: &'t str) -> Vec<(usize, &'t str)> {
+    fn on_page(text: &str) -> Vec<(usize, &str)> {
         text.split(' ').map(|word| (2, word)).collect()
     }
 

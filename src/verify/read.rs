@@ -1,6 +1,6 @@
 //! What a PDF carries: pages, attachments, what it says of itself.
 //!
-//! Comes in: bytes. Goes out: [`Carried`]. Next: [`super::document`].
+//! Comes in: bytes. Goes out: [`Carried`]. Next: [`mod@super::document`].
 
 use super::file::{File, Form, LARGEST, Refusal};
 use super::text::{Page, pages};
@@ -111,34 +111,28 @@ fn lossy(bytes: &[u8]) -> String {
 
 /// Most attachments that are read.
 const MOST_ATTACHMENTS: usize = 500;
+/// Largest attachment that is read, in bytes: the record of a visit of many loops takes some 100 000.
+const LARGEST_ATTACHMENT: usize = 8_000_000;
 
 fn attachments(file: &File<'_>, catalog: &Dictionary) -> Vec<Attached> {
     let tree = file.within(catalog, b"Names").and_then(|names| file.within(names, b"EmbeddedFiles"));
-    let mut specifications = Vec::new();
-    if let Some(tree) = tree {
-        named(file, tree, 0, &mut specifications);
-    }
+    let specifications = tree.map(|tree| named(file, tree)).unwrap_or_default();
     specifications.into_iter().map(|specification| attached(file, specification)).collect()
 }
 
-/// The file specifications of a tree of names, in its order.
-fn named<'f>(file: &'f File<'_>, node: &'f Dictionary, depth: usize, found: &mut Vec<&'f Dictionary>) {
-    if depth > 10 {
-        return;
+/// The file specifications of a tree of names, in its order; a tree that leads back into itself ends.
+fn named<'f>(file: &'f File<'_>, root: &'f Dictionary) -> Vec<&'f Dictionary> {
+    let (mut found, mut left) = (Vec::new(), vec![root]);
+    for _ in 0..MOST_ATTACHMENTS {
+        let Some(node) = left.pop() else { break };
+        let list =
+            |key: &[u8]| file.entry(node, key).and_then(|list| list.as_array().ok()).map_or(&[][..], Vec::as_slice);
+        let dictionary = |object: &'f Object| file.resolved(object)?.as_dict().ok();
+        found.extend(list(b"Names").iter().skip(1).step_by(2).take(MOST_ATTACHMENTS).filter_map(dictionary));
+        left.extend(list(b"Kids").iter().take(MOST_ATTACHMENTS).rev().filter_map(dictionary));
     }
-    if let Some(Object::Array(pairs)) = file.entry(node, b"Names") {
-        let values = pairs.iter().skip(1).step_by(2);
-        found.extend(values.filter_map(|value| file.resolved(value)?.as_dict().ok()));
-        found.truncate(MOST_ATTACHMENTS);
-    }
-    if let Some(Object::Array(kids)) = file.entry(node, b"Kids") {
-        let kids = kids.iter().take(MOST_ATTACHMENTS).filter_map(|kid| file.resolved(kid)?.as_dict().ok());
-        for kid in kids {
-            if found.len() < MOST_ATTACHMENTS {
-                named(file, kid, depth + 1, found);
-            }
-        }
-    }
+    found.truncate(MOST_ATTACHMENTS);
+    found
 }
 
 fn attached(file: &File<'_>, specification: &Dictionary) -> Attached {
@@ -148,7 +142,8 @@ fn attached(file: &File<'_>, specification: &Dictionary) -> Attached {
         let bytes = file.content(embedded)?;
         let (about, _) = file.raw(embedded)?;
         let stated = file.within(about, b"Params").and_then(|about| about.get(b"Size").and_then(Object::as_i64).ok());
-        (stated.is_none_or(|stated| usize::try_from(stated) == Ok(bytes.len()))).then_some(bytes)
+        let is_as_stated = stated.is_none_or(|stated| usize::try_from(stated) == Ok(bytes.len()));
+        (is_as_stated && bytes.len() <= LARGEST_ATTACHMENT).then_some(bytes)
     });
     let relationship = file.entry(specification, b"AFRelationship").and_then(|name| name.as_name().ok());
     Attached {

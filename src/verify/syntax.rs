@@ -11,10 +11,10 @@ use lopdf::{Dictionary, Object, StringFormat};
 ///
 /// Source: our own choice: documents of this program nest nine deep.
 const DEEPEST: usize = 40;
-/// Most values that are read from one run of bytes, so that memory stays within bounds.
+/// Most values that are read from one run of bytes, and of the objects of a file, so that memory stays within bounds.
 ///
 /// Source: our own choice: a document of ten pages has about 60 000.
-const MOST_VALUES: usize = 2_000_000;
+pub(super) const MOST_VALUES: usize = 2_000_000;
 
 /// What stands next.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,7 +31,8 @@ pub(super) struct Lexer<'b> {
     bytes: &'b [u8],
     /// Where the next byte stands.
     pub(super) at: usize,
-    values: usize,
+    /// Values read so far.
+    pub(super) values: usize,
 }
 
 impl<'b> Lexer<'b> {

@@ -17,8 +17,6 @@ use std::rc::Rc;
 ///
 /// Source: our own choice: the largest visit takes some 60.
 const MOST_PAGES: usize = 2000;
-/// Deepest tree of pages.
-const DEEPEST: usize = 20;
 /// Most operands of one operator.
 const MOST_OPERANDS: usize = 4000;
 
@@ -37,34 +35,30 @@ pub(super) struct Page {
 
 /// All pages, in order.
 pub(super) fn pages(file: &File<'_>) -> Vec<Page> {
-    let mut found = Vec::new();
-    if let Some(root) = file.catalog().and_then(|catalog| file.within(catalog, b"Pages")) {
-        collect(file, root, None, 0, &mut found);
-    }
+    let root = file.catalog().and_then(|catalog| file.within(catalog, b"Pages"));
+    let found = root.map(|root| collect(file, root)).unwrap_or_default();
     let mut fonts = Fonts { file, known: HashMap::new() };
     found.into_iter().map(|(page, resources)| fonts.page(page, resources)).collect()
 }
 
 type Found<'f> = (&'f Dictionary, Option<&'f Dictionary>);
 
-fn collect<'f>(
-    file: &'f File<'_>,
-    node: &'f Dictionary,
-    above: Option<&'f Dictionary>,
-    depth: usize,
-    found: &mut Vec<Found<'f>>,
-) {
-    if depth > DEEPEST || found.len() >= MOST_PAGES {
-        return;
-    }
-    let resources = file.within(node, b"Resources").or(above);
-    match file.entry(node, b"Kids") {
-        Some(Object::Array(kids)) => {
-            let kids = kids.iter().filter_map(|kid| file.resolved(kid)?.as_dict().ok());
-            kids.for_each(|kid| collect(file, kid, resources, depth + 1, found));
+/// The pages below a node, each with its resources; a tree that leads back into itself ends.
+fn collect<'f>(file: &'f File<'_>, root: &'f Dictionary) -> Vec<Found<'f>> {
+    let (mut found, mut left): (Vec<Found>, Vec<Found>) = (Vec::new(), vec![(root, None)]);
+    for _ in 0..2 * MOST_PAGES {
+        let Some((node, above)) = left.pop() else { break };
+        let resources = file.within(node, b"Resources").or(above);
+        match file.entry(node, b"Kids") {
+            Some(Object::Array(kids)) => {
+                let kids = kids.iter().take(MOST_PAGES).filter_map(|kid| file.resolved(kid)?.as_dict().ok());
+                let kids: Vec<Found> = kids.map(|kid| (kid, resources)).collect();
+                left.extend(kids.into_iter().rev());
+            }
+            Some(_) | None => found.push((node, resources)),
         }
-        Some(_) | None => found.push((node, resources)),
     }
+    found
 }
 
 struct Fonts<'f, 'b> {

@@ -15,6 +15,8 @@ const MOST_CODES: usize = 70_000;
 #[derive(Debug, Default)]
 pub(super) struct Unicode {
     texts: HashMap<u32, String>,
+    /// Entries read so far.
+    entries: usize,
 }
 
 impl Unicode {
@@ -53,11 +55,14 @@ impl Unicode {
     }
 
     fn ranges(&mut self, operands: &[Object]) {
-        for three in operands.chunks_exact(3) {
+        for three in operands.chunks_exact(3).take(MOST_CODES.saturating_sub(self.entries)) {
             let (Some(first), Some(last)) = (code(&three[0]), code(&three[1])) else { continue };
             match &three[2] {
                 Object::String(begin, _) => {
                     for code in first..=last.min(first.saturating_add(0xffff)) {
+                        if self.entries >= MOST_CODES {
+                            return;
+                        }
                         let mut text = begin.clone();
                         let Some(end) = text.last_mut() else { break };
                         *end = end.wrapping_add((code - first) as u8);
@@ -74,7 +79,8 @@ impl Unicode {
     }
 
     fn enter(&mut self, code: u32, text: String) {
-        if self.texts.len() < MOST_CODES {
+        self.entries += 1;
+        if self.entries < MOST_CODES {
             self.texts.insert(code, text);
         }
     }
