@@ -5,6 +5,7 @@
 
 mod arguments;
 mod check;
+mod dossier;
 mod earlier;
 mod files;
 mod issue;
@@ -39,6 +40,7 @@ pub fn run() -> ExitCode {
         Command::New(order) => new::run(&order),
         Command::Check(order) => check::run(&order),
         Command::Issue(order) => issue::run(&order),
+        Command::Dossier(order) => dossier::run(&order),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "halfcell", &mut script);

@@ -17,6 +17,7 @@ mod tests;
 pub use attached::attach;
 pub use certificate::{certificate, is_draft};
 pub use print::words;
+pub(crate) use print::{Print, verdict_mark};
 pub use summary::summary;
 
 use crate::firm::{AddedFont, Logo, Paper};

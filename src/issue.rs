@@ -22,6 +22,7 @@ mod write;
 pub use desk::{Desk, Done, Fate, Hindrance, Outcome};
 pub use names::{number, stem};
 pub use ready::{Ready, ready};
+pub use restore::made_again;
 pub use sources::{Prints, source_key};
 pub use workers::Workers;
 pub use write::{Refused, write};

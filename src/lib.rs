@@ -53,4 +53,6 @@ pub mod register;
 
 pub mod issue;
 
+pub mod dossier;
+
 pub mod commands;

@@ -23,6 +23,8 @@ pub enum Command {
     Check(Check),
     /// Check, compute, write certificates as PDF and HTML and enter them in the register
     Issue(Issue),
+    /// Put together everything an auditor asks for, in one folder and one ZIP
+    Dossier(super::dossier::Dossier),
     /// Print a completion script for a shell
     Completions {
         /// The shell
