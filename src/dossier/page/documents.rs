@@ -38,7 +38,11 @@ fn write_failure(out: &mut String, page: &Page, told: &Told) {
         words(out, page.label("draft"));
     }
     out.push_str("</p>\n");
-    found(page, told).iter().for_each(|line| element(out, "p", line));
+    for line in found(page, told) {
+        out.push_str("<p class=\"which\">");
+        words(out, &line);
+        out.push_str("</p>\n");
+    }
     element(out, "p", &became(page, told));
     if let Some(line) = look_back(page, told) {
         element(out, "p", &line);
@@ -138,11 +142,11 @@ pub fn in_force(page: &Page) -> Section {
             },
             match &told.record.as_left {
                 Some(_) => verdict(page, told.opened.as_left.as_deref(), told.record.warned[1]),
-                None => said(if told.opened.tag.is_some() { page.print.words.label("not-measured") } else { "" }),
+                None => short(if told.opened.tag.is_some() { page.print.words.label("not-measured") } else { "" }),
             },
             short(&moved(page, [figures.found_slope_percent, figures.left_slope_percent], "%")),
             short(&moved(page, [figures.found_offset_mv, figures.left_offset_mv], "mV")),
-            said(&error_found(page, told)),
+            short(&error_found(page, told)),
         ];
         if is_kept {
             cells.push(short(&told.opened.keep_until.as_deref().map_or(String::new(), |day| page.print.day(day))));

@@ -167,7 +167,7 @@ fn write_facts(out: &mut String, page: &Page) {
     let counts = [
         ("in-force", count(|status| *status == Status::InForce)),
         ("replaced", count(|status| matches!(status, Status::Replaced { .. }))),
-        ("drafts", count(|status| matches!(status, Status::Draft { .. }))),
+        ("drafts-count", count(|status| matches!(status, Status::Draft { .. }))),
     ];
     let counts = counts.map(|(key, count)| page.print.say("named", &[("name", page.label(key)), ("text", &count)]));
     let tags: BTreeSet<&str> = told.iter().filter_map(|told| told.opened.tag.as_deref()).collect();
@@ -207,7 +207,9 @@ fn write_verdict(out: &mut String, page: &Page, sections: &[Section]) {
     let count = [("count", failed.to_string()), ("all", all.to_string())];
     let count = count.each_ref().map(|(name, count)| (*name, count.as_str()));
     element(out, "h2", &page.say("failures-of", &count));
-    element(out, "p", page.label("failures-why"));
+    if failed > 0 {
+        element(out, "p", page.label("failures-why"));
+    }
     out.push_str("</div>\n");
 }
 
