@@ -1,6 +1,6 @@
 //! What was found outside limits, then the documents as they stand.
 
-use super::table::{Table, document, marked_up, said, short, verdict, verdict_word};
+use super::table::{Table, document, marked_up, said, short, verdict, verdict_word, whole};
 use super::{Page, Section, Told, is_open_draft};
 use crate::document::Mark;
 use crate::paint::html::markup::{element, words};
@@ -142,11 +142,11 @@ pub fn in_force(page: &Page) -> Section {
             },
             match &told.record.as_left {
                 Some(_) => verdict(page, told.opened.as_left.as_deref(), told.record.warned[1]),
-                None => short(if told.opened.tag.is_some() { page.print.words.label("not-measured") } else { "" }),
+                None => whole(if told.opened.tag.is_some() { page.print.words.label("not-measured") } else { "" }),
             },
-            short(&moved(page, [figures.found_slope_percent, figures.left_slope_percent], "%")),
-            short(&moved(page, [figures.found_offset_mv, figures.left_offset_mv], "mV")),
-            short(&error_found(page, told)),
+            whole(&moved(page, [figures.found_slope_percent, figures.left_slope_percent], "%")),
+            whole(&moved(page, [figures.found_offset_mv, figures.left_offset_mv], "mV")),
+            said(&error_found(page, told)),
         ];
         if is_kept {
             cells.push(short(&told.opened.keep_until.as_deref().map_or(String::new(), |day| page.print.day(day))));

@@ -13,6 +13,8 @@ use std::collections::BTreeSet;
 
 /// How the index looks beside the documents.
 const STYLE: &str = include_str!("../../../templates/dossier.css");
+/// How a table looks that became cards.
+const CARDS: &str = include_str!("../../../templates/cards.css");
 /// Filters the entries of the page as a person types.
 const SCRIPT: &str = include_str!("../../../templates/dossier.js");
 /// Names written out in the head before the rest is counted.
@@ -35,8 +37,9 @@ pub fn head(page: &Page, sections: &[Section]) -> String {
         Paper::A4 => "A4",
         Paper::Letter => "letter",
     };
+    let style = STYLE.replace("{{> cards}}", CARDS);
     out.push_str(&format!(
-        "<style>\n{}@page{{size:{paper}}}\n{STYLE}</style>\n</head>\n<body>\n",
+        "<style>\n{}@page{{size:{paper}}}\n{style}</style>\n</head>\n<body>\n",
         look(page.firm.accent)
     ));
     out.push_str(&format!("<svg class=\"drawings\" aria-hidden=\"true\"><defs>\n{}</defs></svg>\n", drawings()));

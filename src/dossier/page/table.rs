@@ -8,6 +8,10 @@ use crate::record::Verdict;
 use serde::Deserialize;
 use serde::de::value::{Error, StrDeserializer};
 
+/// Columns up to which a table stands on half a screen (the widths below which a table becomes cards are in `dossier.css` and
+/// `page.css`).
+const FEW: usize = 5;
+
 /// A cell: its markup, and whether it stays on one line.
 pub struct Cell {
     markup: String,
@@ -31,7 +35,8 @@ pub struct Table {
 impl Table {
     /// A table with a caption for who cannot see it and the heads of its columns.
     pub fn new(caption: &str, heads: &[&str]) -> Table {
-        let mut out = String::from("<div class=\"table cards to-50\"><table role=\"table\">\n<caption>");
+        let narrow = if heads.len() > FEW { "to-74" } else { "to-50" };
+        let mut out = format!("<div class=\"table cards {narrow}\"><table role=\"table\">\n<caption>");
         words(&mut out, caption);
         out.push_str("</caption>\n<thead role=\"rowgroup\"><tr role=\"row\">");
         for head in heads {
@@ -105,6 +110,11 @@ pub fn short(content: &str) -> Cell {
     Cell { class: "line", ..said(content) }
 }
 
+/// The same for one that on a narrow screen has a line of its own.
+pub fn whole(content: &str) -> Cell {
+    Cell { class: "whole", ..said(content) }
+}
+
 /// A cell with markup.
 pub fn marked_up(markup: String) -> Cell {
     Cell { markup, class: "" }
@@ -142,7 +152,10 @@ pub fn link(path: &str, content: &str, name: Option<&str>) -> String {
         out.push('"');
     }
     out.push('>');
-    words(&mut out, content);
+    match content.contains('/') {
+        true => text(&mut out, content),
+        false => words(&mut out, content),
+    }
     out + "</a>"
 }
 
