@@ -15,6 +15,8 @@ use std::collections::BTreeSet;
 const STYLE: &str = include_str!("../../../templates/dossier.css");
 /// How a table looks that became cards.
 const CARDS: &str = include_str!("../../../templates/cards.css");
+/// What two short values of a card do: they stand side by side.
+const PAIRS: &str = ".cards td:is(.outcome,.whole){grid-column:auto;white-space:normal}";
 /// Filters the entries of the page as a person types.
 const SCRIPT: &str = include_str!("../../../templates/dossier.js");
 /// Names written out in the head before the rest is counted.
@@ -37,7 +39,7 @@ pub fn head(page: &Page, sections: &[Section]) -> String {
         Paper::A4 => "A4",
         Paper::Letter => "letter",
     };
-    let style = STYLE.replace("{{> cards}}", CARDS);
+    let style = STYLE.replace("{{> cards}}", CARDS).replace("{{> pairs}}", PAIRS);
     out.push_str(&format!(
         "<style>\n{}@page{{size:{paper}}}\n{style}</style>\n</head>\n<body>\n",
         look(page.firm.accent)
@@ -179,7 +181,7 @@ fn write_facts(out: &mut String, page: &Page) {
         ("loops", few(tags)),
         ("period", period(page)),
         ("documents", counts.join(" · ")),
-        ("register", page.say("register-hash", &[("entry", &head.entry.to_string()), ("hash", &head.hash)])),
+        ("register", page.say("line-number", &[("entry", &head.entry.to_string())])),
     ];
     if let Some(last) = told.last() {
         facts.push(("last-issued", page.print.moment(&last.opened.issued)));
@@ -190,6 +192,9 @@ fn write_facts(out: &mut String, page: &Page) {
         out.push_str("<div>");
         element(out, "dt", page.label(key));
         element(out, "dd", &value);
+        if key == "register" {
+            out.push_str(&format!("<dd class=\"hash\">SHA-256 {}</dd>", head.hash));
+        }
         out.push_str("</div>\n");
     }
     out.push_str("</dl>\n");

@@ -121,7 +121,10 @@ pub fn limits(page: &Page) -> Section {
             true => page.print.label("limits-built-in"),
             false => limits_name(page, &limits.name, limits.revision.as_deref()),
         };
-        let mut markup = file.map_or(String::new(), |file| link(file, page.label("limits-file"), Some(file)));
+        let mut markup = file.map_or(String::new(), |file| {
+            let label = page.label("limits-file");
+            link(file, label, Some(&format!("{label} {file}")))
+        });
         if !limits.built_in && !names.insert((&limits.name, &limits.revision)) {
             markup.push_str(" <strong>");
             words(&mut markup, page.label("limits-differ"));
