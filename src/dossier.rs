@@ -21,7 +21,7 @@ mod told;
 
 use crate::issue::Workers;
 use crate::register::{Selection, Trouble, View};
-use folder::{Folder, holds};
+use folder::{Folder, Whole, holds};
 use gather::Desk;
 use std::collections::BTreeSet;
 use std::io::Error;
@@ -130,11 +130,10 @@ pub fn make(order: &Order) -> Result<Made, Refused> {
     let folder = Folder::beside(order.out).map_err(access)?;
     let wanted = plan.numbers.values().cloned().collect();
     let void = lines::extract(order.view, &wanted, &folder)?;
-    let gathered = Desk::new(order, &plan, &folder).gather()?;
-    folder.put(history::NAME, history::table(gathered.rows).as_bytes()).map_err(access)?;
+    let mut gathered = Desk::new(order, &plan, &folder).gather()?;
+    folder.put(history::NAME, history::table(std::mem::take(&mut gathered.rows)).as_bytes()).map_err(access)?;
     let index = page::Index { order, plan: &plan, void: &void, told: &gathered.told, faults: &gathered.faults };
-    let without = page::write(&index, &gathered.roster, gathered.firm, &folder).map_err(access)?;
-    let sums = folder.list().map_err(access)?;
+    let without = page::write(&index, &gathered.roster, &gathered.firm, &folder).map_err(access)?;
     let count = |place| gathered.told.iter().filter(|told| told.folder() == Some(place)).count();
     let failed = gathered.told.iter().filter(|told| told.folder() == Some("certificates") && told.failed_as_found());
     let mut made = Made {
@@ -145,9 +144,13 @@ pub fn make(order: &Order) -> Result<Made, Refused> {
         made_again: gathered.made_again,
         was_there: false,
         zip: zip_beside(order.out),
-        sums,
+        sums: String::new(),
     };
-    made.was_there = put_in_place(folder, order.out, &made.zip)?;
+    // Packing needs room of its own for thousands of files.
+    drop(gathered);
+    let whole = folder.whole().map_err(access)?;
+    made.sums = whole.sums.get(folder::SUMS).cloned().unwrap_or_default();
+    made.was_there = put_in_place(whole, order.out, &made.zip)?;
     Ok(made)
 }
 
@@ -159,14 +162,14 @@ fn zip_beside(out: &Path) -> PathBuf {
 }
 
 /// Gives folder and ZIP their names, unless the same stand there. Whether both stood there.
-fn put_in_place(folder: Folder, out: &Path, zip: &Path) -> Result<bool, Refused> {
+fn put_in_place(folder: Whole, out: &Path, zip: &Path) -> Result<bool, Refused> {
     let access = |path: &Path| {
         let path = path.to_owned();
         move |error| Refused::Trouble(Trouble::Access(path, error))
     };
     let packed = pack::packed(&folder, zip).map_err(access(zip))?;
     let [has_folder, has_zip] = [out, zip].map(|path| path.symlink_metadata().is_ok());
-    if has_folder && !(out.is_dir() && holds(out, &folder.sums()).map_err(access(out))?) {
+    if has_folder && !(out.is_dir() && holds(out, &folder.sums).map_err(access(out))?) {
         return Err(Refused::Different(out.to_owned()));
     }
     if has_zip {

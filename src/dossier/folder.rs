@@ -60,30 +60,27 @@ impl Folder {
         Ok(Growing { folder: self, name: name.to_owned(), file, hash: Sha256::new() })
     }
 
+    /// How many files there are so far.
+    pub fn count(&self) -> usize {
+        self.sums.lock().unwrap_or_else(PoisonError::into_inner).len()
+    }
+
     /// The files so far.
     pub fn sums(&self) -> Sums {
         self.sums.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
-    /// Writes the list of all files with their hashes, as `sha256sum` reads it. Gives its own hash.
+    /// Writes the list of all files with their hashes, as `sha256sum` reads it: the folder is whole.
     ///
     /// # Errors
     /// Those of the file system.
-    pub fn list(&self) -> Result<String, Error> {
-        let lines: String = self.sums().iter().map(|(name, hash)| format!("{hash}  {name}\n")).collect();
-        self.put(SUMS, lines.as_bytes())?;
-        Ok(hash_of(lines.as_bytes()))
-    }
-
-    /// Gives the folder its name. Nothing may stand there.
-    ///
-    /// # Errors
-    /// Those of the file system.
-    pub fn name(self, out: &Path) -> Result<(), Error> {
-        std::fs::rename(self.folder.path(), out)?;
-        // Nothing is left under the temporary name.
-        let _ = self.folder.keep();
-        Ok(())
+    pub fn whole(self) -> Result<Whole, Error> {
+        let mut list = self.grow(SUMS)?;
+        for (name, hash) in self.sums.lock().unwrap_or_else(PoisonError::into_inner).iter() {
+            list.add(format!("{hash}  {name}\n").as_bytes())?;
+        }
+        list.end()?;
+        Ok(Whole { folder: self.folder, sums: self.sums.into_inner().unwrap_or_else(PoisonError::into_inner) })
     }
 
     fn place(&self, name: &str) -> Result<PathBuf, Error> {
@@ -96,6 +93,32 @@ impl Folder {
 
     fn enter(&self, name: &str, hash: String) {
         self.sums.lock().unwrap_or_else(PoisonError::into_inner).insert(name.to_owned(), hash);
+    }
+}
+
+/// A folder that is whole, still under its temporary name.
+#[derive(Debug)]
+pub struct Whole {
+    folder: TempDir,
+    /// Every file, the list of the others among them.
+    pub sums: Sums,
+}
+
+impl Whole {
+    /// Where it lies now.
+    pub fn path(&self) -> &Path {
+        self.folder.path()
+    }
+
+    /// Gives the folder its name. Nothing may stand there.
+    ///
+    /// # Errors
+    /// Those of the file system.
+    pub fn name(self, out: &Path) -> Result<(), Error> {
+        std::fs::rename(self.folder.path(), out)?;
+        // Nothing is left under the temporary name.
+        let _ = self.folder.keep();
+        Ok(())
     }
 }
 
@@ -209,10 +232,10 @@ mod tests {
         grown.add(b"a").unwrap();
         grown.add(b"bc").unwrap();
         grown.end().unwrap();
-        folder.list().unwrap();
-        let sums = folder.sums();
+        let whole = folder.whole().unwrap();
+        let sums = whole.sums.clone();
         assert_eq!(sums["a/b.txt"], sums["c.txt"]);
-        folder.name(&out).unwrap();
+        whole.name(&out).unwrap();
         assert!(holds(&out, &sums).unwrap());
         std::fs::write(out.join("more"), "").unwrap();
         assert!(!holds(&out, &sums).unwrap(), "one too many");

@@ -125,7 +125,10 @@ impl<'d> Desk<'d> {
         record.warned = record.warns();
         record.shorten();
         let sources = std::mem::take(&mut opened.sources);
-        (opened.wording, opened.history) = (opened.wording.into_iter().take(1).collect(), None);
+        opened.wording.truncate(1);
+        for text in [&mut opened.source_key, &mut opened.record, &mut opened.program] {
+            *text = String::new();
+        }
         let told = Told { opened, status, files, record, awaited: Vec::new(), limits_file: None };
         Ok(One { told, row, faults, made_again, signed, sources })
     }

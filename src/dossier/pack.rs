@@ -3,7 +3,7 @@
 //! Comes in: a folder that is whole. Goes out: a file beside it, the same bytes for the same files: in the order of their
 //! names, without times and owners.
 
-use super::folder::{Folder, above, for_everybody};
+use super::folder::{Whole, above, for_everybody};
 use std::fs::File;
 use std::io::{BufWriter, Error, Write};
 use std::path::Path;
@@ -21,10 +21,10 @@ const DENSE: [&str; 3] = [".pdf", ".png", ".ttf"];
 ///
 /// # Errors
 /// Those of the file system.
-pub fn packed(folder: &Folder, zip: &Path) -> Result<NamedTempFile, Error> {
+pub fn packed(folder: &Whole, zip: &Path) -> Result<NamedTempFile, Error> {
     let file = for_everybody(tempfile::Builder::new().prefix(".halfcell-"), 0o666).tempfile_in(above(zip))?;
     let mut packer = ZipWriter::new(BufWriter::with_capacity(256 * 1024, file.as_file()));
-    for name in folder.sums().keys() {
+    for name in folder.sums.keys() {
         let method = match DENSE.iter().any(|ending| name.to_lowercase().ends_with(ending)) {
             true => CompressionMethod::Stored,
             false => CompressionMethod::Deflated,

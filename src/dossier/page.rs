@@ -60,10 +60,10 @@ struct Section {
 pub fn write(
     index: &Index,
     rosters: &BTreeMap<String, Vec<RosterLoop>>,
-    firm: Firm,
+    firm: &Firm,
     folder: &Folder,
 ) -> Result<usize, Error> {
-    let page = Page::new(index, &firm);
+    let page = Page::new(index, firm);
     let without = loops::without(&page, rosters);
     let count = without.count;
     let sections = [
@@ -81,8 +81,10 @@ pub fn write(
     ];
     let mut file = folder.grow("index.html")?;
     file.add(head::head(&page, &sections).as_bytes())?;
-    for section in &sections {
-        file.add(section.written().as_bytes())?;
+    for section in sections {
+        file.add(section.begin().as_bytes())?;
+        file.add(section.markup.as_bytes())?;
+        file.add(b"</section>\n")?;
     }
     file.add(head::foot(&page).as_bytes())?;
     file.end()?;
@@ -144,11 +146,11 @@ impl<'i> Page<'i> {
 }
 
 impl Section {
-    fn written(&self) -> String {
+    fn begin(&self) -> String {
         let mut out = format!("<section id=\"{}\">\n<h2>", self.anchor);
         words(&mut out, &self.title);
         out.push_str("</h2>\n");
-        out + &self.markup + "</section>\n"
+        out
     }
 }
 

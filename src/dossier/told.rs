@@ -193,6 +193,11 @@ impl RecordTold {
         self.criteria.retain(|criterion| criterion.outcome >= OutcomeWord::ConditionalFail);
         self.deviations.retain(|deviation| EXPIRED.contains(&deviation.code.as_str()));
         self.visit.signatures.retain(|signature| signature.signed.is_none());
+        self.certificate =
+            CertificateFacts { before: std::mem::take(&mut self.certificate.before), ..Default::default() };
+        self.criteria.shrink_to_fit();
+        self.deviations.shrink_to_fit();
+        self.visit.signatures.shrink_to_fit();
     }
 
     /// Whether a criterion as found, as left, warned.

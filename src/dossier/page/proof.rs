@@ -54,8 +54,7 @@ pub fn proof(page: &Page) -> Section {
 
 /// Every file with its hash.
 pub fn files(page: &Page, folder: &Folder) -> Section {
-    let sums = folder.sums();
-    let count = sums.len();
+    let count = folder.count();
     let mut markup = String::from("<p>");
     words(&mut markup, page.label("files-listed"));
     markup.push(' ');
@@ -63,7 +62,7 @@ pub fn files(page: &Page, folder: &Folder) -> Section {
     markup.push_str("</p>\n");
     if count <= LISTED {
         let mut table = Table::new(page.label("files"), &[page.label("file"), page.label("sha256")]);
-        for (name, hash) in &sums {
+        for (name, hash) in &folder.sums() {
             table.row(&[marked_up(link(name, name, None)), short(hash).hash()]);
         }
         markup.push_str(&table.end());
