@@ -5,6 +5,7 @@
 
 mod arguments;
 mod check;
+mod dossier;
 mod due;
 mod earlier;
 mod fates;
@@ -52,6 +53,7 @@ pub fn run() -> ExitCode {
         Command::Due(order) => due::run(&order),
         Command::Rejudge(order) => rejudge::run(&order),
         Command::Verify(order) => verify::run(&order),
+        Command::Dossier(order) => dossier::run(&order),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "halfcell", &mut script);

@@ -20,6 +20,7 @@ pub use attached::{HISTORY, attach};
 pub use certificate::{certificate, is_draft};
 pub use course::{DrawnFrom, course};
 pub use print::words;
+pub(crate) use print::{Print, verdict_mark};
 pub use summary::summary;
 
 use crate::firm::{AddedFont, Logo, Paper};

@@ -29,7 +29,7 @@ pub use follow::{Follow, Kind, Replaced};
 pub use names::{number, stem};
 pub use ready::{Ready, ready};
 pub use rejudge::{Governing, ProgramDifference, Rejudged, Rejudging, Row, rejudge};
-pub use restore::{MadeFrom, Remade};
+pub use restore::{MadeFrom, Remade, made_again};
 pub use sources::{Prints, source_key};
 pub use workers::Workers;
 pub use write::{Refused, write};

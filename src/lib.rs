@@ -55,6 +55,7 @@ pub mod register;
 
 pub mod issue;
 
+pub mod dossier;
 pub mod past;
 pub mod verify;
 

@@ -28,6 +28,8 @@ struct Catalogues {
     deviations: &'static str,
     /// How dates and lists are written.
     forms: &'static str,
+    /// Words of the dossier, keys without the leading `dossier`. No document is made from them.
+    dossier: &'static str,
 }
 
 /// Every language, in the order of [`crate::client::LANGUAGES`].
@@ -38,6 +40,7 @@ const CATALOGUES: [Catalogues; 4] = [
         findings: include_str!("../templates/wording/findings-en.yaml"),
         deviations: include_str!("../templates/wording/deviations-en.yaml"),
         forms: include_str!("../templates/wording/forms-en.yaml"),
+        dossier: include_str!("../templates/wording/dossier-en.yaml"),
     },
     Catalogues {
         tag: "de",
@@ -45,6 +48,7 @@ const CATALOGUES: [Catalogues; 4] = [
         findings: include_str!("../templates/wording/findings-de.yaml"),
         deviations: include_str!("../templates/wording/deviations-de.yaml"),
         forms: include_str!("../templates/wording/forms-de.yaml"),
+        dossier: include_str!("../templates/wording/dossier-de.yaml"),
     },
     Catalogues {
         tag: "fr",
@@ -52,6 +56,7 @@ const CATALOGUES: [Catalogues; 4] = [
         findings: include_str!("../templates/wording/findings-fr.yaml"),
         deviations: include_str!("../templates/wording/deviations-fr.yaml"),
         forms: include_str!("../templates/wording/forms-fr.yaml"),
+        dossier: include_str!("../templates/wording/dossier-fr.yaml"),
     },
     Catalogues {
         tag: "es",
@@ -59,6 +64,7 @@ const CATALOGUES: [Catalogues; 4] = [
         findings: include_str!("../templates/wording/findings-es.yaml"),
         deviations: include_str!("../templates/wording/deviations-es.yaml"),
         forms: include_str!("../templates/wording/forms-es.yaml"),
+        dossier: include_str!("../templates/wording/dossier-es.yaml"),
     },
 ];
 
@@ -66,7 +72,13 @@ impl Catalogues {
     /// Every text by its key, with the leading `finding` or `deviation`.
     fn texts(&self) -> Result<BTreeMap<String, String>, String> {
         let mut all = BTreeMap::new();
-        let parts = [("", self.words), ("finding ", self.findings), ("deviation ", self.deviations), ("", self.forms)];
+        let parts = [
+            ("", self.words),
+            ("finding ", self.findings),
+            ("deviation ", self.deviations),
+            ("", self.forms),
+            ("dossier ", self.dossier),
+        ];
         for (kind, part) in parts {
             let texts: BTreeMap<String, String> = serde_yaml::from_str(part).map_err(|error| error.to_string())?;
             all.extend(texts.into_iter().map(|(key, text)| (format!("{kind}{key}"), text)));

@@ -32,6 +32,8 @@ pub enum Command {
     Rejudge(super::rejudge::Rejudge),
     /// Tell whether documents and their register stand: unchanged, complete, in force
     Verify(super::verify::Verify),
+    /// Put together everything an auditor asks for, in one folder and one ZIP
+    Dossier(super::dossier::Dossier),
     /// Print a completion script for a shell
     Completions {
         /// The shell

@@ -11,7 +11,7 @@ use crate::wording::{When, Wording};
 
 /// Wording and decimal sign of one document.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Print {
+pub(crate) struct Print {
     pub words: &'static Wording,
     pub sign: DecimalSign,
 }
@@ -331,7 +331,7 @@ pub(super) fn outcome_mark(outcome: OutcomeWord) -> (Mark, &'static str) {
 }
 
 /// Mark and key of the word for a verdict.
-pub(super) fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
+pub(crate) fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
     match verdict {
         None => (Mark::NotJudged, "outcome-not-judged"),
         Some(Verdict::Pass) => (Mark::Pass, "outcome-pass"),

@@ -1,9 +1,10 @@
 //! A document made again from what the archive keeps: of a run that broke off, or where its files are missing.
 
-use super::Numbered;
+use super::{Numbered, Sheet, sheet};
 use crate::document::Document;
 use crate::firm::Firm;
 use crate::paint::Paintable;
+use crate::paint::pdf::Press;
 use crate::problem::Severity;
 use crate::record::{CertificateFacts, Point};
 use crate::register::{Archive, Opened, SourceEntry};
@@ -109,6 +110,22 @@ pub(super) fn restored(
     }
     let document = remade.document(Some(hash)).ok_or("its visit has no such document")?;
     Ok(Paintable::new(document))
+}
+
+/// A document of the register, painted again from the archive. Whether the bytes are those that were registered, the caller
+/// sees.
+///
+/// # Errors
+/// Why it cannot be made, in words.
+pub fn made_again(
+    opened: &Opened,
+    hash: &str,
+    archive: &Archive,
+    shelf: &Arc<Shelf>,
+    press: &Press,
+) -> Result<Sheet, String> {
+    let document = restored(opened, hash, archive, shelf)?;
+    Ok(sheet(&document, opened.file.clone(), press))
 }
 
 /// Name and version of this program.

@@ -8,7 +8,7 @@
 mod blocks;
 mod data;
 mod figure;
-mod markup;
+pub(crate) mod markup;
 mod palette;
 mod running;
 mod table;
@@ -17,6 +17,7 @@ use super::texts::Paintable;
 use crate::document::{Document, Part};
 use crate::firm::{Logo, LogoKind, Paper};
 use base64::{Engine, engine::general_purpose::STANDARD};
+pub(crate) use figure::write_mark;
 use handlebars::Handlebars;
 use markup::Markup;
 use serde::Serialize;
@@ -51,6 +52,18 @@ pub fn paint(paintable: &Paintable) -> String {
     TEMPLATES
         .render(PAGE, &Page::new(paintable.document()))
         .expect("the template names only fields of `Page`, as every test that paints shows")
+}
+
+/// The look of a page in a firm's colours: the inks, then the style sheet. For pages that are no document.
+pub(crate) fn look(accent: [u8; 3]) -> String {
+    let style =
+        TEMPLATES.render("style", &()).expect("the style sheet names no field, as every test that paints shows");
+    palette::rules(accent).markup + &style
+}
+
+/// The marks, drawn once in a page that uses them by name.
+pub(crate) fn drawings() -> String {
+    figure::shared_drawings().markup
 }
 
 /// What the skeleton needs.
@@ -123,7 +136,7 @@ impl<'d> PagePart<'d> {
 }
 
 /// A logo that travels within the page.
-fn data_uri(logo: &Logo) -> String {
+pub(crate) fn data_uri(logo: &Logo) -> String {
     let kind = match logo.kind {
         LogoKind::Svg => "svg+xml",
         LogoKind::Png => "png",
