@@ -14,12 +14,14 @@ mod archive;
 mod book;
 mod index;
 mod line;
+mod unsettled;
 mod view;
 
 pub use archive::{Archive, put, sweep, sync_folder};
 pub use book::{Book, Fault, Found, Head, Held, Mark, Span, Torn};
 pub use index::{End, Index, Standing};
 pub use line::{Entry, FoundError, Issued, KeyFigures, Line, NextDue, Opened, Signed, SourceEntry, Void, hash_of};
+pub use unsettled::{Settled, Unsettled};
 pub use view::{Selection, Status, View, Viewed};
 
 use std::fs::{File, OpenOptions, TryLockError};
