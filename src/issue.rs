@@ -8,7 +8,10 @@
 //! Reviewed ─ready─▶ Ready ─desk─▶ numbers ▶ composed ▶ archive kept ▶ `opened` lines ▶ painted, written ▶ `issued` lines
 //! ```
 
+mod changes;
+mod content;
 mod desk;
+mod follow;
 mod lines;
 mod names;
 mod ready;
@@ -20,6 +23,7 @@ mod workers;
 mod write;
 
 pub use desk::{Desk, Done, Fate, Hindrance, Outcome};
+pub use follow::{Follow, Kind, Replaced};
 pub use names::{number, stem};
 pub use ready::{Ready, ready};
 pub use sources::{Prints, source_key};
@@ -35,6 +39,7 @@ use crate::quantity::Moment;
 use crate::record::{CertificateFacts, Record};
 use crate::requirements::Reviewed;
 use crate::visit::Visit;
+use serde::Serialize;
 use std::collections::BTreeSet;
 
 /// One document, painted.
@@ -89,6 +94,13 @@ pub fn numbered(reviewed: &Reviewed, visit: &Visit, issued: &Moment) -> Numbered
     Numbered { records, summary }
 }
 
+/// The record of a summary: what it says of itself, and the records of the loops.
+#[derive(Serialize)]
+struct SummaryRecord<'n> {
+    certificate: Option<&'n CertificateFacts>,
+    loops: &'n [Record],
+}
+
 impl Numbered {
     /// What the document at a position says of itself: loops in file order, then the summary.
     fn facts(&mut self, at: usize) -> Option<&mut CertificateFacts> {
@@ -98,11 +110,11 @@ impl Numbered {
         }
     }
 
-    /// The record of the document at a position as JSON: one object, of a summary a list.
+    /// The record of the document at a position as JSON.
     fn data(&self, at: usize) -> String {
         let data = match self.records.get(at) {
             Some(record) => serde_json::to_string(record),
-            None => serde_json::to_string(&self.records),
+            None => serde_json::to_string(&SummaryRecord { certificate: self.summary.as_ref(), loops: &self.records }),
         };
         data.expect("a record has text keys and finite numbers only")
     }

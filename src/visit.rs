@@ -24,7 +24,7 @@ mod zone;
 
 pub use copied::{Copied, from_as_found as copied_from_as_found, from_target as copied_from_target};
 pub use glance::{Glance, glance};
-pub use open::{Given, Opened, has_given_firm, of_given_firm, open, open_kept};
+pub use open::{Given, Opened, given_limits, has_given_firm, is_given_limits, of_given_firm, open, open_kept};
 pub use uses::{Concern, Concerns, readings_of, standards_used};
 
 use crate::client::{Client, Identity, LoopQuantity, Probe, Site};

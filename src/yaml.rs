@@ -15,6 +15,7 @@ mod keys;
 mod levels;
 mod lines;
 mod nearest;
+mod outline;
 mod scan;
 mod second;
 mod shelf;
@@ -23,6 +24,7 @@ mod traps;
 pub use at::{At, Text};
 pub use keys::Keys;
 pub use nearest::{few, nearest};
+pub use outline::Outline;
 pub use shelf::Shelf;
 
 use crate::problem::{Place, Problem};

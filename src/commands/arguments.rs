@@ -92,6 +92,25 @@ pub struct Issue {
     /// Moment of issue, with offset (default: now)
     #[arg(long, value_name = "TIME")]
     pub issued: Option<String>,
+    /// Issue amendments: the visit was corrected, and what was issued of it is replaced
+    #[arg(long, requires_all = ["reason", "by"])]
+    pub amend: bool,
+    /// Why the amendment is made
+    #[arg(long, value_name = "TEXT", requires = "amend", value_parser = said)]
+    pub reason: Option<String>,
+    /// Who asked for the amendment
+    #[arg(long, value_name = "NAME", requires = "amend", value_parser = said)]
+    pub by: Option<String>,
+    /// The document to replace, where the number of the visit or the tag itself was wrong
+    #[arg(long, value_name = "NUMBER", requires = "amend")]
+    pub replaces: Option<String>,
+}
+
+/// A text that says something.
+fn said(text: &str) -> Result<String, String> {
+    let text = text.trim();
+    let is_line = !text.is_empty() && !text.chars().any(char::is_control);
+    is_line.then(|| text.to_owned()).ok_or_else(|| "a line of text is needed".to_owned())
 }
 
 /// What is printed.

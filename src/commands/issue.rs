@@ -4,7 +4,7 @@ use super::arguments::{Format, Issue};
 use super::check::{counted, exit_code, json, tell_lost, tell_problems};
 use super::earlier::Earlier;
 use super::{MISUSE, REFUSED, files, print, tell};
-use crate::issue::{Desk, Done, Fate, Hindrance, Outcome, Prints, Ready, Workers, ready};
+use crate::issue::{Desk, Done, Fate, Follow, Hindrance, Kind, Outcome, Prints, Ready, Replaced, Workers, ready};
 use crate::paint::pdf::Press;
 use crate::problem::{Place, Problem, Severity};
 use crate::quantity::Moment;
@@ -50,6 +50,7 @@ pub fn run(order: &Issue) -> u8 {
             return MISUSE;
         }
     };
+    let follow = follow(order);
     let (visits, lost) = files::visits(&order.common.paths);
     let (press, prints) = (Press::new(), Prints::default());
     let workers = Workers::new(order.common.jobs.map_or(0, usize::from));
@@ -64,7 +65,7 @@ pub fn run(order: &Issue) -> u8 {
     let mut stopped = begin(order, &mut desk, is_alone, &mut tally).err();
     if stopped.is_none() {
         let earlier = Earlier::among(&visits, &given);
-        let check = |file: &Path, weighed: Weighed| checked(&earlier, file, weighed, &issued, prints);
+        let check = |file: &Path, weighed: Weighed| checked(&earlier, file, weighed, &issued, prints, follow.as_ref());
         let done = |chunk: Vec<(&Path, Checked)>| match chunk_done(order, &mut desk, chunk, &mut tally) {
             Ok(flow) => flow,
             Err(trouble) => {
@@ -83,6 +84,17 @@ pub fn run(order: &Issue) -> u8 {
         Some(trouble) => tell_trouble(&trouble).max(code),
         None => code,
     }
+}
+
+/// What an amendment says of itself.
+fn follow(order: &Issue) -> Option<Follow> {
+    let (Some(reason), Some(by)) = (&order.reason, &order.by) else { return None };
+    let replaces = match &order.replaces {
+        Some(number) => Replaced::Number(number.clone()),
+        None => Replaced::ByPattern,
+    };
+    let (reason, by) = (reason.clone(), by.clone());
+    order.amend.then_some(Follow { kind: Kind::Amendment, reason, by, authorised: None, replaces })
 }
 
 /// The clock, to the second: read here and nowhere else.
@@ -118,9 +130,16 @@ fn begin(order: &Issue, desk: &mut Desk<'_>, is_alone: bool, tally: &mut Tally) 
 }
 
 /// Everything about one visit that needs no register.
-fn checked(earlier: &Earlier<'_>, file: &Path, weighed: Weighed, issued: &Moment, prints: &Prints) -> Checked {
+fn checked(
+    earlier: &Earlier<'_>,
+    file: &Path,
+    weighed: Weighed,
+    issued: &Moment,
+    prints: &Prints,
+    follow: Option<&Follow>,
+) -> Checked {
     let (reviewed, points) = earlier.reviewed(file, weighed);
-    ready(reviewed, &points, issued, prints)
+    ready(reviewed, &points, issued, prints, follow.cloned())
 }
 
 /// Issues a chunk and tells what became of it, in file order.

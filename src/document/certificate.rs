@@ -16,7 +16,9 @@ mod verdicts;
 use super::print::{Print, end_leads, plain};
 use super::{Block, Brand, Column, Document, Paragraph, Part, Running, SignatureBlock};
 use crate::firm::{Firm, Role};
-use crate::record::{Quantity, Record, SignatureFacts, VisitFacts};
+use crate::problem::Place;
+use crate::quantity::Moment;
+use crate::record::{CertificateFacts, Quantity, Record, SignatureFacts, VisitFacts};
 
 /// What the sections of a certificate are composed from.
 #[derive(Debug, Clone, Copy)]
@@ -134,11 +136,11 @@ pub(super) fn brand(print: &Print, firm: &Firm) -> Brand {
 }
 
 /// Why the document is not (yet) one: no number, or signatures awaited.
-pub(super) fn draft(print: &Print, firm: &Firm, visit: &VisitFacts, numbered: bool) -> Option<String> {
-    if !numbered {
+pub(super) fn draft(print: &Print, firm: &Firm, visit: &VisitFacts, certificate: &CertificateFacts) -> Option<String> {
+    if certificate.number.is_none() {
         return Some(print.label("draft-preview"));
     }
-    let awaited = awaited(firm, visit);
+    let awaited = awaited(firm, visit, certificate);
     let awaited: Vec<String> = awaited.into_iter().map(|role| print.word("role", role)).collect();
     match awaited.is_empty() {
         true => None,
@@ -146,16 +148,42 @@ pub(super) fn draft(print: &Print, firm: &Firm, visit: &VisitFacts, numbered: bo
     }
 }
 
-/// Whether signatures that the firm requires are awaited: documents of this visit are drafts.
-pub fn is_draft(firm: &Firm, visit: &VisitFacts) -> bool {
-    !awaited(firm, visit).is_empty()
+/// Whether signatures that the firm requires are awaited: the document of this visit is a draft.
+///
+/// The signatures of the visit say nothing of a re-evaluation but who did the work: it stands when it was authorised itself
+/// ([`CertificateFacts::authorised`]), or the firm requires no such signature.
+pub fn is_draft(firm: &Firm, visit: &VisitFacts, certificate: &CertificateFacts) -> bool {
+    !awaited(firm, visit, certificate).is_empty()
 }
 
 /// Roles that the firm requires and nobody signed.
-fn awaited(firm: &Firm, visit: &VisitFacts) -> Vec<&'static str> {
-    let signed = |role: &str| visit.signatures.iter().any(|signature| signature.role == role);
-    let required = firm.signatures.iter().map(|role| role_word(*role));
-    required.filter(|role| !signed(role)).collect()
+fn awaited(firm: &Firm, visit: &VisitFacts, certificate: &CertificateFacts) -> Vec<&'static str> {
+    let signed = |role: Role| match (is_re_evaluation(certificate), role) {
+        (true, Role::Authorised) => certificate.authorised.is_some(),
+        // Who reviewed or received what was issued first did not see the re-evaluation, and need not see it again.
+        (true, Role::Reviewed | Role::Received) => true,
+        (false, Role::Authorised) => visit.signatures.iter().any(|it| authorises(it, certificate)),
+        (_, Role::Performed) | (false, Role::Reviewed | Role::Received) => {
+            visit.signatures.iter().any(|it| it.role == role_word(role))
+        }
+    };
+    firm.signatures.iter().filter(|role| !signed(**role)).map(|role| role_word(*role)).collect()
+}
+
+/// Whether a signature authorises this document: one given before the document that it replaces was issued authorised that one.
+fn authorises(signature: &SignatureFacts, certificate: &CertificateFacts) -> bool {
+    let moment = |text: &Option<String>| Some(Moment::parse(text.as_ref()?, &Place::default()).ok()?.instant);
+    let is_role = signature.role == role_word(Role::Authorised);
+    is_role
+        && match moment(&certificate.replaces_issued) {
+            None => true,
+            Some(issued) => moment(&signature.signed).is_some_and(|signed| signed > issued),
+        }
+}
+
+/// Whether the measurements of a visit were judged anew, by other limits.
+fn is_re_evaluation(certificate: &CertificateFacts) -> bool {
+    certificate.kind == "re-evaluation"
 }
 
 fn role_word(role: Role) -> &'static str {
@@ -169,30 +197,45 @@ fn role_word(role: Role) -> &'static str {
 
 /// Signatures given, then empty lines for those awaited; an empty line for the client where there is room.
 ///
+/// Of a re-evaluation: who did the work, and who authorised it.
+///
 /// Where several came and `by` names who worked on this loop, the others' «performed» stands on the documents of their loops.
-pub(super) fn signatures(print: &Print, firm: &Firm, visit: &VisitFacts, by: Option<&str>) -> Vec<SignatureBlock> {
+pub(super) fn signatures(
+    print: &Print,
+    firm: &Firm,
+    visit: &VisitFacts,
+    certificate: &CertificateFacts,
+    by: Option<&str>,
+) -> Vec<SignatureBlock> {
+    let re_evaluated = is_re_evaluation(certificate);
     let performed = |signature: &&SignatureFacts| signature.role == "performed";
     let signed_by = by.filter(|by| visit.signatures.iter().filter(performed).any(|signature| signature.name == *by));
     let of_loop =
         |signature: &&SignatureFacts| !performed(signature) || signed_by.is_none_or(|by| signature.name == by);
-    let given = visit.signatures.iter().filter(of_loop).map(|signature| {
-        let role = print.word("role", &signature.role);
-        SignatureBlock {
-            name: Some(signature.name.clone()),
-            meaning: match &signature.signed {
-                Some(signed) => format!("{role} · {}", print.moment(signed)),
-                None => format!("{role} · {}", print.label("no-time")),
-            },
-        }
+    let given = visit.signatures.iter().filter(of_loop);
+    let given = given.filter(|signature| !re_evaluated || performed(signature)).map(|signature| {
+        let role = match re_evaluated {
+            true => print.label("role-performed-work"),
+            false => print.word("role", &signature.role),
+        };
+        signed(print, &signature.name, &role, signature.signed.as_deref())
     });
     let mut blocks: Vec<SignatureBlock> = given.collect();
-    let mut empty = awaited(firm, visit);
+    let authorised = certificate.authorised.iter().filter(|_| re_evaluated);
+    blocks.extend(authorised.map(|it| signed(print, &it.name, &print.word("role", "authorised"), Some(&it.signed))));
+    let mut empty = awaited(firm, visit, certificate);
     let received = visit.signatures.iter().any(|signature| signature.role == "received");
-    if !received && !empty.contains(&"received") {
+    if !re_evaluated && !received && !empty.contains(&"received") {
         empty.push("received");
     }
     blocks.extend(empty.into_iter().map(|role| SignatureBlock { name: None, meaning: print.word("role", role) }));
     blocks
+}
+
+/// A signature with its meaning and moment.
+fn signed(print: &Print, name: &str, role: &str, signed: Option<&str>) -> SignatureBlock {
+    let moment = signed.map_or_else(|| print.label("no-time"), |signed| print.moment(signed));
+    SignatureBlock { name: Some(name.to_owned()), meaning: format!("{role} · {moment}") }
 }
 
 fn running(sheet: &Sheet) -> Running {
@@ -212,7 +255,7 @@ fn running(sheet: &Sheet) -> Running {
             None => print.label("not-issued"),
         },
         page: sheet.label("page-of"),
-        draft: draft(print, sheet.firm, &record.visit, record.certificate.number.is_some()),
+        draft: draft(print, sheet.firm, &record.visit, &record.certificate),
         footer_left,
         footer_right: vec![footer_right.join(" · ")],
     }
@@ -257,7 +300,8 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     blocks.extend(criteria);
     blocks.extend(assessment::in_short(sheet));
     let record = sheet.record;
-    let signatures = signatures(&sheet.print, sheet.firm, &record.visit, record.measuring_loop.by.as_deref());
+    let signatures =
+        signatures(&sheet.print, sheet.firm, &record.visit, &record.certificate, record.measuring_loop.by.as_deref());
     blocks.push(Block::Signatures(signatures));
     Part { name: sheet.label("part-reader"), blocks }
 }

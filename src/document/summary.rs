@@ -16,7 +16,6 @@ pub fn summary(records: &[Record], firm: &Firm, own: &CertificateFacts) -> Optio
     let visit = &first.visit;
     let number = own.number.as_ref().unwrap_or(&visit.number);
     let issued = own.issued.as_deref();
-    let numbered = records.iter().all(|record| record.certificate.number.is_some());
     let mut blocks = vec![facts(&print, first)];
     blocks.extend([
         Block::Heading(print.label("summary-loops")),
@@ -24,7 +23,7 @@ pub fn summary(records: &[Record], firm: &Firm, own: &CertificateFacts) -> Optio
         Block::Heading(print.label("summary-counts")),
         Block::Paragraph(plain(counts(&print, records))),
         Block::Paragraph(plain(print.label("summary-concerns"))),
-        Block::Signatures(signatures(&print, firm, visit, None)),
+        Block::Signatures(signatures(&print, firm, visit, own, None)),
     ]);
     let end = print.say("end-mark-summary", &[("number", number)]);
     blocks.push(end_mark(&print, end, own));
@@ -43,7 +42,7 @@ pub fn summary(records: &[Record], firm: &Firm, own: &CertificateFacts) -> Optio
                 None => print.label("not-issued"),
             },
             page: print.label("page-of"),
-            draft: draft(&print, firm, visit, numbered),
+            draft: draft(&print, firm, visit, own),
             footer_left: footer.collect(),
             footer_right: vec![registered(&print, own)],
         },

@@ -95,18 +95,23 @@ pub struct Outcome {
 pub(super) struct Ticket {
     pub(super) number: String,
     pub(super) stem: String,
-    /// Moment of issue as printed.
-    pub(super) issued: String,
-    way: Way,
+    pub(super) key: String,
+    /// Number that a draft gets when it stands.
+    pub(super) stands_as: Option<String>,
+    /// What the document says of itself.
+    pub(super) facts: CertificateFacts,
+    pub(super) way: Way,
 }
 
 /// What a document needs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Way {
+pub(super) enum Way {
     /// It is opened now.
     New,
     /// The register knows it.
     Known,
+    /// The register knows it, and nobody asked for it: others name it.
+    Aside,
     /// Another file of this batch holds the same visit and opens it.
     Copy,
 }
@@ -124,12 +129,35 @@ pub(super) struct Plan {
 
 /// Numbers and source keys that this batch is about to use.
 #[derive(Debug, Default)]
-struct Claims {
-    numbers: BTreeMap<String, String>,
+pub(super) struct Claims {
+    pub(super) numbers: BTreeMap<String, String>,
     keys: BTreeMap<String, Ticket>,
+    /// Documents that are about to be replaced.
+    pub(super) replaced: BTreeSet<String>,
 }
 
 impl Ticket {
+    /// Of a document that the register knows.
+    pub(super) fn known(opened: Opened, way: Way) -> Ticket {
+        let facts = CertificateFacts {
+            number: Some(opened.number.clone()),
+            kind: opened.kind,
+            issued: Some(opened.issued),
+            replaces: opened.predecessor,
+            original: opened.original,
+            reason: opened.reason,
+            requested_by: opened.requested_by,
+            ..CertificateFacts::default()
+        };
+        let Opened { number, file: stem, source_key: key, .. } = opened;
+        Ticket { number, stem, key, stands_as: None, facts, way }
+    }
+
+    /// The document that it replaces as soon as it is issued; a draft replaces none.
+    pub(super) fn replaced(&self) -> Option<&str> {
+        self.facts.replaces.as_deref().filter(|_| self.stands_as.is_none())
+    }
+
     fn done(&self, fate: Fate) -> Done {
         Done { number: self.number.clone(), stem: self.stem.clone(), fate }
     }
@@ -226,47 +254,102 @@ impl Desk<'_> {
         claims: &mut Claims,
     ) -> Result<Result<Vec<Ticket>, Vec<Problem>>, Trouble> {
         let (mut tickets, mut problems) = (Vec::new(), Vec::new());
-        for wanted in &ready.wanted {
-            let index = self.register.index();
-            if let Some(standing) = index.number_of(&wanted.key).and_then(|number| index.standing(number)) {
-                let (opened, _) = self.register.opened(standing)?;
-                if let Some(Entry::Void(void)) = self.register.end(standing)? {
-                    problems.push(refusals::void(ready, &void.number, &void.reason));
-                }
-                let Opened { number, file: stem, issued, .. } = opened;
-                tickets.push(Ticket { number, stem, issued, way: Way::Known });
-                continue;
-            }
-            if let Some(copy) = claims.keys.get(&wanted.key) {
-                tickets.push(Ticket { way: Way::Copy, ..copy.clone() });
-                continue;
-            }
-            let number = match ready.is_draft {
-                true => self.number_of_draft(&wanted.number, claims),
-                false => wanted.number.clone(),
+        for at in 0..ready.wanted.len() {
+            let ticket = match &ready.follow {
+                Some(follow) => self.following(ready, at, follow, claims)?,
+                None => self.ticket(ready, at, claims)?,
             };
-            problems.extend(self.hindering(ready, &number, claims)?);
-            tickets.push(Ticket { number, stem: String::new(), issued: ready.issued.clone(), way: Way::New });
+            match ticket {
+                Ok(ticket) => tickets.push(ticket),
+                Err(problem) => problems.push(problem),
+            }
+        }
+        let mut replaced = claims.replaced.clone();
+        let new = tickets.iter().filter(|ticket| ticket.way == Way::New).filter_map(Ticket::replaced);
+        let twice = new.filter(|number| !replaced.insert((*number).to_owned()));
+        problems.extend(twice.map(|number| refusals::replaced_twice(ready, number)));
+        if problems.is_empty() && ready.follow.is_some() {
+            problems.extend(refusals::unchanged(ready, &tickets));
         }
         if !problems.is_empty() {
             return Ok(Err(problems));
         }
         let stems = names::stems(tickets.iter().map(|ticket| ticket.number.as_str()));
-        for ((ticket, stem), wanted) in tickets.iter_mut().zip(stems).zip(&ready.wanted) {
+        for (ticket, stem) in tickets.iter_mut().zip(stems) {
             if ticket.way == Way::New {
                 ticket.stem = stem;
                 claims.numbers.insert(ticket.number.clone(), file.to_owned());
-                claims.keys.insert(wanted.key.clone(), ticket.clone());
+                claims.keys.insert(ticket.key.clone(), ticket.clone());
+                claims.replaced.extend(ticket.replaced().map(str::to_owned));
             }
         }
         Ok(Ok(tickets))
     }
 
+    /// The number of an original.
+    fn ticket(&self, ready: &Ready, at: usize, claims: &Claims) -> Result<Result<Ticket, Problem>, Trouble> {
+        let wanted = &ready.wanted[at];
+        if let Some(known) = self.of_key(ready, &wanted.key, claims)? {
+            return Ok(known);
+        }
+        if self.register.index().standing(&wanted.number).is_some()
+            && let Some(known) = self.says_the_same(ready, at)?
+        {
+            return Ok(Ok(known));
+        }
+        // Also of a draft: it could never stand.
+        if let Some(problem) = self.hindering(ready, &wanted.number, claims)? {
+            return Ok(Err(problem));
+        }
+        let stands_as = ready.is_draft(&ready.facts).then(|| wanted.number.clone());
+        let number = match stands_as {
+            Some(_) => self.number_of_draft(&wanted.number, claims),
+            None => wanted.number.clone(),
+        };
+        Ok(Ok(self.new_ticket(ready, number, wanted.key.clone(), stands_as, ready.facts.clone())))
+    }
+
+    /// A document that is opened now.
+    pub(super) fn new_ticket(
+        &self,
+        ready: &Ready,
+        number: String,
+        key: String,
+        stands_as: Option<String>,
+        facts: CertificateFacts,
+    ) -> Ticket {
+        let facts = CertificateFacts { number: Some(number.clone()), issued: Some(ready.issued.clone()), ..facts };
+        Ticket { number, stem: String::new(), key, stands_as, facts, way: Way::New }
+    }
+
+    /// The document with a source key: in the register, or opened by another file of this batch.
+    pub(super) fn of_key(
+        &self,
+        ready: &Ready,
+        key: &str,
+        claims: &Claims,
+    ) -> Result<Option<Result<Ticket, Problem>>, Trouble> {
+        let index = self.register.index();
+        let Some(standing) = index.number_of(key).and_then(|number| index.standing(number)) else {
+            return Ok(claims.keys.get(key).map(|copy| Ok(Ticket { way: Way::Copy, ..copy.clone() })));
+        };
+        if let Some(Entry::Void(void)) = self.register.end(standing)? {
+            return Ok(Some(Err(refusals::void(ready, &void.number, &void.reason))));
+        }
+        let (opened, _) = self.register.opened(standing)?;
+        Ok(Some(Ok(Ticket::known(opened, Way::Known))))
+    }
+
     /// The first number of a draft that is free: `V-1-D1`, `V-1-D2` …; the document that stands gets the number alone.
-    fn number_of_draft(&self, number: &str, claims: &Claims) -> String {
+    pub(super) fn number_of_draft(&self, number: &str, claims: &Claims) -> String {
+        self.first_free(number, 'D', claims)
+    }
+
+    /// The first number that is free: the number with a letter and a count.
+    pub(super) fn first_free(&self, number: &str, letter: char, claims: &Claims) -> String {
         let is_free =
             |number: &String| self.register.index().standing(number).is_none() && !claims.numbers.contains_key(number);
-        let mut numbers = (1..).map(|count: u64| format!("{number}-D{count}")).filter(is_free);
+        let mut numbers = (1..).map(|count: u64| format!("{number}-{letter}{count}")).filter(is_free);
         numbers.next().unwrap_or_else(|| number.to_owned())
     }
 
@@ -295,12 +378,11 @@ impl Desk<'_> {
             Err(problems) => return refused(numbered, Hindrance::Refused(problems)),
         };
         if tickets.len() > numbered.records.len() {
-            numbered.summary = Some(CertificateFacts { kind: "original".to_owned(), ..CertificateFacts::default() });
+            numbered.summary = Some(CertificateFacts::default());
         }
         for (at, ticket) in tickets.iter().enumerate() {
             if let Some(facts) = numbered.facts(at) {
-                facts.number = Some(ticket.number.clone());
-                facts.issued = Some(ticket.issued.clone());
+                *facts = ticket.facts.clone();
             }
         }
         let has_new = tickets.iter().any(|ticket| ticket.way == Way::New);
@@ -344,7 +426,10 @@ impl Desk<'_> {
         }
         prepare(self.out).map_err(|error| Trouble::Access(self.out.to_owned(), error))?;
         let is_known = |index: &Index, opened: &Opened| {
-            index.standing(&opened.number).is_some() || index.number_of(&opened.source_key).is_some()
+            let predecessor = opened.predecessor.as_deref().filter(|_| !opened.draft);
+            index.standing(&opened.number).is_some()
+                || index.number_of(&opened.source_key).is_some()
+                || predecessor.is_some_and(|number| index.follower_of(number).is_some())
         };
         let hashes = self.register.add(|index| match entries.iter().any(|opened| is_known(index, opened)) {
             true => Vec::new(),
@@ -381,6 +466,7 @@ impl Desk<'_> {
         let mut issued = Vec::new();
         for (at, (ticket, line)) in tickets.iter().zip(lines).enumerate() {
             let made = match (ticket.way, line) {
+                (Way::Aside, _) => continue,
                 (Way::New, Some(line)) => {
                     if let Some(facts) = numbered.facts(at) {
                         facts.registered = Some(line.clone());

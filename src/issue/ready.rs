@@ -1,17 +1,19 @@
 //! A reviewed visit with everything that is known of its documents before they have a number.
 
+use super::follow::{Follow, Kind};
 use super::sources::{Prints, source_key, sources, wording};
 use super::{names, printed};
 use crate::document;
 use crate::firm::Firm;
 use crate::problem::Problem;
 use crate::quantity::Moment;
-use crate::record::{Point, Record};
+use crate::record::{CertificateFacts, Point, Record};
 use crate::register::SourceEntry;
 use crate::requirements::Reviewed;
 use crate::visit::Visit;
 use crate::wording::Wording;
 use chrono::{DateTime, FixedOffset};
+use serde_json::Value;
 
 /// A visit whose documents can be opened.
 #[derive(Debug)]
@@ -26,10 +28,12 @@ pub struct Ready {
     pub problems: Vec<Problem>,
     /// Earlier visits that its history was taken from.
     pub(super) points: Vec<Point>,
+    /// How its documents follow issued ones; none: they are originals.
+    pub(super) follow: Option<Follow>,
+    /// What each document says of itself before it has a number.
+    pub(super) facts: CertificateFacts,
     /// Moment of issue of what is new, as printed.
     pub(super) issued: String,
-    /// Whether signatures are awaited.
-    pub(super) is_draft: bool,
     /// The words of its documents.
     pub(super) words: &'static Wording,
     pub(super) sources: Vec<SourceEntry>,
@@ -48,18 +52,25 @@ pub(super) struct Wanted {
     pub(super) key: String,
 }
 
-/// A reviewed visit with the earlier visits it was reviewed among, ready to be issued.
+/// A reviewed visit with the earlier visits it was reviewed among, ready to be issued: as originals, or as documents that
+/// follow issued ones.
 ///
 /// # Errors
 /// Its problems, where an error forbids a document; with `number-used-twice` where two documents would get one number.
-pub fn ready(reviewed: Reviewed, points: &[&Point], issued: &Moment, prints: &Prints) -> Result<Ready, Vec<Problem>> {
+pub fn ready(
+    reviewed: Reviewed,
+    points: &[&Point],
+    issued: &Moment,
+    prints: &Prints,
+    follow: Option<Follow>,
+) -> Result<Ready, Vec<Problem>> {
     let Reviewed { visit, records, firm, mut problems } = reviewed;
     let (Some(visit), Some(first)) = (visit, records.first()) else {
         return Err(problems);
     };
     let (sources, wording) = (sources(&visit, &firm, prints), wording(document::words(&firm, &first.client)));
     let wanted = |tag: Option<&str>, number: String| Wanted {
-        key: source_key(&sources, &wording, tag, "original", None),
+        key: source_key(&sources, &wording, tag, Kind::ORIGINAL, None),
         tag: tag.map(str::to_owned),
         number,
     };
@@ -76,9 +87,15 @@ pub fn ready(reviewed: Reviewed, points: &[&Point], issued: &Moment, prints: &Pr
     let mut points: Vec<Point> =
         points.iter().filter(|point| point.concerns(&visit)).map(|&point| point.clone()).collect();
     points.sort_by(|a, b| place_in_time(a).cmp(&place_in_time(b)));
+    let issued = printed(&visit, issued);
+    let facts = match &follow {
+        Some(follow) => follow.facts(&issued),
+        None => CertificateFacts { kind: Kind::ORIGINAL.to_owned(), ..CertificateFacts::default() },
+    };
     Ok(Ready {
-        issued: printed(&visit, issued),
-        is_draft: document::is_draft(&firm, &first.visit),
+        follow,
+        facts,
+        issued,
         words: document::words(&firm, &first.client),
         wanted: all,
         visit,
@@ -89,6 +106,30 @@ pub fn ready(reviewed: Reviewed, points: &[&Point], issued: &Moment, prints: &Pr
         sources,
         wording,
     })
+}
+
+impl Ready {
+    /// The record of the document at a position as JSON, before it has a number.
+    pub(super) fn record(&self, at: usize) -> Value {
+        let record = match self.records.get(at) {
+            Some(record) => serde_json::to_value(record),
+            None => serde_json::to_value(&self.records),
+        };
+        record.expect("a record has text keys and finite numbers only")
+    }
+
+    /// Whether signatures are awaited for a document that says this of itself.
+    pub(super) fn is_draft(&self, facts: &CertificateFacts) -> bool {
+        self.records.first().is_some_and(|first| document::is_draft(&self.firm, &first.visit, facts))
+    }
+
+    /// The records that the document at a position is about.
+    pub(super) fn records_of(&self, at: usize) -> &[Record] {
+        match self.records.get(at) {
+            Some(record) => std::slice::from_ref(record),
+            None => &self.records,
+        }
+    }
 }
 
 /// The same order whatever the order of the files of a run.

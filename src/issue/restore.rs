@@ -1,6 +1,6 @@
 //! A document made again from what the archive keeps: of a run that broke off, or where its files are missing.
 
-use super::Numbered;
+use super::{Numbered, content};
 use crate::paint::Paintable;
 use crate::problem::Severity;
 use crate::record::{CertificateFacts, Point};
@@ -62,16 +62,10 @@ fn fill(numbered: &mut Numbered, opened: &Opened, registered: &[u8]) -> Result<u
         numbered.records[at].certificate = of(&record)?;
         return Ok(at);
     }
-    let list = record.as_array().ok_or("its record is no list")?;
-    for (record, registered) in numbered.records.iter_mut().zip(list) {
+    for (record, registered) in numbered.records.iter_mut().zip(content::records(&record)) {
         record.certificate = of(registered)?;
     }
-    numbered.summary = Some(CertificateFacts {
-        number: Some(opened.number.clone()),
-        kind: opened.kind.clone(),
-        issued: Some(opened.issued.clone()),
-        ..CertificateFacts::default()
-    });
+    numbered.summary = Some(of(&record)?);
     Ok(numbered.records.len())
 }
 

@@ -248,6 +248,8 @@ pub struct CertificateFacts {
     pub issued: Option<String>,
     /// Number of the document that it replaces.
     pub replaces: Option<String>,
+    /// When that document was issued, as printed.
+    pub replaces_issued: Option<String>,
     /// Number of the first original, where it replaces another.
     pub original: Option<String>,
     /// Why it replaces another.

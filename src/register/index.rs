@@ -72,6 +72,11 @@ impl Index {
         self.numbers.get(number).copied()
     }
 
+    /// Every number that was used, in the order of the alphabet.
+    pub fn numbers(&self) -> impl Iterator<Item = &str> {
+        self.numbers.keys().map(String::as_str)
+    }
+
     /// The number of the document with a source key.
     pub fn number_of(&self, key: &str) -> Option<&str> {
         self.keys.get(key).map(String::as_str)

@@ -93,6 +93,16 @@ pub fn of_given_firm(name: &str) -> String {
     format!("{name}{OF_GIVEN_FIRM}")
 }
 
+/// The name, in the list of sources, of a limits file of the command line.
+pub fn given_limits(name: &str) -> String {
+    format!("{name}{}", GIVEN[1])
+}
+
+/// Whether a name of the list of sources is that of a limits file of the command line.
+pub fn is_given_limits(name: &str) -> bool {
+    name.ends_with(GIVEN[1])
+}
+
 /// Whether the firm file of these sources was given on the command line.
 pub fn has_given_firm(sources: &[Source]) -> bool {
     sources.iter().any(|source| source.name.ends_with(GIVEN[0]))

@@ -1,0 +1,164 @@
+//! What two records say, compared: the one that was registered and one computed now.
+//!
+//! Comes in: records as JSON. Goes out: whether they say the same of the loop, and what a reader of the second must know of
+//! the first.
+
+use crate::record::{BeforeCriterion, BeforeFacts, LimitRecord, OutcomeWord, Record, Stage, Verdict};
+use serde::Deserialize;
+use serde_json::Value;
+
+/// Keys of a record that say nothing of the loop at this visit: which document, which files by their hashes, which program,
+/// and what other visits say.
+const ASIDE: [&str; 5] = ["certificate", "sources", "program", "history", "trend"];
+
+/// Largest difference of two figures that are the same, relative: another processor or compiler may move the last digits.
+///
+/// Source: common practice, no source: a thousandth of a millionth is far below what any instrument of the trade resolves.
+const SAME: f64 = 1e-9;
+
+/// The records of a document: of a loop one, of a summary one a loop.
+///
+/// A program before 0.2.0 wrote the records of a summary as a plain list.
+pub(super) fn records(document: &Value) -> Vec<&Value> {
+    match document {
+        Value::Array(list) => list.iter().collect(),
+        _ => match document.get("loops").and_then(Value::as_array) {
+            Some(list) => list.iter().collect(),
+            None => vec![document],
+        },
+    }
+}
+
+/// Whether two documents say the same of their loops.
+pub(super) fn same(old: &Value, new: &Value) -> bool {
+    let (old, new) = (records(old), records(new));
+    old.len() == new.len() && old.into_iter().zip(new).all(|(old, new)| same_record(old, new))
+}
+
+/// Whether the newer record says everything that the older one says; a newer program may say more.
+fn same_record(old: &Value, new: &Value) -> bool {
+    let Some(old) = old.as_object() else { return false };
+    let told = old.iter().filter(|(key, _)| !ASIDE.contains(&key.as_str()));
+    { told }.all(|(key, value)| new.get(key).is_some_and(|other| same_value(value, other)))
+}
+
+fn same_value(old: &Value, new: &Value) -> bool {
+    match (old, new) {
+        (Value::Number(old), Value::Number(new)) => match (old.as_f64(), new.as_f64()) {
+            (Some(old), Some(new)) => (old - new).abs() <= SAME * old.abs().max(new.abs()),
+            _ => old == new,
+        },
+        (Value::Array(old), Value::Array(new)) => {
+            old.len() == new.len() && old.iter().zip(new).all(|(old, new)| same_value(old, new))
+        }
+        (Value::Object(old), Value::Object(new)) => {
+            { old.iter() }.all(|(key, value)| new.get(key).is_some_and(|other| same_value(value, other)))
+        }
+        _ => old == new,
+    }
+}
+
+/// What is needed of a registered record.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct Registered {
+    tag: String,
+    limits: RegisteredLimits,
+    as_found: RegisteredState,
+    as_left: Option<RegisteredState>,
+    criteria: Vec<BeforeCriterion>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct RegisteredLimits {
+    name: String,
+    revision: Option<String>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct RegisteredState {
+    verdict: Option<Verdict>,
+    slope_percent: Option<f64>,
+    offset_mv: Option<f64>,
+}
+
+/// What a registered record said of a loop, beside the record that replaces it.
+pub(super) fn before(old: &Value, new: &Record) -> Result<BeforeFacts, serde_json::Error> {
+    let old = Registered::deserialize(old)?;
+    let left = old.as_left.unwrap_or_default();
+    Ok(BeforeFacts {
+        criteria: judged_otherwise(&old.criteria, new),
+        tag: old.tag,
+        limits: old.limits.name,
+        limits_revision: old.limits.revision,
+        as_found: old.as_found.verdict,
+        as_left: left.verdict,
+        found_slope_percent: old.as_found.slope_percent,
+        found_offset_mv: old.as_found.offset_mv,
+        left_slope_percent: left.slope_percent,
+        left_offset_mv: left.offset_mv,
+    })
+}
+
+/// The criteria that were judged by another limit or with another outcome; one that is new stands as not judged before.
+fn judged_otherwise(old: &[BeforeCriterion], new: &Record) -> Vec<BeforeCriterion> {
+    let key = |it: &BeforeCriterion| (it.name.clone(), it.stage, it.of.clone());
+    let now = new.criteria.iter().map(|it| BeforeCriterion {
+        name: it.name.to_owned(),
+        stage: it.stage,
+        of: it.of.clone(),
+        value: it.value,
+        limit: it.limit.clone(),
+        outcome: it.outcome,
+    });
+    let now: Vec<BeforeCriterion> = now.collect();
+    let find = |list: &[BeforeCriterion], of: &BeforeCriterion| list.iter().find(|it| key(it) == key(of)).cloned();
+    let is_other = |old: &&BeforeCriterion| {
+        let new = find(&now, old);
+        new.is_none_or(|new| new.outcome != old.outcome || !same_limit(&new.limit, &old.limit))
+    };
+    let added = now.iter().filter(|new| find(old, new).is_none()).map(|new| BeforeCriterion {
+        limit: LimitRecord::default(),
+        outcome: OutcomeWord::NotJudged,
+        ..new.clone()
+    });
+    old.iter().filter(is_other).cloned().chain(added).collect()
+}
+
+/// Whether the bounds are the same, however they were typed.
+fn same_limit(old: &LimitRecord, new: &LimitRecord) -> bool {
+    let bounds = |it: &LimitRecord| [it.warn_low, it.warn_high, it.fail_low, it.fail_high];
+    bounds(old) == bounds(new)
+}
+
+/// The criterion that decides the verdict of a stage: the one with the worst outcome.
+pub(super) fn governing(criteria: &[BeforeCriterion], stage: Stage) -> Option<&BeforeCriterion> {
+    let of_stage = criteria.iter().filter(|criterion| criterion.stage == stage);
+    of_stage.max_by_key(|criterion| criterion.outcome)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    #[test]
+    fn a_newer_program_may_say_more_but_nothing_else() {
+        let old = json!({"tag": "A", "program": "halfcell 0.1.0", "as_found": {"slope_percent": 95.3}});
+        let more = json!({"tag": "A", "keep": null, "as_found": {"slope_percent": 95.3 + 1e-12, "x": 1}});
+        let other = json!({"tag": "A", "as_found": {"slope_percent": 95.2}});
+        assert!(same(&old, &more));
+        assert!(!same(&old, &other));
+        assert!(!same(&more, &old), "what was said is missing");
+    }
+
+    #[test]
+    fn a_summary_is_compared_loop_by_loop() {
+        let list = json!([{"tag": "A"}, {"tag": "B"}]);
+        let object = json!({"certificate": {"number": "V"}, "loops": [{"tag": "A"}, {"tag": "B"}]});
+        assert!(same(&list, &object));
+        assert!(!same(&list, &json!({"loops": [{"tag": "A"}]})));
+    }
+}
