@@ -57,7 +57,10 @@ impl Archive {
         }
         let folder = path.parent().unwrap_or(&self.folder);
         let put = std::fs::create_dir_all(folder).and_then(|()| self.files.put(&self.folder, &path, bytes));
-        put.inspect_err(|_| drop(held(&self.unsettled).remove(hash)))
+        if put.is_err() {
+            held(&self.unsettled).remove(hash);
+        }
+        put
     }
 
     /// Makes everything kept so far outlive a loss of power.
