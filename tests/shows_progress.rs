@@ -70,7 +70,8 @@ fn screen(text: &str) -> (Vec<String>, Vec<String>) {
                 }
             }
             _ => {
-                lines[row].resize(lines[row].len().max(column + 1), ' ');
+                let length = lines[row].len().max(column + 1);
+                lines[row].resize(length, ' ');
                 lines[row][column] = letter;
                 column += 1;
             }
