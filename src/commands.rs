@@ -6,11 +6,15 @@
 mod arguments;
 mod check;
 mod earlier;
+mod fates;
 mod files;
 mod issue;
 mod new;
 mod progress;
+mod rejudge;
+mod selected;
 mod table;
+mod verdicts;
 
 pub use arguments::Arguments;
 
@@ -40,6 +44,7 @@ pub fn run() -> ExitCode {
         Command::New(order) => new::run(&order),
         Command::Check(order) => check::run(&order),
         Command::Issue(order) => issue::run(&order),
+        Command::Rejudge(order) => rejudge::run(&order),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "halfcell", &mut script);

@@ -22,9 +22,44 @@ const VISITS: usize = 3;
 
 const ISSUE: [&str; 7] = ["issue", ".", "--quiet", "--out", "../done", "--register", "../register"];
 const AMEND: [&str; 12] = [
-    "issue", ".", "--quiet", "--out", "../done", "--register", "../register", "--amend", "--reason", "misread", "--by",
+    "issue",
+    ".",
+    "--quiet",
+    "--out",
+    "../done",
+    "--register",
+    "../register",
+    "--amend",
+    "--reason",
+    "misread",
+    "--by",
     "A. Name",
 ];
+
+const REJUDGE: [&str; 12] = [
+    "rejudge",
+    "--quiet",
+    "--out",
+    "../done",
+    "--register",
+    "../register",
+    "--limits",
+    "../new.yaml",
+    "--issue",
+    "--reason=stricter",
+    "--by",
+    "A. Name",
+];
+
+/// Limits that no visit was judged by before.
+fn limits(work: &Path, revision: usize) {
+    let text = format!(
+        "limits: {{name: stricter, revision: {revision}}}\nrequirements: plain\ndecision: simple\npH:\n  slope: {{fail_below: \
+         {} %}}\n",
+        80 + revision
+    );
+    std::fs::write(work.join("new.yaml"), text).unwrap();
+}
 
 fn places(work: &Path) -> [PathBuf; 3] {
     ["register", "done", "visits"].map(|name| work.join(name))
@@ -70,7 +105,8 @@ fn descended(register: &Path) -> Vec<String> {
             originals.insert(number.clone(), number);
             continue;
         };
-        let original = originals.get(&predecessor).unwrap_or_else(|| panic!("{number} replaces an unknown {predecessor}"));
+        let original =
+            originals.get(&predecessor).unwrap_or_else(|| panic!("{number} replaces an unknown {predecessor}"));
         assert_eq!(text("original").as_ref(), Some(original), "{number}");
         originals.insert(number.clone(), original.clone());
         let before = followers.insert(predecessor.clone(), number.clone());
@@ -138,6 +174,64 @@ fn an_amendment_killed_at_any_instant_is_finished_by_the_next_run() {
         }
     }
     eprintln!("{} kills, {open} of them between opened and issued", kills());
+}
+
+#[test]
+fn a_re_evaluation_killed_at_any_instant_is_finished_by_the_next_run() {
+    let mut chance = Chance::of_now();
+    let mut open = 0;
+    for first in (0..kills()).step_by(KILLS_OF_A_REGISTER) {
+        let work = tempfile::tempdir().unwrap();
+        let [register, done, visits] = places(work.path());
+        round(&visits, 0, VISITS);
+        assert!(halfcell(&ISSUE, &visits).status.success());
+        limits(work.path(), 0);
+        let started = Instant::now();
+        let whole = halfcell(&REJUDGE, &visits);
+        assert!(whole.status.success(), "{}", err(&whole));
+        let whole = started.elapsed();
+        let of_a_run = sound(&register, &done) - 3 * VISITS;
+        assert!(of_a_run >= 2 * VISITS, "{of_a_run}");
+        for number in 1..=KILLS_OF_A_REGISTER.min(kills() - first) {
+            let told = format!("kill {} with {}", first + number, chance.0);
+            limits(work.path(), number);
+            killed_after(&REJUDGE, &visits, whole.mul_f64(1.1 * chance.next()));
+            open += usize::from(registers::chained(&register).values().any(Option::is_none));
+            descended(&register);
+            let left = files(&done);
+            // What was begun is finished whoever comes next, and by other limits it is not.
+            let next = halfcell(&REJUDGE, &visits);
+            assert!(next.status.success(), "{told}: {}", err(&next));
+            let now = files(&done);
+            for (name, bytes) in left.iter().filter(|(name, _)| !name.starts_with('.')) {
+                assert!(now[name] == *bytes, "{told}: {name} was half written");
+            }
+            assert_eq!(sound(&register, &done), 3 * VISITS + of_a_run * (number + 1), "{told}");
+            assert_eq!(descended(&register).len(), 3 * VISITS, "{told}");
+        }
+    }
+    eprintln!("{} kills of a re-evaluation, {open} of them between opened and issued", kills());
+}
+
+#[test]
+fn re_evaluations_beside_amendments_never_replace_one_document_twice() {
+    for _ in 0..3 {
+        let work = tempfile::tempdir().unwrap();
+        let [register, done, visits] = places(work.path());
+        begun(work.path());
+        limits(work.path(), 5);
+        corrected(&visits, 158.0);
+        let other = work.path().join("other");
+        round(&other, 50, 3);
+        let runs = [run(&REJUDGE, &visits), run(&AMEND, &visits), run(&REJUDGE, &visits), run(&ISSUE, &other)];
+        for run in runs {
+            let ended = run.wait_with_output().unwrap();
+            // Who comes second to a document that was replaced meanwhile may be refused, never more.
+            assert!(matches!(ended.status.code(), Some(0 | 1)), "{}", err(&ended));
+        }
+        sound(&register, &done);
+        assert_eq!(descended(&register).len(), 3 * (VISITS + 3));
+    }
 }
 
 #[test]

@@ -171,14 +171,15 @@ fn drafts_have_numbers_of_their_own_and_the_document_that_stands_has_the_plain_o
         let done = issue(folder.path(), &[]);
         assert_eq!(done.status.code(), Some(0), "{}", err(&done));
         for number in ["V-1-AIT-1", "V-1-AIT-2", "V-1"] {
-            assert!(out(&done).contains(&format!("issued  done/{number}{ending}.pdf")), "{}", out(&done));
+            let word = if ending.is_empty() { "issued" } else { "issued as draft" };
+            assert!(out(&done).contains(&format!("{word}  done/{number}{ending}.pdf")), "{}", out(&done));
             let page = std::fs::read_to_string(folder.path().join(format!("done/{number}{ending}.html"))).unwrap();
             assert_eq!(page.contains("Draft"), !ending.is_empty());
         }
     }
     assert_eq!(is_sound(folder.path()), 9);
     std::fs::write(folder.path().join("v.yaml"), &steps[0].0).unwrap();
-    assert_eq!(out(&issue(folder.path(), &[])).matches("already issued  done/V-1").count(), 3);
+    assert_eq!(out(&issue(folder.path(), &[])).matches("already issued as draft  done/V-1").count(), 3);
 }
 
 #[test]

@@ -33,7 +33,8 @@ fn in_terminal(arguments: &str, folder: &Path, variables: &[(&str, &str)]) -> Op
 /// Both streams, as they come through pipes.
 fn in_pipes(arguments: &str, folder: &Path) -> String {
     let mut command = Command::new(env!("CARGO_BIN_EXE_halfcell"));
-    let run = command.args(arguments.split(' ')).current_dir(folder).env_remove("CI").env("TERM", "xterm").output().unwrap();
+    let run =
+        command.args(arguments.split(' ')).current_dir(folder).env_remove("CI").env("TERM", "xterm").output().unwrap();
     assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
     String::from_utf8(run.stdout).unwrap() + &String::from_utf8(run.stderr).unwrap()
 }

@@ -1,5 +1,6 @@
 //! The arguments of every command.
 
+use chrono::NaiveDate;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -23,6 +24,8 @@ pub enum Command {
     Check(Check),
     /// Check, compute, write certificates as PDF and HTML and enter them in the register
     Issue(Issue),
+    /// Judge what was issued by other limits: shows which verdicts change; makes re-evaluations with --issue
+    Rejudge(super::rejudge::Rejudge),
     /// Print a completion script for a shell
     Completions {
         /// The shell
@@ -107,10 +110,27 @@ pub struct Issue {
 }
 
 /// A text that says something.
-fn said(text: &str) -> Result<String, String> {
+pub(super) fn said(text: &str) -> Result<String, String> {
     let text = text.trim();
     let is_line = !text.is_empty() && !text.chars().any(char::is_control);
     is_line.then(|| text.to_owned()).ok_or_else(|| "a line of text is needed".to_owned())
+}
+
+/// Which documents of a register are meant.
+#[derive(Debug, Args)]
+pub struct Which {
+    /// Only this client, as named in its file
+    #[arg(long, value_name = "NAME")]
+    pub client: Vec<String>,
+    /// Only this loop
+    #[arg(long, value_name = "TAG")]
+    pub tag: Vec<String>,
+    /// Only work done on this day or later
+    #[arg(long, value_name = "DATE")]
+    pub from: Option<NaiveDate>,
+    /// Only work done on this day or earlier
+    #[arg(long, value_name = "DATE")]
+    pub to: Option<NaiveDate>,
 }
 
 /// What is printed.

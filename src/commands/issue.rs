@@ -3,34 +3,22 @@
 use super::arguments::{Format, Issue};
 use super::check::{counted, exit_code, is_for_people, json, tell_lost, tell_problems};
 use super::earlier::Earlier;
+use super::fates::{Tally, Teller, errors, now, tell_torn, tell_trouble, told};
 use super::progress::Progress;
-use super::{MISUSE, REFUSED, files, print, tell};
-use crate::issue::{Desk, Done, Fate, Follow, Hindrance, Kind, Outcome, Prints, Ready, Replaced, Workers, ready};
+use super::{MISUSE, files, print, tell};
+use crate::issue::{Desk, Follow, Hindrance, Kind, Outcome, Prints, Ready, Replaced, Workers, ready};
 use crate::paint::pdf::Press;
-use crate::problem::{Place, Problem, Severity};
+use crate::problem::{Place, Problem};
 use crate::quantity::Moment;
 use crate::register::{Register, Trouble};
 use crate::requirements::Weighed;
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// Visits issued at once. The same for any number of jobs: the chain of the register, and with it what is printed, depends on
 /// it.
 const AT_ONCE: usize = 32;
-
-/// What a batch came to.
-#[derive(Default)]
-struct Tally {
-    issued: usize,
-    already: usize,
-    again: usize,
-    finished: usize,
-    worked_on: usize,
-    not_issued: Vec<(PathBuf, String)>,
-    refused: bool,
-    no_access: bool,
-}
 
 /// A visit, or why it has no documents: it could not be read, or its problems.
 type Checked = Result<Ready, Vec<Problem>>;
@@ -63,7 +51,8 @@ pub fn run(order: &Issue) -> u8 {
     let (out, press, prints, workers) = (order.out.as_path(), &press, &prints, &workers);
     let mut desk = Desk { register, out, press, prints, workers, shelf: given.shelf.clone(), given: BTreeMap::new() };
     let mut tally = Tally::default();
-    let mut stopped = begin(order, &mut desk, is_alone, &mut tally).err();
+    let teller = Teller::new(out, order.common.quiet, order.common.format);
+    let mut stopped = teller.begin(&mut desk, is_alone, &mut tally).err();
     if stopped.is_none() {
         let earlier = Earlier::among(&visits, &given);
         let check = |file: &Path, weighed: Weighed| checked(&earlier, file, weighed, &issued, prints, follow.as_ref());
@@ -100,38 +89,6 @@ fn follow(order: &Issue) -> Option<Follow> {
     };
     let (reason, by) = (reason.clone(), by.clone());
     order.amend.then_some(Follow { kind: Kind::Amendment, reason, by, authorised: None, replaces })
-}
-
-/// The clock, to the second: read here and nowhere else.
-fn now() -> Moment {
-    let text = chrono::Utc::now().format("%Y-%m-%dT%H:%M:%SZ").to_string();
-    Moment::parse(&text, &Place::default()).expect("the clock gives a day and a time that exist")
-}
-
-/// Finishes what a run that broke off left open, then lets others begin.
-fn begin(order: &Issue, desk: &mut Desk<'_>, is_alone: bool, tally: &mut Tally) -> Result<(), Trouble> {
-    if !is_alone {
-        return Ok(());
-    }
-    let finished = desk.finish()?;
-    tell_torn(desk);
-    for outcome in finished {
-        match outcome {
-            Ok(done) => {
-                tally.finished += 1;
-                show(order, &done);
-            }
-            Err(Hindrance::Lost(number, reason)) => {
-                tally.refused = true;
-                tell(&format!("halfcell: {number} was left open by a run that broke off and is void now: {reason}\n"));
-            }
-            Err(hindrance) => {
-                let why = told(&hindrance, tally);
-                tell(&format!("halfcell: left open by a run that broke off: {why}\n"));
-            }
-        }
-    }
-    desk.register.let_in()
 }
 
 /// Everything about one visit that needs no register.
@@ -177,20 +134,12 @@ fn chunk_done(
     Ok(if tally.no_access { ControlFlow::Break(()) } else { ControlFlow::Continue(()) })
 }
 
-fn errors(problems: &[Problem]) -> usize {
-    problems.iter().filter(|problem| problem.severity == Severity::Error).count()
-}
-
 fn finish(order: &Issue, file: &Path, ready: &Ready, outcome: Outcome, tally: &mut Tally) {
     tell_problems(&ready.problems, &order.common);
+    let teller = Teller::new(&order.out, order.common.quiet, order.common.format);
     for done in &outcome.done {
-        match done.fate {
-            Fate::Issued => tally.issued += 1,
-            Fate::AlreadyIssued => tally.already += 1,
-            Fate::PaintedAgain => tally.again += 1,
-            Fate::Finished => tally.finished += 1,
-        }
-        show(order, done);
+        tally.count(done);
+        teller.show(done);
     }
     for hindrance in &outcome.hindrances {
         if let Hindrance::Refused(problems) = hindrance {
@@ -204,75 +153,9 @@ fn finish(order: &Issue, file: &Path, ready: &Ready, outcome: Outcome, tally: &m
     }
 }
 
-/// Tells a document that stands.
-fn show(order: &Issue, done: &Done) {
-    let word = match done.fate {
-        Fate::Issued => "issued",
-        Fate::AlreadyIssued => "already issued",
-        Fate::PaintedAgain => "already issued, painted again",
-        Fate::Finished => "finished, left open by a run that broke off",
-    };
-    if !order.common.quiet && order.common.format == Format::Text {
-        print(&format!("{word}  {}\n", order.out.join(format!("{}.pdf", done.stem)).display()));
-    }
-}
-
-/// Why a document does not stand, in words.
-fn told(hindrance: &Hindrance, tally: &mut Tally) -> String {
-    tally.refused = true;
-    match hindrance {
-        Hindrance::Refused(problems) => counted(errors(problems), "error"),
-        Hindrance::Different(path) => format!(
-            "{} is a file that the register does not know; what stands is never overwritten: move it elsewhere, or name \
-             another folder with --out",
-            path.display()
-        ),
-        Hindrance::Altered(path) => format!(
-            "{} is not as it was issued; it is never overwritten: move it elsewhere and run this again, and the document is \
-             painted as it was registered",
-            path.display()
-        ),
-        Hindrance::Unwritable(path, error) => {
-            tally.no_access = true;
-            format!("{}: {error}; what is opened in the register is finished by the next run", path.display())
-        }
-        Hindrance::Lost(number, why) => format!("{number} was issued already and cannot be painted again: {why}"),
-    }
-}
-
-fn tell_torn(desk: &mut Desk<'_>) {
-    for torn in desk.register.torn() {
-        tell(&format!(
-            "halfcell: {}: the last line was torn by a crash ({} bytes); it was moved to register.torn, nobody was told of it\n",
-            desk.register.folder().display(),
-            torn.bytes
-        ));
-    }
-}
-
-/// Tells why the register cannot be used. Gives the exit code.
-fn tell_trouble(trouble: &Trouble) -> u8 {
-    match trouble {
-        Trouble::Access(path, error) => {
-            tell(&format!("halfcell: {}: {error}; nothing more was issued\n", path.display()));
-            MISUSE
-        }
-        Trouble::Broken(path, fault) => {
-            let (path, why) = (path.display(), fault.told());
-            tell(&format!(
-                "halfcell: {path}: {why}; nothing is issued on a register that was changed: put back the register from a \
-                 backup, and see what differs\n"
-            ));
-            REFUSED
-        }
-    }
-}
-
 /// What the run came to.
 fn conclude(order: &Issue, tally: &Tally, visits: usize, desk: &Desk<'_>) {
-    let mut parts = vec![format!("{} issued", counted(tally.issued, "document"))];
-    let more = [(tally.already, "already issued"), (tally.again, "painted again"), (tally.finished, "finished")];
-    parts.extend(more.iter().filter(|(count, _)| *count > 0).map(|(count, word)| format!("{count} {word}")));
+    let mut parts = tally.said();
     if !tally.not_issued.is_empty() {
         parts.push(format!("{} not issued", counted(tally.not_issued.len(), "visit file")));
     }

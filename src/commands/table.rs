@@ -29,6 +29,16 @@ impl Style {
         }
     }
 
+    /// Text that stands out.
+    pub fn bold(self, text: &str) -> String {
+        self.paint(text, BOLD)
+    }
+
+    /// The word of a verdict.
+    pub fn verdict(self, of: Option<Verdict>) -> String {
+        verdict(of, self)
+    }
+
     fn paint(self, text: &str, code: &str) -> String {
         match self {
             Style::Plain => text.to_owned(),
@@ -297,7 +307,8 @@ fn described(criterion: &CriterionRecord) -> String {
     format!("{stage}: {name}{of} {value}{unit}{}", said_limit(low, high, limit.decimals))
 }
 
-fn said_limit(low: Option<f64>, high: Option<f64>, decimals: usize) -> String {
+/// `, at least 80`, beginning with a comma; empty where there is no bound.
+pub fn said_limit(low: Option<f64>, high: Option<f64>, decimals: usize) -> String {
     let say = |bound| fixed(bound, decimals, DecimalSign::Point);
     match (low, high) {
         (Some(low), Some(high)) if low == -high => format!(", limit ±{}", say(high)),
@@ -314,7 +325,8 @@ fn wrapped(text: &str, indent: usize) -> String {
     textwrap::fill(text, textwrap::Options::new(LINE).subsequent_indent(&indent).break_words(false))
 }
 
-fn padded(text: &str, width: usize) -> String {
+/// A text with spaces up to a width.
+pub fn padded(text: &str, width: usize) -> String {
     format!("{text}{}", " ".repeat(width.saturating_sub(text.width())))
 }
 

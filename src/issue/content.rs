@@ -3,6 +3,7 @@
 //! Comes in: records as JSON. Goes out: whether they say the same of the loop, and what a reader of the second must know of
 //! the first.
 
+use super::rejudge::ProgramDifference;
 use crate::record::{BeforeCriterion, BeforeFacts, LimitRecord, OutcomeWord, Record, Stage, Verdict};
 use serde::Deserialize;
 use serde_json::Value;
@@ -29,67 +30,101 @@ pub(super) fn records(document: &Value) -> Vec<&Value> {
     }
 }
 
-/// Whether two documents say the same of their loops.
+/// Whether two documents say the same of their loops: whether the newer one says everything that the older one says. A newer
+/// program may say more.
 pub(super) fn same(old: &Value, new: &Value) -> bool {
     let (old, new) = (records(old), records(new));
-    old.len() == new.len() && old.into_iter().zip(new).all(|(old, new)| same_record(old, new))
+    let says_all = |(old, new): (&Value, &Value)| {
+        let mut found = Vec::new();
+        of_record(old, new, 1, &mut found);
+        found.is_empty()
+    };
+    old.len() == new.len() && old.into_iter().zip(new).all(says_all)
 }
 
-/// Whether the newer record says everything that the older one says; a newer program may say more.
-fn same_record(old: &Value, new: &Value) -> bool {
-    let Some(old) = old.as_object() else { return false };
-    let told = old.iter().filter(|(key, _)| !ASIDE.contains(&key.as_str()));
-    { told }.all(|(key, value)| new.get(key).is_some_and(|other| same_value(value, other)))
+/// What a registered record says otherwise than one computed now, up to `most` places.
+pub(super) fn differences(old: &Value, new: &Record, most: usize) -> Vec<ProgramDifference> {
+    let new = serde_json::to_value(new).unwrap_or_default();
+    let mut found = Vec::new();
+    of_record(old, &new, most, &mut found);
+    found
 }
 
-fn same_value(old: &Value, new: &Value) -> bool {
-    match (old, new) {
-        (Value::Number(old), Value::Number(new)) => match (old.as_f64(), new.as_f64()) {
-            (Some(old), Some(new)) => (old - new).abs() <= SAME * old.abs().max(new.abs()),
-            _ => old == new,
-        },
-        (Value::Array(old), Value::Array(new)) => {
-            old.len() == new.len() && old.iter().zip(new).all(|(old, new)| same_value(old, new))
-        }
-        (Value::Object(old), Value::Object(new)) => {
-            { old.iter() }.all(|(key, value)| new.get(key).is_some_and(|other| same_value(value, other)))
-        }
-        _ => old == new,
+fn of_record(old: &Value, new: &Value, most: usize, found: &mut Vec<ProgramDifference>) {
+    let entries = old.as_object().into_iter().flatten();
+    for (key, value) in entries.filter(|(key, _)| !ASIDE.contains(&key.as_str())) {
+        of_value(key, value, new.get(key), most, found);
     }
+}
+
+fn of_value(path: &str, old: &Value, new: Option<&Value>, most: usize, found: &mut Vec<ProgramDifference>) {
+    if found.len() >= most {
+        return;
+    }
+    match (old, new) {
+        (Value::Number(a), Some(Value::Number(b))) if is_close(a.as_f64(), b.as_f64()) => {}
+        (Value::Array(a), Some(Value::Array(b))) if a.len() == b.len() => {
+            for (at, (a, b)) in a.iter().zip(b).enumerate() {
+                of_value(&format!("{path}[{at}]"), a, Some(b), most, found);
+            }
+        }
+        (Value::Object(a), Some(Value::Object(b))) => {
+            for (key, value) in a {
+                of_value(&format!("{path}.{key}"), value, b.get(key), most, found);
+            }
+        }
+        (old, Some(new)) if old == new => {}
+        (old, new) => found.push(ProgramDifference {
+            path: path.to_owned(),
+            old: old.to_string(),
+            new: new.map_or_else(|| "nothing".to_owned(), Value::to_string),
+        }),
+    }
+}
+
+fn is_close(old: Option<f64>, new: Option<f64>) -> bool {
+    { old.zip(new) }.is_some_and(|(old, new)| (old - new).abs() <= SAME * old.abs().max(new.abs()))
 }
 
 /// What is needed of a registered record.
 #[derive(Debug, Default, Deserialize)]
 #[serde(default)]
-struct Registered {
+pub(super) struct Registered {
     tag: String,
-    limits: RegisteredLimits,
-    as_found: RegisteredState,
-    as_left: Option<RegisteredState>,
-    criteria: Vec<BeforeCriterion>,
+    pub(super) limits: RegisteredLimits,
+    pub(super) as_found: RegisteredState,
+    pub(super) as_left: Option<RegisteredState>,
+    pub(super) criteria: Vec<BeforeCriterion>,
 }
 
 #[derive(Debug, Default, Deserialize)]
 #[serde(default)]
-struct RegisteredLimits {
-    name: String,
-    revision: Option<String>,
+pub(super) struct RegisteredLimits {
+    pub(super) name: String,
+    pub(super) revision: Option<String>,
 }
 
 #[derive(Debug, Default, Deserialize)]
 #[serde(default)]
-struct RegisteredState {
-    verdict: Option<Verdict>,
+pub(super) struct RegisteredState {
+    pub(super) verdict: Option<Verdict>,
     slope_percent: Option<f64>,
     offset_mv: Option<f64>,
 }
 
+impl Registered {
+    /// Reads what is needed of a record.
+    pub(super) fn read(record: &Value) -> Result<Registered, serde_json::Error> {
+        Registered::deserialize(record)
+    }
+}
+
 /// What a registered record said of a loop, beside the record that replaces it.
 pub(super) fn before(old: &Value, new: &Record) -> Result<BeforeFacts, serde_json::Error> {
-    let old = Registered::deserialize(old)?;
+    let old = Registered::read(old)?;
     let left = old.as_left.unwrap_or_default();
     Ok(BeforeFacts {
-        criteria: judged_otherwise(&old.criteria, new),
+        criteria: judged_otherwise(&old.criteria, &criteria(new)),
         tag: old.tag,
         limits: old.limits.name,
         limits_revision: old.limits.revision,
@@ -102,10 +137,9 @@ pub(super) fn before(old: &Value, new: &Record) -> Result<BeforeFacts, serde_jso
     })
 }
 
-/// The criteria that were judged by another limit or with another outcome; one that is new stands as not judged before.
-fn judged_otherwise(old: &[BeforeCriterion], new: &Record) -> Vec<BeforeCriterion> {
-    let key = |it: &BeforeCriterion| (it.name.clone(), it.stage, it.of.clone());
-    let now = new.criteria.iter().map(|it| BeforeCriterion {
+/// The criteria of a record.
+pub(super) fn criteria(record: &Record) -> Vec<BeforeCriterion> {
+    let criteria = record.criteria.iter().map(|it| BeforeCriterion {
         name: it.name.to_owned(),
         stage: it.stage,
         of: it.of.clone(),
@@ -113,10 +147,15 @@ fn judged_otherwise(old: &[BeforeCriterion], new: &Record) -> Vec<BeforeCriterio
         limit: it.limit.clone(),
         outcome: it.outcome,
     });
-    let now: Vec<BeforeCriterion> = now.collect();
+    criteria.collect()
+}
+
+/// The criteria that were judged by another limit or with another outcome; one that is new stands as not judged before.
+pub(super) fn judged_otherwise(old: &[BeforeCriterion], now: &[BeforeCriterion]) -> Vec<BeforeCriterion> {
+    let key = |it: &BeforeCriterion| (it.name.clone(), it.stage, it.of.clone());
     let find = |list: &[BeforeCriterion], of: &BeforeCriterion| list.iter().find(|it| key(it) == key(of)).cloned();
     let is_other = |old: &&BeforeCriterion| {
-        let new = find(&now, old);
+        let new = find(now, old);
         new.is_none_or(|new| new.outcome != old.outcome || !same_limit(&new.limit, &old.limit))
     };
     let added = now.iter().filter(|new| find(old, new).is_none()).map(|new| BeforeCriterion {
@@ -125,6 +164,18 @@ fn judged_otherwise(old: &[BeforeCriterion], new: &Record) -> Vec<BeforeCriterio
         ..new.clone()
     });
     old.iter().filter(is_other).cloned().chain(added).collect()
+}
+
+/// Whether records were judged by the limits of newer ones already.
+pub(super) fn is_judged_so(old: &Value, new: &[Record]) -> bool {
+    let old = records(old);
+    let is_so = |(old, new): (&Value, &Record)| {
+        Registered::read(old).is_ok_and(|old| {
+            let same_limits = old.limits.name == new.limits.name && old.limits.revision == new.limits.revision;
+            same_limits && judged_otherwise(&old.criteria, &criteria(new)).is_empty()
+        })
+    };
+    old.len() == new.len() && old.into_iter().zip(new).all(is_so)
 }
 
 /// Whether the bounds are the same, however they were typed.

@@ -48,6 +48,8 @@ pub struct Done {
     pub stem: String,
     /// What was done.
     pub fate: Fate,
+    /// Whether signatures are awaited.
+    pub is_draft: bool,
 }
 
 /// What was done for a document.
@@ -138,6 +140,7 @@ pub(super) struct Claims {
 impl Ticket {
     /// Of a document that the register knows.
     pub(super) fn known(opened: Opened, way: Way) -> Ticket {
+        let stands_as = opened.stands_as().map(str::to_owned);
         let facts = CertificateFacts {
             number: Some(opened.number.clone()),
             kind: opened.kind,
@@ -149,7 +152,7 @@ impl Ticket {
             ..CertificateFacts::default()
         };
         let Opened { number, file: stem, source_key: key, .. } = opened;
-        Ticket { number, stem, key, stands_as: None, facts, way }
+        Ticket { number, stem, key, stands_as, facts, way }
     }
 
     /// The document that it replaces as soon as it is issued; a draft replaces none.
@@ -158,7 +161,7 @@ impl Ticket {
     }
 
     fn done(&self, fate: Fate) -> Done {
-        Done { number: self.number.clone(), stem: self.stem.clone(), fate }
+        Done { number: self.number.clone(), stem: self.stem.clone(), fate, is_draft: self.stands_as.is_some() }
     }
 }
 
@@ -479,7 +482,10 @@ impl Desk<'_> {
                         facts.registered = Some(line.clone());
                     }
                     let document = numbered.document(at, &ready.visit, &ready.firm).map(Paintable::new);
-                    document.map_or_else(|| self.stands(&ticket.number), |document| Ok(self.first(&document, ticket, files)))
+                    document.map_or_else(
+                        || self.stands(&ticket.number),
+                        |document| Ok(self.first(&document, ticket, files)),
+                    )
                 }
                 (Way::New, None) | (Way::Known, _) => self.stands(&ticket.number),
                 (Way::Copy, _) => Ok(Ok((ticket.done(Fate::AlreadyIssued), None))),

@@ -8,6 +8,7 @@
 
 use super::desk::{Claims, Desk, Ticket, Way};
 use super::ready::Ready;
+use super::restore::registered;
 use super::sources::source_key;
 use super::{changes, content, refusals};
 use crate::problem::Problem;
@@ -121,7 +122,7 @@ impl Desk<'_> {
         };
         let is_same = match follow.kind {
             Kind::Amendment => content::same(&before.record, &ready.record(at)),
-            Kind::ReEvaluation => limits_of(&before.opened.sources) == limits_of(&ready.sources),
+            Kind::ReEvaluation => content::is_judged_so(&before.record, ready.records_of(at)),
         };
         if is_same {
             return Ok(Ok(Ticket::known(before.opened, Way::Known)));
@@ -196,9 +197,7 @@ impl Desk<'_> {
     }
 
     fn with_record(&self, opened: Opened) -> Result<Registered, String> {
-        let bytes = self.register.archive.bytes(&opened.record);
-        let bytes = bytes.map_err(|error| format!("its record cannot be had from the archive: {error}"))?;
-        let record = serde_json::from_slice(&bytes).map_err(|error| format!("its record cannot be read: {error}"))?;
+        let record = registered(&opened, &self.register.archive)?;
         Ok(Registered { opened, record })
     }
 

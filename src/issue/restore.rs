@@ -47,8 +47,15 @@ pub(super) fn restored(
     Ok(Paintable::new(document))
 }
 
-fn program() -> String {
+/// Name and version of this program.
+pub(super) fn program() -> String {
     format!("{} {}", env!("CARGO_PKG_NAME"), env!("CARGO_PKG_VERSION"))
+}
+
+/// The registered record of a document.
+pub(super) fn registered(opened: &Opened, archive: &Archive) -> Result<Value, String> {
+    let record = bytes(archive, &opened.record, "its record")?;
+    serde_json::from_slice(&record).map_err(|error| format!("its record cannot be read: {error}"))
 }
 
 /// Numbers and moments of issue as the registered record has them. Gives the position of the document.
@@ -70,7 +77,7 @@ fn fill(numbered: &mut Numbered, opened: &Opened, registered: &[u8]) -> Result<u
 }
 
 /// Every file that was read, by its name, where the archive has it.
-fn files(opened: &Opened, archive: &Archive) -> Result<BTreeMap<String, PathBuf>, String> {
+pub(super) fn files(opened: &Opened, archive: &Archive) -> Result<BTreeMap<String, PathBuf>, String> {
     let place = |entry: &SourceEntry| {
         bytes(archive, &entry.sha256, &entry.name)?;
         Ok((entry.name.clone(), archive.path(&entry.sha256)))
@@ -79,7 +86,7 @@ fn files(opened: &Opened, archive: &Archive) -> Result<BTreeMap<String, PathBuf>
 }
 
 /// The earlier visits that its history was taken from.
-fn points(opened: &Opened, archive: &Archive) -> Result<Vec<Point>, String> {
+pub(super) fn points(opened: &Opened, archive: &Archive) -> Result<Vec<Point>, String> {
     let Some(list) = &opened.history else {
         return Ok(Vec::new());
     };

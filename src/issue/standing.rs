@@ -23,7 +23,8 @@ impl Desk<'_> {
     }
 
     fn seen(&self, opened: &Opened, hash: &str, issued: Option<Issued>, standing: Standing) -> Made {
-        let done = |fate| Done { number: opened.number.clone(), stem: opened.file.clone(), fate };
+        let (number, stem, is_draft) = (&opened.number, &opened.file, opened.draft);
+        let done = |fate| Done { number: number.clone(), stem: stem.clone(), fate, is_draft };
         let lost = |reason: String| Hindrance::Lost(opened.number.clone(), reason);
         if let Some(issued) = &issued
             && as_issued(self.out, &opened.file, issued)?

@@ -101,7 +101,8 @@ fn name(path: &Path, file: NamedTempFile) -> Result<Settled, Error> {
 pub(super) fn at_once<I: Send, T: Send>(items: Vec<I>, work: impl Fn(I) -> T + Sync) -> Vec<T> {
     let share = items.len().div_ceil(AT_ONCE).max(1);
     let mut items = items.into_iter();
-    let shares = std::iter::from_fn(|| Some(items.by_ref().take(share).collect()).filter(|some: &Vec<I>| !some.is_empty()));
+    let shares =
+        std::iter::from_fn(|| Some(items.by_ref().take(share).collect()).filter(|some: &Vec<I>| !some.is_empty()));
     let shares: Vec<Vec<I>> = shares.collect();
     let work = &work;
     std::thread::scope(|scope| {
@@ -119,8 +120,10 @@ mod tests {
     use super::*;
 
     fn names(folder: &Path) -> Vec<String> {
-        let mut names: Vec<String> =
-            std::fs::read_dir(folder).unwrap().map(|it| it.unwrap().file_name().to_string_lossy().into_owned()).collect();
+        let mut names: Vec<String> = std::fs::read_dir(folder)
+            .unwrap()
+            .map(|it| it.unwrap().file_name().to_string_lossy().into_owned())
+            .collect();
         names.sort();
         names
     }

@@ -80,8 +80,22 @@ pub const CLIENTS: [Client; 9] = [
 ];
 
 const SURNAMES: [&str; 16] = [
-    "Tamberlow", "Pindlewood", "Ostwhile", "Wrackenby", "Ambersop", "Quillfeather", "Mottleby", "Saltwhistle", "Dunnockley",
-    "Fernipole", "Harkenshaw", "Jessamere", "Kettlewend", "Larkenby", "Nettlecroft", "Ruddlewick",
+    "Tamberlow",
+    "Pindlewood",
+    "Ostwhile",
+    "Wrackenby",
+    "Ambersop",
+    "Quillfeather",
+    "Mottleby",
+    "Saltwhistle",
+    "Dunnockley",
+    "Fernipole",
+    "Harkenshaw",
+    "Jessamere",
+    "Kettlewend",
+    "Larkenby",
+    "Nettlecroft",
+    "Ruddlewick",
 ];
 
 /// The technician of a van.
@@ -311,7 +325,9 @@ pub fn client_file(client: &Client, loops: &[(String, usize, Kind)]) -> String {
 fn location(language: &str, position: usize) -> &'static str {
     let of: [&str; 6] = match language {
         "German" => ["Rohwasser", "nach Flockung", "Filterablauf", "Reinwasser", "Neutralisation", "Ausgleichsbecken"],
-        "French" => ["eau brute", "après floculation", "sortie des filtres", "eau traitée", "neutralisation", "bassin tampon"],
+        "French" => {
+            ["eau brute", "après floculation", "sortie des filtres", "eau traitée", "neutralisation", "bassin tampon"]
+        }
         "Spanish" => ["agua bruta", "tras floculación", "salida de filtros", "agua tratada", "neutralización", "balsa"],
         _ => ["raw water", "after coagulant", "filter outlet", "final water", "neutralisation", "balancing tank"],
     };
@@ -323,7 +339,9 @@ pub fn remark(language: &str, position: usize) -> &'static str {
     let of: [&str; 3] = match language {
         "German" => ["Halter gespült, Dichtung getauscht.", "Messstelle schwer zugänglich.", "Kabel neu befestigt."],
         "French" => ["Support rincé, joint remplacé.", "Accès difficile au point de mesure.", "Câble refixé."],
-        "Spanish" => ["Portasondas enjuagado, junta cambiada.", "Acceso difícil al punto de medida.", "Cable fijado de nuevo."],
+        "Spanish" => {
+            ["Portasondas enjuagado, junta cambiada.", "Acceso difícil al punto de medida.", "Cable fijado de nuevo."]
+        }
         _ => ["Holder rinsed and seal changed.", "The measuring point is hard to reach.", "Cable fastened again."],
     };
     of[position % of.len()]

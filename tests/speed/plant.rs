@@ -48,8 +48,16 @@ pub enum Kind {
 
 impl Kind {
     pub fn of(position: usize) -> Kind {
-        [Kind::Neutral, Kind::Acid, Kind::Neutral, Kind::Alkaline, Kind::Neutral, Kind::Acid, Kind::Alkaline, Kind::Redox]
-            [position % 8]
+        [
+            Kind::Neutral,
+            Kind::Acid,
+            Kind::Neutral,
+            Kind::Alkaline,
+            Kind::Neutral,
+            Kind::Acid,
+            Kind::Alkaline,
+            Kind::Redox,
+        ][position % 8]
     }
 
     pub fn quantity(self) -> &'static str {
@@ -162,7 +170,8 @@ impl Loop {
 
     /// What the technician writes of the visit; the loop is left as he left it.
     pub fn visited(&mut self, dice: &mut Dice, visit: &Visit<'_>) -> String {
-        let mut text = format!("  - tag: {}\n    quantity: {}\n    probe: {}\n", self.tag, self.kind.quantity(), self.plate());
+        let mut text =
+            format!("  - tag: {}\n    quantity: {}\n    probe: {}\n", self.tag, self.kind.quantity(), self.plate());
         if let Some(by) = visit.by {
             writeln!(text, "    by: {by}").unwrap();
         }
@@ -298,8 +307,11 @@ impl Loop {
             let [low, high] = self.kind.range().map(f64::from);
             let shown = (100.0 * dice.between(low + 1.0, high - 1.0)).round() / 100.0;
             let ma = 4.0 + 16.0 * (shown - low) / (high - low) + dice.normal(0.006);
-            writeln!(text, "        output: [{{shown: {shown:.2}, ma: {ma:.2}, control_room: {shown:.2}, simulated: yes}}]")
-                .unwrap();
+            writeln!(
+                text,
+                "        output: [{{shown: {shown:.2}, ma: {ma:.2}, control_room: {shown:.2}, simulated: yes}}]"
+            )
+            .unwrap();
         }
         if text.is_empty() { text } else { format!("      checks:\n{text}") }
     }
@@ -312,7 +324,8 @@ impl Loop {
                 let t = tenth(visit.temperature + dice.normal(0.15));
                 let mv = value.mv(t, ReferenceElectrode::SilverChloride3).unwrap();
                 let mv = (mv + coat + dice.normal(0.8)).round() as i64;
-                writeln!(rows, "        - {{in: {name}, mv: {mv}, temperature: {t:.1}, after: 2 min, shown: {mv}}}").unwrap();
+                writeln!(rows, "        - {{in: {name}, mv: {mv}, temperature: {t:.1}, after: 2 min, shown: {mv}}}")
+                    .unwrap();
             }
             rows
         };
@@ -381,7 +394,13 @@ fn trace(dice: &mut Dice, mv: f64, after: usize) -> String {
     let at = |seconds: f64| mv + (from - mv) * (-seconds / tau).exp();
     let steps: Vec<String> = (1..=8)
         .map(|step| after * step / 8)
-        .map(|seconds| if seconds == after { format!("[{seconds}, {mv:.1}]") } else { format!("[{seconds}, {:.1}]", at(seconds as f64)) })
+        .map(|seconds| {
+            if seconds == after {
+                format!("[{seconds}, {mv:.1}]")
+            } else {
+                format!("[{seconds}, {:.1}]", at(seconds as f64))
+            }
+        })
         .collect();
     format!(", trace: [{}]", steps.join(", "))
 }

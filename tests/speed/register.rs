@@ -93,7 +93,10 @@ fn commands(office: &Office) -> Vec<(&'static str, Vec<String>)> {
         ("issue all again", issue()),
         ("re-evaluate a year", rejudge(&["--issue", "--reason", "limit raised to 85 %", "--by", "M. Orrisby"])),
         ("verify all", of("verify --quiet certificates")),
-        ("dossier of a client", [of("dossier --quiet --out dossier --client"), vec![office.client.to_owned()]].concat()),
+        (
+            "dossier of a client",
+            [of("dossier --quiet --out dossier --client"), vec![office.client.to_owned()]].concat(),
+        ),
     ]
 }
 
@@ -143,5 +146,11 @@ fn waited(mut child: std::process::Child) -> (i32, f64, f64) {
 
 fn bytes(folder: &Path) -> u64 {
     let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    entries.map(|entry| if entry.path().is_dir() { bytes(&entry.path()) } else { entry.metadata().map_or(0, |it| it.len()) }).sum()
+    entries
+        .map(
+            |entry| {
+                if entry.path().is_dir() { bytes(&entry.path()) } else { entry.metadata().map_or(0, |it| it.len()) }
+            },
+        )
+        .sum()
 }

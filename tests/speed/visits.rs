@@ -46,7 +46,8 @@ pub fn write(folder: &Path, visits: usize, seed: u64) -> Office {
     for (position, client) in CLIENTS.iter().enumerate() {
         let own = loops.iter().filter(|of| of.client == position);
         let roster: Vec<(String, usize, Kind)> = own.map(|of| (of.tag.clone(), of.site, of.kind)).collect();
-        std::fs::write(folder.join(format!("clients/{}.yaml", client.key)), office::client_file(client, &roster)).unwrap();
+        std::fs::write(folder.join(format!("clients/{}.yaml", client.key)), office::client_file(client, &roster))
+            .unwrap();
     }
     let folders: Vec<PathBuf> = YEARS.map(|year| folder.join(year.to_string())).collect();
     folders.iter().for_each(|folder| std::fs::create_dir_all(folder).unwrap());
@@ -64,7 +65,11 @@ pub fn write(folder: &Path, visits: usize, seed: u64) -> Office {
     }
     let stricter = folder.join("limits/stricter.yaml");
     let text = std::fs::read_to_string(folder.join("limits/firm-2025.yaml")).unwrap();
-    std::fs::write(&stricter, text.replace("revision: 5", "revision: 6").replace("fail_below: 80 %", "fail_below: 85 %")).unwrap();
+    std::fs::write(
+        &stricter,
+        text.replace("revision: 5", "revision: 6").replace("fail_below: 80 %", "fail_below: 85 %"),
+    )
+    .unwrap();
     Office { folders, client: CLIENTS[0].name, stricter }
 }
 
@@ -88,8 +93,11 @@ fn called(dice: &mut Dice, loops: &[Loop], day: NaiveDate, slots: &[usize]) -> V
         chance if chance < 0.20 => 1 + dice.below(3),
         _ => 0,
     };
-    let is_near = |at: &&usize| **at != first && (loops[**at].client, loops[**at].site) == (loops[first].client, loops[first].site);
-    let mut called: Vec<usize> = std::iter::once(first).chain(waiting.iter().filter(is_near).take(more).copied()).collect();
+    let is_near = |at: &&usize| {
+        **at != first && (loops[**at].client, loops[**at].site) == (loops[first].client, loops[first].site)
+    };
+    let mut called: Vec<usize> =
+        std::iter::once(first).chain(waiting.iter().filter(is_near).take(more).copied()).collect();
     called.sort_unstable();
     called
 }
