@@ -87,7 +87,7 @@ fn called(dice: &mut Dice, loops: &[Loop], day: NaiveDate, slots: &[usize]) -> V
     let mut waiting: Vec<usize> = (0..loops.len()).filter(|&at| loops[at].seen < day).collect();
     waiting.sort_by_key(|&at| (loops[at].seen, at));
     let first = waiting[dice.below(12.min(waiting.len()))];
-    let has_whole_day = slots.iter().any(|&left| left == 2);
+    let has_whole_day = slots.contains(&2);
     let more = match dice.between(0.0, 1.0) {
         chance if chance < 0.005 && has_whole_day => 7 + dice.below(3),
         chance if chance < 0.20 => 1 + dice.below(3),
