@@ -10,6 +10,7 @@ use crate::issue::{Desk, Follow, Hindrance, Kind, Outcome, Prints, Ready, Replac
 use crate::paint::pdf::Press;
 use crate::problem::{Place, Problem};
 use crate::quantity::Moment;
+use crate::record::Point;
 use crate::register::{Register, Trouble};
 use crate::requirements::Weighed;
 use std::collections::BTreeMap;
@@ -101,6 +102,7 @@ fn checked(
     follow: Option<&Follow>,
 ) -> Checked {
     let (reviewed, points) = earlier.reviewed(file, weighed);
+    let points: Vec<&Point> = points.iter().map(AsRef::as_ref).collect();
     ready(reviewed, &points, issued, prints, follow.cloned())
 }
 
