@@ -13,7 +13,7 @@ pub use identity::{identity, probe, process_value, same_serial, usual_process};
 pub use likeness::look_alike;
 
 use crate::problem::Problem;
-use crate::quantity::{Date, Measured, MicrosiemensPerCm, Plain};
+use crate::quantity::{Date, Measured, MicrosiemensPerCm, Plain, Span};
 use crate::yaml::{At, Text, nearest};
 use index::Index;
 
@@ -30,6 +30,8 @@ pub struct Client {
     pub language: Option<Text>,
     /// Path of the limits that hold for this client, relative to the client file.
     pub limits: Option<Text>,
+    /// How long this client keeps documents at least.
+    pub keep: Option<Span>,
     /// Sites by the short name the visit uses.
     pub sites: Vec<Site>,
     /// Roster of loops.
@@ -214,11 +216,12 @@ pub fn check(at: &At<'_>) -> Option<Client> {
         .and_then(|at| check_inline(&at));
     let language = keys.get("language").and_then(|at| language(&at));
     let limits = keys.get("limits").and_then(|at| at.text());
+    let keep = keys.get("keep").and_then(|at| at.span());
     let (sites, site_names) = keys.get("sites").map(|at| roster::sites(&at)).unwrap_or_default();
     let loops = keys.get("loops").map(|at| roster::loops(&at, &site_names)).unwrap_or_default();
     let extensions = keys.finish();
     let index = Index::new(&sites, &loops);
-    Some(Client { language, limits, sites, loops, extensions, index, ..who? })
+    Some(Client { language, limits, keep, sites, loops, extensions, index, ..who? })
 }
 
 /// Reads the mapping `{name, address, contact}` of a client, in a client file or in a visit.
@@ -238,6 +241,7 @@ pub fn check_inline(at: &At<'_>) -> Option<Client> {
         contact,
         language: None,
         limits: None,
+        keep: None,
         sites: Vec::new(),
         loops: Vec::new(),
         extensions,
@@ -357,6 +361,16 @@ loops:
             assert_eq!(told, []);
             assert_eq!(client.and_then(|c| c.language).map(|l| l.text).as_deref(), Some(name));
         }
+    }
+
+    #[test]
+    fn how_long_documents_are_kept_is_a_length_of_time() {
+        let keep = |text: &str| valid(&format!("client: {{name: A}}\nkeep: {text}\n")).keep.map(|keep| keep.text());
+        assert_eq!(keep("10 years").as_deref(), Some("10 years"));
+        let (_, told) = read("client: {name: A}\nkeep: long\n");
+        assert_eq!(told.iter().map(|p| (p.1, p.2, p.3)).collect::<Vec<_>>(), [("not-a-number", 2, 7)]);
+        let (_, told) = read("client: {name: A}\nkeep: 10\n");
+        assert_eq!(told, error("span-not-whole", 2, 7, "write 10 years, or the unit that is meant"));
     }
 
     #[test]

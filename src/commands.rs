@@ -5,10 +5,13 @@
 
 mod arguments;
 mod check;
+mod due;
 mod earlier;
 mod fates;
 mod files;
+mod history;
 mod issue;
+mod lookup;
 mod new;
 mod progress;
 mod rejudge;
@@ -44,6 +47,8 @@ pub fn run() -> ExitCode {
         Command::New(order) => new::run(&order),
         Command::Check(order) => check::run(&order),
         Command::Issue(order) => issue::run(&order),
+        Command::History(order) => history::run(&order),
+        Command::Due(order) => due::run(&order),
         Command::Rejudge(order) => rejudge::run(&order),
         Command::Completions { shell } => {
             let mut script = Vec::new();

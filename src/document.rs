@@ -7,8 +7,10 @@
 mod attached;
 mod certificate;
 mod chart;
+mod course;
 #[cfg(test)]
 mod fixtures;
+mod following;
 mod print;
 mod summary;
 #[cfg(test)]
@@ -16,6 +18,7 @@ mod tests;
 
 pub use attached::attach;
 pub use certificate::{certificate, is_draft};
+pub use course::{DrawnFrom, course};
 pub use print::words;
 pub use summary::summary;
 

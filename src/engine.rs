@@ -12,11 +12,13 @@
 //! - [`student`], [`uncertainty`]: how well the figures are known,
 //! - [`temperature`], [`output`], [`redox`]: the other checks of a loop,
 //! - [`diagnosis`]: what the figures point to, and what each remedy did,
-//! - [`history`]: how a probe ages over several visits.
+//! - [`history`]: how a probe ages over several visits,
+//! - [`interval`]: how long a loop may go until it is checked again.
 
 pub mod diagnosis;
 pub mod fit;
 pub mod history;
+pub mod interval;
 pub mod line;
 pub mod output;
 pub mod redox;

@@ -20,6 +20,7 @@ mod rejudge;
 mod restore;
 mod sources;
 mod standing;
+mod tickets;
 mod workers;
 mod write;
 

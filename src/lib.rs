@@ -21,6 +21,8 @@ pub mod quantity;
 
 pub mod rounding;
 
+pub mod csv;
+
 pub mod reference;
 
 pub mod source;
@@ -52,5 +54,7 @@ pub mod paint;
 pub mod register;
 
 pub mod issue;
+
+pub mod past;
 
 pub mod commands;

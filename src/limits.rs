@@ -13,7 +13,7 @@ mod words;
 pub use built_in::built_in;
 pub use judge::{Judged, Judgement, judge};
 
-use crate::quantity::Date;
+use crate::quantity::{Date, Span};
 use crate::yaml::{At, Text};
 
 /// A named, dated set of limits.
@@ -37,6 +37,8 @@ pub struct Limits {
     pub decision: Decision,
     /// Reproducibility of taking a probe from buffer to buffer: standard uncertainty in mV, degrees of freedom.
     pub reproducibility: Option<Reproducibility>,
+    /// How long documents judged by them are kept at least.
+    pub keep: Option<Span>,
     /// Limits for pH loops.
     pub ph: Vec<(Criterion, Limit)>,
     /// Limits for redox loops.
@@ -195,6 +197,7 @@ pub fn check(at: &At<'_>) -> Option<Limits> {
     let requirements = keys.get("requirements").and_then(|at| at.word("the regime", Regime::WORDS));
     let decision = keys.get("decision").and_then(|at| rule::decision(&at));
     let reproducibility = keys.get("reproducibility").and_then(|at| rule::reproducibility(&at));
+    let keep = keys.get("keep").and_then(|at| at.span());
     let set = head.as_ref().map_or_else(|| "these limits".to_owned(), Limits::title);
     let ph = keys.get("pH").map(|at| criteria::ph(&at, &set)).unwrap_or_default();
     let redox = keys.get("redox").map(|at| criteria::redox(&at, &set)).unwrap_or_default();
@@ -202,7 +205,8 @@ pub fn check(at: &At<'_>) -> Option<Limits> {
     if let Some(limits) = head.as_mut() {
         limits.requirements = requirements.unwrap_or_default();
         limits.decision = decision.unwrap_or_default();
-        (limits.reproducibility, limits.ph, limits.redox) = (reproducibility, ph, redox);
+        (limits.reproducibility, limits.keep) = (reproducibility, keep);
+        (limits.ph, limits.redox) = (ph, redox);
     }
     head
 }
@@ -235,6 +239,7 @@ fn head(at: &At<'_>) -> Option<Limits> {
         requirements: Regime::default(),
         decision: Decision::default(),
         reproducibility: None,
+        keep: None,
         ph: Vec::new(),
         redox: Vec::new(),
     })
@@ -278,6 +283,7 @@ mod tests {
 requirements: permit
 decision: {guard: 0.5}
 reproducibility: {u: 0.0005 V, dof: 4}
+keep: 10 years
 pH:
   slope:          {warn_below: 80 %, fail_below: 70 %, fail_above: 105 %}
   offset:         {warn_beyond: 30 mV, fail_beyond: 0.05 V}
@@ -292,6 +298,7 @@ redox:
         assert_eq!((limits.name.as_str(), limits.revision.as_deref()), ("effluent-ph", Some("1.10")));
         assert_eq!((limits.requirements, limits.decision), (Regime::Permit, Decision::Guarded(0.5)));
         assert_eq!(limits.reproducibility, Some(Reproducibility { u_mv: 0.5, dof: 4.0 }));
+        assert_eq!(limits.keep.as_ref().map(Span::text).as_deref(), Some("10 years"));
         let bound = |criterion, word| limits.ph.iter().find(|(c, _)| *c == criterion)?.1.bound(word);
         let slope = bound(Criterion::Slope, BoundWord::FailBelow);
         assert_eq!(slope, Some(Bound { value: 70.0, decimals: 0 }));
@@ -307,6 +314,13 @@ redox:
     fn a_set_has_a_name() {
         assert_eq!(told("limits: {revision: 3}"), error("missing-key", 1, 9, "add `name: …`"));
         assert_eq!(told("decision: simple"), error("missing-key", 1, 1, "add `limits: …`"));
+    }
+
+    #[test]
+    fn how_long_documents_are_kept_is_a_length_of_time() {
+        let fix = "write it like 10 years, 18 months or 90 days";
+        assert_eq!(told("limits: {name: a}\nkeep: 0 years\n"), error("span-not-whole", 2, 7, fix));
+        assert_eq!(told("limits: {name: a, keep: 3 years}\n").iter().map(|p| p.1).collect::<Vec<_>>(), ["unknown-key"]);
     }
 
     #[test]

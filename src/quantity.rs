@@ -6,11 +6,13 @@
 mod date;
 mod moment;
 mod number;
+mod span;
 mod trap;
 mod unit;
 
 pub use date::Date;
 pub use moment::Moment;
+pub use span::{Span, SpanUnit};
 pub use unit::{
     Celsius, CelsiusDifference, Day, MicrosiemensPerCm, Milliampere, Millivolt, Month, Ohm, Percent, Ph, Plain, Second,
     Unit,

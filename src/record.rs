@@ -4,6 +4,7 @@
 //! figure was not determined. Next: [`crate::document`], and `check --format json`.
 
 mod compute;
+mod course;
 mod deviations;
 mod evidence;
 mod facts;
@@ -12,6 +13,8 @@ mod findings;
 mod gather;
 pub mod history;
 mod judge;
+mod keep;
+mod kept;
 mod known;
 mod settling;
 mod slips;
@@ -19,10 +22,13 @@ mod states;
 mod trend;
 
 pub use compute::compute;
+pub use course::*;
 pub use facts::*;
 pub use figures::*;
 pub use findings::*;
 pub use history::{HistoryRecord, Point, PointFigures, RemedyGain};
+pub use judge::unit;
+pub use kept::{Kept, KeptError, KeptState};
 pub use slips::{SlipFigures, SlipRecord, SlipSaid, suspicion};
 pub use trend::*;
 
@@ -47,6 +53,8 @@ pub struct Record {
     pub program: String,
     pub sources: Vec<SourceFacts>,
     pub certificate: CertificateFacts,
+    /// Until when the document must be kept at least; null where no rule says so.
+    pub keep: Option<KeepFacts>,
     /// Of the state left in service; null when none was.
     pub verdict: Option<Verdict>,
     pub as_found: StateRecord,

@@ -172,7 +172,12 @@ impl Wording {
 
     /// The word for a code of the record (`group` names the kind of code); a text that is no code stays as it is.
     pub fn word<'a>(&'a self, group: &str, code: &'a str) -> &'a str {
-        self.labels.get(&format!("{group} {code}")).map_or(code, String::as_str)
+        self.word_if(group, code).unwrap_or(code)
+    }
+
+    /// The same; none where the text is no code.
+    pub fn word_if(&self, group: &str, code: &str) -> Option<&str> {
+        self.labels.get(&format!("{group} {code}")).map(String::as_str)
     }
 }
 

@@ -56,6 +56,12 @@ fn issued(changes: &[(&str, String)]) -> (tempfile::TempDir, Vec<PathBuf>) {
     issue.arg("issue").arg(folder.path().join("visits")).arg("--out").arg(&out);
     let told = issue.output().expect("the program");
     assert!(told.status.success(), "{}", String::from_utf8_lossy(&told.stderr));
+    let mut history = Command::new(env!("CARGO_BIN_EXE_halfcell"));
+    history
+        .args(["history", "AT-118", "AT-142", "G12-5513", "QT-24", "--quiet", "--register"])
+        .arg(out.join("register"));
+    let told = history.arg("--out").arg(&out).output().expect("the program");
+    assert!(told.status.success(), "{}", String::from_utf8_lossy(&told.stderr));
     let files = pdfs(&out);
     assert!(files.len() > 20, "{} documents", files.len());
     (folder, files)

@@ -541,3 +541,52 @@ fn a_dead_probe_a_little_below_zero_is_not_reversed() {
     assert_eq!(dead.problems, []);
     assert_eq!(dead.records[0].as_found.verdict, Some(Verdict::Fail));
 }
+
+/// Until when a document is kept, by which rule, for how long.
+fn kept(limits: &str, client: &str, edits: &[(&str, &str)]) -> Option<(String, String, String)> {
+    let inline = "client: { name: Invented client, contact: desk@client.example.com }";
+    let mut text =
+        GOOD.replace(inline, "client: client.yaml\n  limits: limits.yaml").replace("site: Works", "site: works");
+    for (from, to) in edits {
+        assert_eq!(text.matches(from).count(), 1, "«{from}» must stand there once");
+        text = text.replace(from, to);
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+    write("limits.yaml", &format!("limits: {{name: l, revision: 1}}\n{limits}"));
+    write("client.yaml", &format!("client: {{name: C}}\nsites: {{works: {{name: W, address: A}}}}\n{client}"));
+    write("v.yaml", &text);
+    // What else a regime demands is another matter.
+    let opened = open(&folder.path().join("v.yaml"), &Given::default());
+    let told: Vec<String> = opened.problems.iter().map(Problem::one_line).collect();
+    let visit = opened.visit.unwrap_or_else(|| panic!("refused: {told:#?}"));
+    halfcell::record::compute(&visit, 0).keep.map(|keep| (keep.until, keep.rule, keep.span))
+}
+
+#[test]
+fn a_document_is_kept_as_long_as_the_longest_rule_asks() {
+    let rule = |until: &str, rule: &str, span: &str| Some((until.to_owned(), rule.to_owned(), span.to_owned()));
+    for regime in ["plain", "gmp", "laboratory"] {
+        assert_eq!(kept(&format!("requirements: {regime}\n"), "", &[]), None, "nothing is invented for {regime}");
+    }
+    let permit = "requirements: permit\n";
+    let three_years = rule("2029-04-17", "permit", "3 years");
+    assert_eq!(kept(permit, "", &[]), three_years);
+    assert_eq!(kept(permit, "keep: 90 days\n", &[]), three_years);
+    assert_eq!(kept("requirements: permit\nkeep: 3 years\n", "", &[]), three_years);
+    assert_eq!(kept("requirements: permit\nkeep: 37 months\n", "", &[]), rule("2029-05-17", "limits", "37 months"));
+    assert_eq!(kept("keep: 5 years\n", "keep: 10 years\n", &[]), rule("2036-04-17", "client", "10 years"));
+    assert_eq!(kept("decision: simple\n", "keep: 1 year\n", &[]), rule("2027-04-17", "client", "1 year"));
+    // From the last day of the work; a day that the month does not have is the first of the next.
+    let overnight = [
+        ("finished: 2026-04-17T09:40+01:00", "finished: 2026-04-18T00:10+01:00"),
+        ("signed: 2026-04-17T09:45+01:00", "signed: 2026-04-18T09:45+01:00"),
+    ];
+    assert_eq!(kept(permit, "", &overnight), rule("2029-04-18", "permit", "3 years"));
+    let leap = [
+        ("started: 2026-04-17T08:40+01:00", "started: 2024-02-29T08:40+01:00"),
+        ("finished: 2026-04-17T09:40+01:00", "finished: 2024-02-29T09:40+01:00"),
+        ("signed: 2026-04-17T09:45+01:00", "signed: 2024-02-29T09:45+01:00"),
+    ];
+    assert_eq!(kept(permit, "", &leap), rule("2027-03-01", "permit", "3 years"));
+}

@@ -24,6 +24,10 @@ pub enum Command {
     Check(Check),
     /// Check, compute, write certificates as PDF and HTML and enter them in the register
     Issue(Issue),
+    /// Tell one loop or probe over time, from the register
+    History(super::history::History),
+    /// List when loops are due, from the register
+    Due(super::due::DueList),
     /// Judge what was issued by other limits: shows which verdicts change; makes re-evaluations with --issue
     Rejudge(super::rejudge::Rejudge),
     /// Print a completion script for a shell

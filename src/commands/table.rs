@@ -39,7 +39,8 @@ impl Style {
         verdict(of, self)
     }
 
-    fn paint(self, text: &str, code: &str) -> String {
+    /// Text in a colour, given as its ANSI code.
+    pub fn paint(self, text: &str, code: &str) -> String {
         match self {
             Style::Plain => text.to_owned(),
             Style::Colour => format!("\u{1b}[{code}m{text}\u{1b}[0m"),
@@ -47,11 +48,11 @@ impl Style {
     }
 }
 
-const BOLD: &str = "1";
-const DIM: &str = "2";
-const RED: &str = "31";
-const GREEN: &str = "32";
-const YELLOW: &str = "33";
+pub const BOLD: &str = "1";
+pub const DIM: &str = "2";
+pub const RED: &str = "31";
+pub const GREEN: &str = "32";
+pub const YELLOW: &str = "33";
 
 /// Widths of the columns: what, slope, offset, zero point, error.
 const WHAT: usize = 31;

@@ -13,7 +13,7 @@ const YAML: &str = "application/yaml";
 /// Media type of the record.
 ///
 /// Source: IETF, RFC 8259 (2017), section 11: `application/json`.
-const JSON: &str = "application/json";
+pub(super) const JSON: &str = "application/json";
 
 /// Gives a document its record as JSON and, unless the firm leaves attachments out, the files that travel with it: the
 /// visit file first, then the other `sources` as they were read, then the record.

@@ -4,7 +4,7 @@ mod assessment;
 mod checks;
 mod drawings;
 mod head;
-mod history;
+pub(super) mod history;
 mod kit;
 pub(super) mod notes;
 mod readings;
@@ -13,6 +13,7 @@ mod settling;
 mod uncertainty;
 mod verdicts;
 
+use super::following;
 use super::print::{Print, end_leads, plain};
 use super::{Block, Brand, Column, Document, Paragraph, Part, Running, SignatureBlock};
 use crate::firm::{Firm, Role};
@@ -92,17 +93,10 @@ fn number(print: &Print, record: &Record) -> String {
     number.unwrap_or_else(|| print.label("no-number"))
 }
 
-/// `Calibration record`, with what it replaces where it does.
+/// `Calibration record`; of one that follows another, what it is to that.
 fn title(sheet: &Sheet) -> String {
-    let certificate = &sheet.record.certificate;
-    let title = sheet.label("title");
-    match &certificate.replaces {
-        Some(replaces) => sheet.print.say(
-            "title-replacing",
-            &[("title", &title), ("kind", &sheet.print.word("kind", &certificate.kind)), ("number", replaces)],
-        ),
-        None => title,
-    }
+    let (print, certificate) = (&sheet.print, &sheet.record.certificate);
+    following::title(print, certificate, false).unwrap_or_else(|| sheet.label("title"))
 }
 
 fn subtitle(sheet: &Sheet) -> String {
@@ -111,10 +105,11 @@ fn subtitle(sheet: &Sheet) -> String {
         Quantity::Redox => "loop-redox",
     };
     let named = sheet.print.say(key, &[("tag", &sheet.record.tag)]);
-    match &sheet.record.measuring_loop.location {
+    let named = match &sheet.record.measuring_loop.location {
         Some(location) => format!("{named}, {location}"),
         None => named,
-    }
+    };
+    following::subtitle(&sheet.print, &sheet.record.certificate, named, false)
 }
 
 /// Name of the firm, or that none is named.
@@ -158,7 +153,7 @@ pub fn is_draft(firm: &Firm, visit: &VisitFacts, certificate: &CertificateFacts)
 
 /// Roles that the firm requires and nobody signed.
 fn awaited(firm: &Firm, visit: &VisitFacts, certificate: &CertificateFacts) -> Vec<&'static str> {
-    let signed = |role: Role| match (is_re_evaluation(certificate), role) {
+    let signed = |role: Role| match (certificate.is_re_evaluation(), role) {
         (true, Role::Authorised) => certificate.authorised.is_some(),
         // Who reviewed or received what was issued first did not see the re-evaluation, and need not see it again.
         (true, Role::Reviewed | Role::Received) => true,
@@ -179,11 +174,6 @@ fn authorises(signature: &SignatureFacts, certificate: &CertificateFacts) -> boo
             None => true,
             Some(issued) => moment(&signature.signed).is_some_and(|signed| signed > issued),
         }
-}
-
-/// Whether the measurements of a visit were judged anew, by other limits.
-fn is_re_evaluation(certificate: &CertificateFacts) -> bool {
-    certificate.kind == "re-evaluation"
 }
 
 fn role_word(role: Role) -> &'static str {
@@ -207,12 +197,14 @@ pub(super) fn signatures(
     certificate: &CertificateFacts,
     by: Option<&str>,
 ) -> Vec<SignatureBlock> {
-    let re_evaluated = is_re_evaluation(certificate);
+    let re_evaluated = certificate.is_re_evaluation();
     let performed = |signature: &&SignatureFacts| signature.role == "performed";
     let signed_by = by.filter(|by| visit.signatures.iter().filter(performed).any(|signature| signature.name == *by));
     let of_loop =
         |signature: &&SignatureFacts| !performed(signature) || signed_by.is_none_or(|by| signature.name == by);
     let given = visit.signatures.iter().filter(of_loop);
+    // Who authorised what is replaced did so before this document was made.
+    let given = given.filter(|it| it.role != role_word(Role::Authorised) || authorises(it, certificate));
     let given = given.filter(|signature| !re_evaluated || performed(signature)).map(|signature| {
         let role = match re_evaluated {
             true => print.label("role-performed-work"),
@@ -241,7 +233,8 @@ fn signed(print: &Print, name: &str, role: &str, signed: Option<&str>) -> Signat
 fn running(sheet: &Sheet) -> Running {
     let (record, print) = (sheet.record, &sheet.print);
     let issued = record.certificate.issued.as_deref();
-    let mut footer_left = vec![sheet.label("footer-copy")];
+    let mut footer_left: Vec<String> = following::running(print, &record.certificate).into_iter().collect();
+    footer_left.push(sheet.label("footer-copy"));
     footer_left.extend(sheet.firm.footer.iter().map(|text| text.text.clone()));
     let source = record.sources.first().map(|source| {
         let hash = notes::short_hash(&source.sha256);
@@ -276,7 +269,11 @@ fn parts(sheet: &Sheet, number: &str) -> Vec<Part> {
 
 /// Who, what, verdicts, figures, what was done, signatures.
 fn for_the_reader(sheet: &Sheet) -> Part {
-    let mut blocks = vec![head::facts(sheet), verdicts::verdicts(sheet)];
+    let record = sheet.record;
+    let is_draft = is_draft(sheet.firm, &record.visit, &record.certificate);
+    let mut blocks = following::notice(&sheet.print, record, is_draft);
+    let follows = !blocks.is_empty();
+    blocks.extend([head::facts(sheet), verdicts::verdicts(sheet)]);
     blocks.extend(drawings::strip(sheet));
     let chart = drawings::chart(sheet);
     let mut beside = remedies::ladder(sheet);
@@ -292,6 +289,10 @@ fn for_the_reader(sheet: &Sheet) -> Part {
         true => beside.extend(caution),
         false => below.extend(caution),
     }
+    if follows {
+        // The drawings, which do not break, no longer fit on the first page: rows fill it.
+        blocks.append(&mut criteria);
+    }
     match chart.is_empty() {
         true => blocks.extend(beside),
         false => blocks.push(columns([(1, chart), (1, beside)])),
@@ -299,7 +300,6 @@ fn for_the_reader(sheet: &Sheet) -> Part {
     blocks.extend(below);
     blocks.extend(criteria);
     blocks.extend(assessment::in_short(sheet));
-    let record = sheet.record;
     let signatures =
         signatures(&sheet.print, sheet.firm, &record.visit, &record.certificate, record.measuring_loop.by.as_deref());
     blocks.push(Block::Signatures(signatures));
@@ -320,7 +320,8 @@ fn drawn_height(blocks: &[Block]) -> f64 {
 
 /// Everything the first part rests on.
 fn for_the_auditor(sheet: &Sheet) -> Part {
-    let mut blocks = readings::tables(sheet);
+    let mut blocks = following::in_full(&sheet.print, sheet.record);
+    blocks.extend(readings::tables(sheet));
     let (budget, limits, said) = (uncertainty::budget(sheet), notes::limits(sheet), uncertainty::said(sheet));
     blocks.extend(match budget.is_empty() {
         true => beside((1, limits), (1, said)),

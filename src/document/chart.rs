@@ -217,20 +217,20 @@ fn extent(values: impl IntoIterator<Item = f64>) -> Option<(f64, f64)> {
     })
 }
 
-/// Labels of one row around their middles, pushed apart to stand `gap` clear of each other inside `[0, WIDTH]`.
+/// Labels of one row around their middles, pushed apart to stand `gap` clear of each other inside `[0, width]`.
 /// Comes in and goes out in order of their middles: middle, width.
-fn spread(labels: &[(f64, f64)], gap: f64) -> Vec<f64> {
+fn spread(labels: &[(f64, f64)], gap: f64, width: f64) -> Vec<f64> {
     let mut middles: Vec<f64> = Vec::with_capacity(labels.len());
     let mut edge = 0.0;
-    for &(middle, width) in labels {
-        let middle = f64::max(middle, edge + width / 2.0);
-        edge = middle + width / 2.0 + gap;
+    for &(middle, wide) in labels {
+        let middle = f64::max(middle, edge + wide / 2.0);
+        edge = middle + wide / 2.0 + gap;
         middles.push(middle);
     }
-    let mut edge = WIDTH;
-    for (middle, &(_, width)) in middles.iter_mut().zip(labels).rev() {
-        *middle = middle.min(edge - width / 2.0);
-        edge = *middle - width / 2.0 - gap;
+    let mut edge = width;
+    for (middle, &(_, wide)) in middles.iter_mut().zip(labels).rev() {
+        *middle = middle.min(edge - wide / 2.0);
+        edge = *middle - wide / 2.0 - gap;
     }
     middles
 }

@@ -304,6 +304,7 @@ fn record(tag: &str, as_found: StateRecord) -> Record {
             issued: Some("2026-05-13T08:15+02:00".into()),
             ..CertificateFacts::default()
         },
+        keep: Some(KeepFacts { until: "2029-05-12".into(), rule: "permit".into(), span: "3 years".into() }),
         verdict: None,
         as_found,
         as_left: None,

@@ -87,9 +87,13 @@ impl Print {
 
     /// The value of a criterion, without unit, so that it never contradicts its outcome.
     pub fn criterion_value(&self, criterion: &CriterionRecord) -> Option<String> {
+        self.criterion_value_beside(criterion, &bounds(&criterion.limit))
+    }
+
+    /// The same beside other bounds.
+    pub fn criterion_value_beside(&self, criterion: &CriterionRecord, bounds: &[f64]) -> Option<String> {
         let value = criterion.value?;
-        let limit = &criterion.limit;
-        let decimals = beside(value, criterion_decimals(criterion), &bounds(limit));
+        let decimals = beside(value, criterion_decimals(criterion), bounds);
         let is_difference = !matches!(criterion.name, "slope" | "gain" | "settling" | "junction_age");
         Some(match is_difference {
             true => rounding::signed(value, decimals, self.sign),
@@ -327,7 +331,7 @@ pub(super) fn outcome_mark(outcome: OutcomeWord) -> (Mark, &'static str) {
 }
 
 /// Mark and key of the word for a verdict.
-fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
+pub(super) fn verdict_mark(verdict: Option<Verdict>) -> (Mark, &'static str) {
     match verdict {
         None => (Mark::NotJudged, "outcome-not-judged"),
         Some(Verdict::Pass) => (Mark::Pass, "outcome-pass"),

@@ -1,7 +1,8 @@
 //! The visit summary: every loop of a visit in one table.
 
-use super::certificate::notes::{end_mark, registered};
-use super::certificate::{author, brand, columns, draft, is_untouched, moment_of_issue, signatures};
+use super::certificate::notes::{end_mark, keep, registered};
+use super::certificate::{author, brand, columns, draft, is_draft, is_untouched, moment_of_issue, signatures};
+use super::following;
 use super::print::{Print, cell, joined, plain, state_mark};
 use super::{Align, Block, Cell, Document, Fact, Part, Row, Running, Table};
 use crate::firm::Firm;
@@ -16,21 +17,27 @@ pub fn summary(records: &[Record], firm: &Firm, own: &CertificateFacts) -> Optio
     let visit = &first.visit;
     let number = own.number.as_ref().unwrap_or(&visit.number);
     let issued = own.issued.as_deref();
-    let mut blocks = vec![facts(&print, first)];
+    let mut blocks = following::notice_of_all(&print, own, records, is_draft(firm, visit, own));
+    blocks.push(facts(&print, first));
+    let longest = records.iter().filter_map(|record| record.keep.as_ref()).max_by(|a, b| a.until.cmp(&b.until));
+    let kept = keep(&print, longest);
     blocks.extend([
         Block::Heading(print.label("summary-loops")),
         Block::Table(table(&print, records)),
         Block::Heading(print.label("summary-counts")),
         Block::Paragraph(plain(counts(&print, records))),
-        Block::Paragraph(plain(print.label("summary-concerns"))),
+        Block::Paragraph(plain(
+            [Some(print.label("summary-concerns")), kept].into_iter().flatten().collect::<Vec<_>>().join(" "),
+        )),
         Block::Signatures(signatures(&print, firm, visit, own, None)),
     ]);
     let end = print.say("end-mark-summary", &[("number", number)]);
     blocks.push(end_mark(&print, end, own));
-    let footer = firm.footer.iter().map(|text| text.text.clone());
+    let footer = following::running(&print, own).into_iter();
+    let footer = footer.chain(firm.footer.iter().map(|text| text.text.clone()));
     Some(Document {
-        title: print.label("summary-title"),
-        subtitle: subtitle(&print, first),
+        title: following::title(&print, own, true).unwrap_or_else(|| print.label("summary-title")),
+        subtitle: following::subtitle(&print, own, subtitle(&print, first), true),
         number: number.clone(),
         language: print.words.language.to_owned(),
         paper: firm.paper,

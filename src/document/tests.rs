@@ -2,7 +2,7 @@
 
 use super::fixtures::{self, all, comma, criterion, firm};
 use super::*;
-use crate::record::{CertificateFacts, OutcomeWord, Record, Stage, StandardisedFacts, Verdict};
+use crate::record::{CertificateFacts, KeepFacts, OutcomeWord, Record, Stage, StandardisedFacts, Verdict};
 use crate::rounding::typed;
 
 /// Moment of issue of a summary.
@@ -303,4 +303,20 @@ fn the_summary_has_a_row_for_every_loop() {
     }
     assert!(has(&document, "Loops: 7. Failed as found: 4. Failed as left: 0. Deviations recorded: 2."));
     assert_eq!(summary(&[], &firm(), &summary_facts()), None);
+}
+
+#[test]
+fn how_long_it_is_kept_is_told_with_its_rule() {
+    let mut record = fixtures::restored();
+    let permit = "Keep until at least 2029-05-12 (permit: 3\u{a0}years, 40\u{a0}CFR\u{a0}122.41(j)(2)).";
+    assert!(has(&certificate(&record, &firm()), permit));
+    assert!(has(&summary(std::slice::from_ref(&record), &firm(), &summary_facts()).unwrap(), permit));
+    record.keep = Some(KeepFacts { until: "2036-05-12".into(), rule: "client".into(), span: "10 years".into() });
+    let document = certificate(&record, &firm());
+    assert!(has(&document, "Keep until at least 2036-05-12 (client: 10\u{a0}years). Longer where the authority asks."));
+    record.keep = None;
+    record.limits.requirements = "gmp".into();
+    assert!(
+        !has(&certificate(&record, &firm()), "Keep until") && !has(&certificate(&record, &firm()), "authority asks")
+    );
 }

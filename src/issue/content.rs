@@ -102,6 +102,7 @@ pub(super) struct Registered {
 pub(super) struct RegisteredLimits {
     pub(super) name: String,
     pub(super) revision: Option<String>,
+    decision: Option<String>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -128,6 +129,7 @@ pub(super) fn before(old: &Value, new: &Record) -> Result<BeforeFacts, serde_jso
         tag: old.tag,
         limits: old.limits.name,
         limits_revision: old.limits.revision,
+        decision: old.limits.decision,
         as_found: old.as_found.verdict,
         as_left: left.verdict,
         found_slope_percent: old.as_found.slope_percent,

@@ -6,10 +6,11 @@
 //! Source: ISO/IEC 17025:2017, 7.8.8: a change is identified with its reason; a new report is uniquely identified and refers to
 //! the one that it replaces.
 
-use super::desk::{Claims, Desk, Ticket, Way};
+use super::desk::Desk;
 use super::ready::Ready;
 use super::restore::registered;
 use super::sources::source_key;
+use super::tickets::{Claims, Ticket, Way};
 use super::{changes, content, refusals};
 use crate::problem::Problem;
 use crate::record::{AuthorisedFacts, BeforeFacts, CertificateFacts, ChangeFacts};
@@ -147,6 +148,7 @@ impl Desk<'_> {
         let facts = CertificateFacts {
             replaces: Some(last.to_owned()),
             replaces_issued: Some(before.opened.issued.clone()),
+            original_issued: self.issue_of(&original)?,
             original: Some(original),
             before: self.before(ready, at, &before),
             changes: self.changes(ready, at, follow, &before),
@@ -155,6 +157,12 @@ impl Desk<'_> {
         let stands_as = ready.is_draft(&facts).then(|| number.clone());
         let number = if stands_as.is_some() { self.number_of_draft(&number, claims) } else { number };
         Ok(Ok(self.new_ticket(ready, number, key, stands_as, facts)))
+    }
+
+    /// When a document was issued, as printed.
+    fn issue_of(&self, number: &str) -> Result<Option<String>, Trouble> {
+        let standing = self.register.index().standing(number);
+        standing.map(|standing| Ok(self.register.opened(standing)?.0.issued)).transpose()
     }
 
     /// A document of which only the number is needed: the last of those that follow one another, where there is any.

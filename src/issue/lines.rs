@@ -52,6 +52,10 @@ pub(super) fn opened(ready: &Ready, at: usize, plan: &Plan, record_hash: String,
         next_due: facts
             .and_then(|facts| facts.next_due.as_ref())
             .map(|due| NextDue { date: due.date.clone(), agreed_by: due.agreed_by.clone() }),
+        keep_until: match record {
+            Some(record) => record.keep.as_ref().map(|keep| keep.until.clone()),
+            None => ready.records.iter().filter_map(|record| Some(record.keep.as_ref()?.until.clone())).max(),
+        },
         record: record_hash,
         sources: ready.sources.clone(),
         wording: ready.wording.clone(),

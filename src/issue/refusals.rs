@@ -1,8 +1,8 @@
 //! What is told when a number cannot be given.
 
-use super::desk::{Ticket, Way};
 use super::follow::Kind;
 use super::ready::Ready;
+use super::tickets::{Ticket, Way};
 use crate::problem::Problem;
 use crate::register::{Opened, SourceEntry};
 use crate::yaml::{few, nearest};

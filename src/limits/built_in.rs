@@ -28,6 +28,7 @@ pub fn built_in() -> Limits {
         requirements: Regime::Plain,
         decision: Decision::Simple,
         reproducibility: None,
+        keep: None,
         ph: vec![
             (Criterion::Slope, slope),
             (Criterion::Offset, offset),

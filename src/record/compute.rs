@@ -42,6 +42,7 @@ pub fn compute(visit: &Visit, index: usize) -> Record {
             .map(|source| SourceFacts { name: source.name.clone(), sha256: source.sha256.clone() })
             .collect(),
         certificate: CertificateFacts { kind: "original".to_owned(), ..CertificateFacts::default() },
+        keep: keep::until(visit, &subject.limits),
         verdict: verdicts.overall,
         as_found: StateRecord { verdict: verdicts.as_found, ..as_found },
         as_left: as_left.map(|state| StateRecord { verdict: verdicts.as_left, ..state }),

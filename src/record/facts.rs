@@ -236,6 +236,18 @@ pub struct SourceFacts {
     pub sha256: String,
 }
 
+/// Until when a document must be kept at least.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[allow(missing_docs)]
+pub struct KeepFacts {
+    /// Day: the day of the work and the longest time that applies.
+    pub until: String,
+    /// What asks for that time: `permit`, or the key `keep` of the `limits` or the `client`.
+    pub rule: String,
+    /// That time: `3 years`.
+    pub span: String,
+}
+
 /// The document.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
 #[serde(default)]
@@ -252,6 +264,8 @@ pub struct CertificateFacts {
     pub replaces_issued: Option<String>,
     /// Number of the first original, where it replaces another.
     pub original: Option<String>,
+    /// When the first original was issued, as printed, where it is known.
+    pub original_issued: Option<String>,
     /// Why it replaces another.
     pub reason: Option<String>,
     /// Who asked for it.
@@ -266,6 +280,13 @@ pub struct CertificateFacts {
     /// record cannot hold that of the line: it is printed only.
     #[serde(skip)]
     pub registered: Option<String>,
+}
+
+impl CertificateFacts {
+    /// Whether the measurements of a visit were judged anew, by other limits.
+    pub fn is_re_evaluation(&self) -> bool {
+        self.kind == "re-evaluation"
+    }
 }
 
 /// Who authorised a re-evaluation, and when.
@@ -287,6 +308,8 @@ pub struct BeforeFacts {
     /// Name and revision of the limits by which it was judged.
     pub limits: String,
     pub limits_revision: Option<String>,
+    /// Its decision rule: `simple`, `guarded`, `guard 0.5`; none: not told.
+    pub decision: Option<String>,
     pub as_found: Option<Verdict>,
     pub as_left: Option<Verdict>,
     pub found_slope_percent: Option<f64>,

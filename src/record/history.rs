@@ -3,8 +3,8 @@
 //! A [`Point`] is what a later visit needs of an earlier one; it is made from that visit's record, whether the record was
 //! computed from a visit file a moment ago or taken from an archive. [`attach`] hangs the points on a later record.
 
-use super::trend::Trend;
-use super::{Figures, Quantity, Record, SourceFacts, Stage, StateRecord, Verdict};
+use super::trend::{self, Trend};
+use super::{Figures, Quantity, Record, RemedyRecord, SourceFacts, Stage, StateRecord, Verdict};
 use crate::problem::Place;
 use crate::quantity::Moment;
 use crate::visit::Visit;
@@ -65,6 +65,25 @@ pub struct RemedyGain {
     pub offset_moved_mv: Option<f64>,
 }
 
+impl RemedyGain {
+    fn of(remedy: &RemedyRecord) -> RemedyGain {
+        RemedyGain {
+            remedy: remedy.remedy.clone(),
+            slope_gained_percent: remedy.slope_gained_percent,
+            offset_moved_mv: remedy.offset_moved_mv,
+        }
+    }
+}
+
+/// Of a single remedy the readings as left tell what it gained: an adjustment does not move the potential.
+pub(super) fn complete_gains(remedies: &mut [RemedyGain], found: Option<PointFigures>, left: Option<PointFigures>) {
+    let gained = |of: fn(&PointFigures) -> Option<f64>| Some(of(left.as_ref()?)? - of(found.as_ref()?)?);
+    if let [alone] = remedies {
+        alone.slope_gained_percent = alone.slope_gained_percent.or(gained(|f| f.slope_percent));
+        alone.offset_moved_mv = alone.offset_moved_mv.or(gained(|f| f.offset_mv));
+    }
+}
+
 /// One state of an earlier visit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[allow(missing_docs)]
@@ -92,15 +111,8 @@ impl Point {
         let touched =
             record.as_left.is_some() || facts.adjusted || facts.standardised.is_some() || !record.remedies.is_empty();
         let left = if touched { record.as_left.as_ref().and_then(figures) } else { found };
-        // Of a single remedy the readings as left tell what it gained: an adjustment does not move the potential.
-        let alone = record.remedies.len() == 1;
-        let gained =
-            |of: fn(&PointFigures) -> Option<f64>| Some(of(left.as_ref()?)? - of(found.as_ref()?)?).filter(|_| alone);
-        let remedies = record.remedies.iter().map(|remedy| RemedyGain {
-            remedy: remedy.remedy.clone(),
-            slope_gained_percent: remedy.slope_gained_percent.or(gained(|f| f.slope_percent)),
-            offset_moved_mv: remedy.offset_moved_mv.or(gained(|f| f.offset_mv)),
-        });
+        let mut remedies: Vec<RemedyGain> = record.remedies.iter().map(RemedyGain::of).collect();
+        complete_gains(&mut remedies, found, left);
         Point {
             client: record.client.name.clone(),
             tag: record.tag.clone(),
@@ -116,7 +128,7 @@ impl Point {
             found,
             left,
             touched,
-            remedies: remedies.collect(),
+            remedies,
             verdict: record.verdict,
         }
     }
@@ -146,7 +158,7 @@ impl Point {
     }
 
     /// The day as printed.
-    pub(super) fn date(&self) -> String {
+    pub fn date(&self) -> String {
         self.started.get(..10).unwrap_or_default().to_owned()
     }
 
@@ -170,7 +182,7 @@ impl Point {
 }
 
 /// A printed moment as a moment.
-fn instant(printed: &str) -> Option<DateTime<FixedOffset>> {
+pub(super) fn instant(printed: &str) -> Option<DateTime<FixedOffset>> {
     Moment::parse(printed, &Place::default()).ok().map(|moment| moment.instant)
 }
 
@@ -230,7 +242,7 @@ pub fn attach(record: &mut Record, points: &[&Point]) {
     record.sources.extend(visits.iter().map(|point| point.source.clone()));
     visits.push(&own);
     if visits.len() >= VISITS_NEEDED {
-        record.trend = Some(Trend::of(&visits, before, record));
+        record.trend = Some(Trend::of(&visits, before, record.quantity, |name| trend::limit(record, name)));
     }
 }
 

@@ -360,7 +360,8 @@ fn applies(criterion: Criterion, stage: Stage) -> bool {
     }
 }
 
-fn unit(criterion: Criterion, quantity: LoopQuantity) -> &'static str {
+/// Unit in which a criterion is judged; empty for pH.
+pub fn unit(criterion: Criterion, quantity: LoopQuantity) -> &'static str {
     match (criterion, quantity) {
         (Criterion::Slope | Criterion::Gain, _) => "%",
         (Criterion::Offset, _) => "mV",

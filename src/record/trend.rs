@@ -140,16 +140,17 @@ const BAND_DAYS: usize = 13;
 const CARRIED_ON: f64 = 0.25;
 
 impl Trend {
-    /// Of visits in the order of time, the last of which is that of `record`.
-    pub(super) fn of(visits: &[&Point], before: usize, record: &Record) -> Trend {
+    /// Of visits in the order of time, `before` of which are not among them; `limit` gives the limits of a criterion at the
+    /// last one.
+    pub fn of(visits: &[&Point], before: usize, quantity: Quantity, limit: impl Fn(&str) -> LimitRecord) -> Trend {
         let (breaks, stops) = breaks(visits);
-        let figures = match record.quantity {
+        let figures = match quantity {
             Quantity::Ph => vec![
-                figure(visits, &stops, ("slope_percent", "%"), limit(record, "slope"), |f| f.slope_percent),
-                figure(visits, &stops, ("offset_mv", "mV"), limit(record, "offset"), |f| f.offset_mv),
+                figure(visits, &stops, ("slope_percent", "%"), limit("slope"), |f| f.slope_percent),
+                figure(visits, &stops, ("offset_mv", "mV"), limit("offset"), |f| f.offset_mv),
             ],
             Quantity::Redox => {
-                vec![figure(visits, &stops, ("error_mv", "mV"), limit(record, "as_found_error"), |f| f.error_mv)]
+                vec![figure(visits, &stops, ("error_mv", "mV"), limit("as_found_error"), |f| f.error_mv)]
             }
         };
         Trend {
@@ -175,7 +176,7 @@ fn visit(point: &Point) -> TrendVisit {
 }
 
 /// The limits under which a criterion was judged at the state left, else at the state found.
-fn limit(record: &Record, name: &str) -> LimitRecord {
+pub(super) fn limit(record: &Record, name: &str) -> LimitRecord {
     let of = |stage| record.criteria.iter().find(|criterion| criterion.name == name && criterion.stage == stage);
     of(Stage::AsLeft).or(of(Stage::AsFound)).map(|criterion| criterion.limit.clone()).unwrap_or_default()
 }

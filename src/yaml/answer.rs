@@ -3,7 +3,7 @@
 use super::at::{At, Text};
 use super::{Style, nearest};
 use crate::problem::{Fact, Place, Problem, is_hidden};
-use crate::quantity::{Date, Measured, Moment, Unit};
+use crate::quantity::{Date, Measured, Moment, Span, Unit};
 
 impl<'t> At<'t> {
     /// A text that says something, lines and spaces as typed.
@@ -139,6 +139,12 @@ impl<'t> At<'t> {
     pub fn date(&self) -> Option<Date> {
         let (text, _) = self.leaf("a date")?;
         self.or_tell(Date::parse(text, &self.place()))
+    }
+
+    /// A length of time on the calendar; see [`Span::parse`].
+    pub fn span(&self) -> Option<Span> {
+        let (text, _) = self.leaf("a length of time")?;
+        self.or_tell(Span::parse(text, &self.place()))
     }
 
     /// A day or a month; see [`Date::parse_expiry`].

@@ -113,6 +113,7 @@ const LEVELS: &[(&str, &str)] = &[
     ("address", "`client:`, `firm:` or an entry of `sites:`"),
     ("contact", "`client:` or `firm:`"),
     ("language", "the top of a client file or the firm file"),
+    ("keep", "the top of a client file or a limits file"),
     // limits
     ("effective", "`limits:` of a limits file"),
     ("approved_by", "`limits:` of a limits file"),

@@ -14,6 +14,11 @@ pub fn examples() -> Vec<(String, String)> {
     let issued = Command::new(env!("CARGO_BIN_EXE_halfcell")).args(["issue", "--out"]).arg(&out).arg(visits).output();
     let issued = issued.expect("the program runs");
     assert!(issued.status.success(), "{}", String::from_utf8_lossy(&issued.stderr));
+    // The pages that look back: of many visits and of two, of redox, of a replaced probe, of a probe.
+    let mut history = Command::new(env!("CARGO_BIN_EXE_halfcell"));
+    history.args(["history", "AT-118", "AT-142", "AT-113", "G12-5430", "--quiet", "--out"]).arg(&out);
+    let drawn = history.arg("--register").arg(out.join("register")).output().expect("the program runs");
+    assert!(drawn.status.success(), "{}", String::from_utf8_lossy(&drawn.stderr));
     let files = std::fs::read_dir(&out).expect("the folder is there").map(|entry| entry.expect("a file").path());
     let html = files.filter(|path| path.extension().is_some_and(|ending| ending == "html"));
     let page = |path: &Path| {

@@ -1,15 +1,18 @@
 //! Earlier visits of the loop: a chart a figure, every visit in a row, and what they say together.
 
 use super::{Sheet, columns};
-use crate::document::chart::{HistoryFacts, LineDay, Stop, history as draw};
-use crate::document::print::{cell, cell_if, joined, led, without_empty_columns};
-use crate::document::{Align, Block, Paragraph, Row, Table};
+use crate::document::chart::{HistoryFacts, LineDay, Stop, history as draw, width_of};
+use crate::document::print::{Print, cell, cell_if, joined, led, without_empty_columns};
+use crate::document::{Align, Block, Figure, Paragraph, Row, Table};
 use crate::record::{AgeingRecord, BreakRecord, FigureTrend, GainRecord, PointFigures, Quantity, Trend, TrendVisit};
 use crate::rounding::{fixed, signed};
 use chrono::NaiveDate;
 
 /// Visits that the table shows and the words for a chart name, the last ones; the record holds all.
 const ROWS: usize = 8;
+
+/// Height of a plot in pt.
+const PLOT: f64 = 92.0;
 
 /// Charts, table and words; nothing below three visits.
 pub(super) fn history(sheet: &Sheet) -> Vec<Block> {
@@ -25,10 +28,14 @@ pub(super) fn history(sheet: &Sheet) -> Vec<Block> {
 
 /// One chart a figure, side by side.
 fn charts(sheet: &Sheet, trend: &Trend) -> Vec<Block> {
+    let print = &sheet.print;
+    let breaks: Vec<(BreakRecord, String)> =
+        trend.breaks.iter().map(|b| (b.clone(), print.word("break", &b.what))).collect();
     let mut drawn = trend.figures.iter().filter_map(|figure| {
-        let title = sheet.print.word("history", figure.figure);
-        let chart = draw(&sheet.print, &facts(sheet, trend, figure, &title))?;
-        Some(vec![Block::Heading(title), Block::Figure(chart)])
+        let title = print.word("history", figure.figure);
+        let (visits, figures) = (&trend.visits, &trend.figures);
+        let facts = Drawn { visits, breaks: &breaks, figure, figures, size: [width_of(2), PLOT] };
+        Some(vec![Block::Heading(title.clone()), Block::Figure(chart(print, &facts, &title)?)])
     });
     match (drawn.next(), drawn.next()) {
         (Some(first), Some(second)) => vec![columns([(1, first), (1, second)])],
@@ -47,27 +54,39 @@ fn value(figure: &FigureTrend, figures: &Option<PointFigures>) -> Option<f64> {
 }
 
 /// The visits that are told one by one.
-fn last_rows(trend: &Trend) -> &[TrendVisit] {
-    &trend.visits[trend.visits.len().saturating_sub(ROWS)..]
+fn last_rows(visits: &[TrendVisit]) -> &[TrendVisit] {
+    &visits[visits.len().saturating_sub(ROWS)..]
 }
 
 fn day(text: &str) -> Option<NaiveDate> {
     text.parse().ok()
 }
 
-fn facts(sheet: &Sheet, trend: &Trend, figure: &FigureTrend, title: &str) -> HistoryFacts {
-    let print = &sheet.print;
-    let stops = trend.visits.iter().filter_map(|visit| {
+/// A figure over the visits.
+pub(in crate::document) struct Drawn<'a> {
+    pub visits: &'a [TrendVisit],
+    /// Breaks with their words.
+    pub breaks: &'a [(BreakRecord, String)],
+    pub figure: &'a FigureTrend,
+    /// Every figure of the loop, so that its charts have one time axis.
+    pub figures: &'a [FigureTrend],
+    /// Width of the drawing and height of its plot in pt.
+    pub size: [f64; 2],
+}
+
+/// The chart of a figure; nothing without two days.
+pub(in crate::document) fn chart(print: &Print, drawn: &Drawn, title: &str) -> Option<Figure> {
+    let figure = drawn.figure;
+    let stops = drawn.visits.iter().filter_map(|visit| {
         let (found, left) = (value(figure, &visit.found), value(figure, &visit.left));
         Some(Stop { day: day(&visit.date)?, found, left, untouched: visit.untouched })
     });
-    let breaks = trend.breaks.iter();
-    let breaks = breaks.filter_map(|b| Some((day(&b.date)?, print.word("break", &b.what), b.visit.is_none())));
+    let breaks = drawn.breaks.iter().filter_map(|(b, word)| Some((day(&b.date)?, word.clone(), b.visit.is_none())));
     let band = figure.ageing.iter().flat_map(|ageing| &ageing.band);
     let band = band.filter_map(|point| {
         Some(LineDay { day: day(&point.date)?, value: point.value, band: Option::zip(point.low, point.high) })
     });
-    let said = last_rows(trend).iter().map(|visit| {
+    let said = last_rows(drawn.visits).iter().map(|visit| {
         let said = |key: &str, figures| {
             let value = value(figure, figures)?;
             Some(format!("{} {}", print.label(key), print.fixed(value, 1, figure.unit)))
@@ -76,15 +95,17 @@ fn facts(sheet: &Sheet, trend: &Trend, figure: &FigureTrend, title: &str) -> His
         print.say("named", &[("name", &print.day(&visit.date)), ("text", &states)])
     });
     let said = print.series(&said.collect::<Vec<_>>());
-    HistoryFacts {
+    let facts = HistoryFacts {
         stops: stops.collect(),
         limit: figure.limit.clone(),
         breaks: breaks.collect(),
         line: band.collect(),
-        until: trend.figures.iter().flat_map(|f| &f.ageing).flat_map(|a| &a.band).filter_map(|b| day(&b.date)).max(),
+        size: drawn.size,
+        until: drawn.figures.iter().flat_map(|f| &f.ageing).flat_map(|a| &a.band).filter_map(|b| day(&b.date)).max(),
         legend: ["state-found", "state-left", "history-band"].map(|key| print.label(key)),
         alt: print.say("alt-history", &[("title", title), ("visits", &said)]),
-    }
+    };
+    draw(print, &facts)
 }
 
 /// One row a visit, this one the last.
@@ -104,7 +125,7 @@ fn table(sheet: &Sheet, trend: &Trend) -> Table {
     });
     heads.push(("done", Align::Left, 1));
     let mut table = sheet.print.table("history-visits", &heads);
-    table.rows = last_rows(trend).iter().map(|visit| row(sheet, visit, is_ph)).collect();
+    table.rows = last_rows(&trend.visits).iter().map(|visit| row(sheet, visit, is_ph)).collect();
     without_empty_columns(table)
 }
 
@@ -130,11 +151,7 @@ fn row(sheet: &Sheet, visit: &TrendVisit, is_ph: bool) -> Row {
 /// Ageing and fouling of each figure, and what each remedy gained.
 fn words(sheet: &Sheet, trend: &Trend) -> Vec<Paragraph> {
     let print = &sheet.print;
-    let mut list: Vec<Paragraph> = trend.figures.iter().map(|figure| of_figure(sheet, trend, figure)).collect();
-    let gains: Vec<String> = trend.gains.iter().filter_map(|gain| of_remedy(sheet, gain)).collect();
-    if !gains.is_empty() {
-        list.push(led(print.label("history-gains"), format!("{}.", print.series(&gains))));
-    }
+    let mut list = of_figures(print, &trend.breaks, &trend.figures, &trend.gains);
     let more = trend.before + trend.visits.len().saturating_sub(ROWS);
     if more > 0 {
         list.push(led(print.label("history-more"), print.say("history-more-visits", &[("count", &more.to_string())])));
@@ -142,9 +159,23 @@ fn words(sheet: &Sheet, trend: &Trend) -> Vec<Paragraph> {
     list
 }
 
-fn of_figure(sheet: &Sheet, trend: &Trend, figure: &FigureTrend) -> Paragraph {
-    let print = &sheet.print;
-    let began = trend.breaks.iter().rev().find(|b| b.date == figure.since);
+/// What visits say together: a paragraph a figure, then what remedies gained.
+pub(in crate::document) fn of_figures(
+    print: &Print,
+    breaks: &[BreakRecord],
+    figures: &[FigureTrend],
+    gains: &[GainRecord],
+) -> Vec<Paragraph> {
+    let mut list: Vec<Paragraph> = figures.iter().map(|figure| of_figure(print, breaks, figure)).collect();
+    let gains: Vec<String> = gains.iter().filter_map(|gain| of_remedy(print, gain)).collect();
+    if !gains.is_empty() {
+        list.push(led(print.label("history-gains"), format!("{}.", print.series(&gains))));
+    }
+    list
+}
+
+fn of_figure(print: &Print, breaks: &[BreakRecord], figure: &FigureTrend) -> Paragraph {
+    let began = breaks.iter().rev().find(|b| b.date == figure.since);
     let since = match began {
         Some(BreakRecord { what, date, .. }) => {
             print.say("history-since", &[("what", &print.word("break", what)), ("day", &print.day(date))])
@@ -162,15 +193,14 @@ fn of_figure(sheet: &Sheet, trend: &Trend, figure: &FigureTrend) -> Paragraph {
         Some(_) => print.say("history-no-direction", &[("points", &points)]),
         None => print.label("history-too-few"),
     };
-    let met = ageing.map(|ageing| met(sheet, figure, ageing)).unwrap_or_default();
+    let met = ageing.map(|ageing| met(print, figure, ageing)).unwrap_or_default();
     let fouled = figure.fouling_per_30_days.map(|per| print.say("history-fouls", &[("rate", &rate(per))]));
     let text = [format!("{since} {aged}{met}."), fouled.unwrap_or_default()];
     led(print.word("history-lead", figure.figure), text.join(" ").trim_end().to_owned())
 }
 
 /// When the line meets the limits, where that can be told.
-fn met(sheet: &Sheet, figure: &FigureTrend, ageing: &AgeingRecord) -> String {
-    let print = &sheet.print;
+fn met(print: &Print, figure: &FigureTrend, ageing: &AgeingRecord) -> String {
     let limit = |limit: Option<f64>| print.fixed(limit.unwrap_or_default(), figure.limit.decimals, figure.unit);
     let warn = ageing
         .warn_on
@@ -188,8 +218,7 @@ fn met(sheet: &Sheet, figure: &FigureTrend, ageing: &AgeingRecord) -> String {
 }
 
 /// `junction renewed +6.3 % (1 time)`.
-fn of_remedy(sheet: &Sheet, gain: &GainRecord) -> Option<String> {
-    let print = &sheet.print;
+fn of_remedy(print: &Print, gain: &GainRecord) -> Option<String> {
     let slope = gain.slope_gained_percent.map(|slope| signed(slope, 1, print.sign))?;
     let offset = gain.offset_moved_mv.map_or_else(String::new, |offset| signed(offset, 1, print.sign));
     let word = print.remedy_inside(&gain.remedy);

@@ -7,7 +7,7 @@ use super::{Sheet, checks, sentence};
 use crate::document::print::{Print, ended, joined, led, plain};
 use crate::document::{Block, Fact, Paragraph};
 use crate::engine::student::COVERAGE;
-use crate::record::{CertificateFacts, Quantity};
+use crate::record::{CertificateFacts, KeepFacts, Quantity};
 use crate::rounding::prose;
 
 /// Largest risk of a wrong pass with a guard band of U, percent.
@@ -196,13 +196,30 @@ fn document(sheet: &Sheet) -> String {
     let parts = [
         say("document-issued", &issued),
         say("document-replaces", &certificate.replaces),
-        say("document-original", &certificate.original),
-        say("document-reason", &certificate.reason),
-        say("document-by", &certificate.requested_by),
+        say(
+            "document-original",
+            &certificate.original.clone().filter(|_| certificate.original != certificate.replaces),
+        ),
         certificate.registered.is_none().then(|| print.label("not-registered-sentence")),
-        (sheet.record.limits.requirements == "permit").then(|| print.label("keep-permit")),
+        keep(print, sheet.record.keep.as_ref()),
+        (sheet.record.limits.requirements == "permit").then(|| print.label("keep-authority")),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
+/// Until when the document must be kept at least, and what asks for that.
+pub(in crate::document) fn keep(print: &Print, keep: Option<&KeepFacts>) -> Option<String> {
+    let keep = keep?;
+    let span = match keep.span.split_once(' ') {
+        Some((count, unit)) => format!("{count}\u{a0}{}", print.word("time", unit)),
+        None => keep.span.clone(),
+    };
+    let rule = match keep.rule.as_str() {
+        "permit" => print.say("keep-permit", &[("text", &span)]),
+        "limits" => print.say("keep-limits", &[("text", &span)]),
+        _ => print.say("keep-client", &[("text", &span)]),
+    };
+    Some(print.say("keep-until", &[("day", &print.day(&keep.until)), ("rule", &rule)]))
 }
 
 /// The beginning of the hash of the document's line in the register, or that there is none.

@@ -1,8 +1,8 @@
 //! A figure over several visits: as found and as left, limits, breaks, the line since the last break with its band.
 
 use super::{
-    Axis, DASHED, DOTTED, FOUND, LEFT, Look, NORMAL, Sketch, TICK, WIDTH, bounds_of, extent, spread, text_width,
-    tick_labels, ticks,
+    Axis, DASHED, DOTTED, FOUND, LEFT, Look, NORMAL, Sketch, TICK, bounds_of, extent, spread, text_width, tick_labels,
+    ticks,
 };
 use crate::document::print::Print;
 use crate::document::{Anchor, Figure, Ink, Shape};
@@ -11,10 +11,7 @@ use crate::rounding::fixed;
 use chrono::{Datelike, Months, NaiveDate};
 
 const LEFT_EDGE: f64 = 24.0;
-const RIGHT_EDGE: f64 = WIDTH - 4.0;
 const TOP: f64 = 14.0;
-const PLOT: f64 = 92.0;
-const BOTTOM: f64 = TOP + PLOT;
 
 /// One visit.
 #[derive(Debug, Clone)]
@@ -50,6 +47,22 @@ pub(in crate::document) struct HistoryFacts {
     pub legend: [String; 3],
     /// What the chart says, in words.
     pub alt: String,
+    /// Width of the drawing and height of its plot in pt.
+    pub size: [f64; 2],
+}
+
+impl HistoryFacts {
+    fn width(&self) -> f64 {
+        self.size[0]
+    }
+
+    fn right(&self) -> f64 {
+        self.width() - 4.0
+    }
+
+    fn bottom(&self) -> f64 {
+        TOP + self.size[1]
+    }
 }
 
 /// Draws the chart; nothing without two days.
@@ -65,14 +78,14 @@ pub(in crate::document) fn history(print: &Print, facts: &HistoryFacts) -> Optio
         return None;
     }
     let pad = (last - first) * 0.03;
-    let x_axis = Axis { low: first - pad, high: last + pad, from: LEFT_EDGE, to: RIGHT_EDGE };
+    let x_axis = Axis { low: first - pad, high: last + pad, from: LEFT_EDGE, to: facts.right() };
     let pad = ((high - low) * 0.08).max(0.5);
-    let y_axis = Axis { low: low - pad, high: high + pad, from: BOTTOM, to: TOP };
+    let y_axis = Axis { low: low - pad, high: high + pad, from: facts.bottom(), to: TOP };
     let place = |day: NaiveDate, value: f64| [x_axis.at(number(day)), y_axis.at(value)];
-    let mut sketch = Sketch::new(WIDTH);
+    let mut sketch = Sketch::new(facts.width());
     band(&mut sketch, facts, &place);
-    values_axis(&mut sketch, print, &y_axis, &facts.limit);
-    time_axis(&mut sketch, &x_axis, print);
+    values_axis(&mut sketch, print, &y_axis, facts);
+    time_axis(&mut sketch, print, &x_axis, facts);
     breaks(&mut sketch, facts, |day| x_axis.at(number(day)));
     line(&mut sketch, facts, &place);
     ways(&mut sketch, facts, &place);
@@ -83,7 +96,7 @@ pub(in crate::document) fn history(print: &Print, facts: &HistoryFacts) -> Optio
 
 /// The band as a pale area, cut at the edges of the plot.
 fn band(sketch: &mut Sketch, facts: &HistoryFacts, place: &impl Fn(NaiveDate, f64) -> [f64; 2]) {
-    let inside = |[x, y]: [f64; 2]| [x, y.clamp(TOP, BOTTOM)];
+    let inside = |[x, y]: [f64; 2]| [x, y.clamp(TOP, facts.bottom())];
     let edge = |of: fn((f64, f64)) -> f64| {
         let days = facts.line.iter().filter_map(move |point| Some((point.day, of(point.band?))));
         days.map(|(day, value)| inside(place(day, value))).collect::<Vec<_>>()
@@ -96,7 +109,8 @@ fn band(sketch: &mut Sketch, facts: &HistoryFacts, place: &impl Fn(NaiveDate, f6
 }
 
 /// Limits with their values, then round values where there is room.
-fn values_axis(sketch: &mut Sketch, print: &Print, axis: &Axis, limit: &LimitRecord) {
+fn values_axis(sketch: &mut Sketch, print: &Print, axis: &Axis, facts: &HistoryFacts) {
+    let limit = &facts.limit;
     let mut taken: Vec<f64> = Vec::new();
     let mut label = |sketch: &mut Sketch, value: f64, decimals: usize| {
         let y = axis.at(value);
@@ -108,23 +122,25 @@ fn values_axis(sketch: &mut Sketch, print: &Print, axis: &Axis, limit: &LimitRec
     let (round, decimals) = ticks(axis.low, axis.high, 5);
     for &value in &round {
         let y = axis.at(value);
-        sketch.line(&[[LEFT_EDGE, y], [RIGHT_EDGE, y]], Ink::Grid, 0.5, &[]);
+        sketch.line(&[[LEFT_EDGE, y], [facts.right(), y]], Ink::Grid, 0.5, &[]);
     }
     let fail = [limit.fail_low, limit.fail_high].map(|bound| (bound, Ink::Fail, &[][..]));
     let warn = [limit.warn_low, limit.warn_high].map(|bound| (bound, Ink::Warn, &DASHED[..]));
     for (bound, ink, dash) in fail.into_iter().chain(warn) {
         let Some(bound) = bound else { continue };
         let y = axis.at(bound);
-        sketch.line(&[[LEFT_EDGE, y], [RIGHT_EDGE, y]], ink, 0.7, dash);
+        sketch.line(&[[LEFT_EDGE, y], [facts.right(), y]], ink, 0.7, dash);
         label(sketch, bound, limit.decimals);
     }
     round.into_iter().for_each(|value| label(sketch, value, decimals));
 }
 
 /// First days of months: `2025-06`.
-fn time_axis(sketch: &mut Sketch, axis: &Axis, print: &Print) {
-    sketch.line(&[[LEFT_EDGE, BOTTOM], [RIGHT_EDGE, BOTTOM]], Ink::Muted, 0.5, &[]);
-    let months = ((axis.high - axis.low) / 30.4 / 5.0).ceil();
+fn time_axis(sketch: &mut Sketch, print: &Print, axis: &Axis, facts: &HistoryFacts) {
+    let bottom = facts.bottom();
+    sketch.line(&[[LEFT_EDGE, bottom], [facts.right(), bottom]], Ink::Muted, 0.5, &[]);
+    // A label takes about 48 pt.
+    let months = ((axis.high - axis.low) / 30.4 / (facts.width() / 48.0).floor()).ceil();
     let step = [1, 2, 3, 6, 12, 24, 48, 120].into_iter().find(|step| f64::from(*step) >= months).unwrap_or(240);
     let from = NaiveDate::from_num_days_from_ce_opt(axis.low.ceil() as i32).unwrap_or_default();
     // The first month of a year is always among them.
@@ -137,23 +153,23 @@ fn time_axis(sketch: &mut Sketch, axis: &Axis, print: &Print) {
         let Some(next) = month.checked_add_months(Months::new(step)) else { break };
         month = next;
     }
-    for (x, text) in tick_labels(axis, &wanted, WIDTH) {
-        sketch.line(&[[x, BOTTOM], [x, BOTTOM + 2.5]], Ink::Muted, 0.5, &[]);
-        sketch.label([x, BOTTOM + 9.5], Anchor::Middle, &text, TICK);
+    for (x, text) in tick_labels(axis, &wanted, facts.width()) {
+        sketch.line(&[[x, bottom], [x, bottom + 2.5]], Ink::Muted, 0.5, &[]);
+        sketch.label([x, bottom + 9.5], Anchor::Middle, &text, TICK);
     }
 }
 
 /// Where the age began anew: an upright line, its words above where there is room.
 fn breaks(sketch: &mut Sketch, facts: &HistoryFacts, x: impl Fn(NaiveDate) -> f64) {
-    let inside = |day: &NaiveDate| (LEFT_EDGE..=RIGHT_EDGE).contains(&x(*day));
+    let inside = |day: &NaiveDate| (LEFT_EDGE..=facts.right()).contains(&x(*day));
     let shown: Vec<&(NaiveDate, String, bool)> = facts.breaks.iter().filter(|(day, _, _)| inside(day)).collect();
     for (day, _, _) in &shown {
-        sketch.line(&[[x(*day), TOP], [x(*day), BOTTOM]], Ink::Muted, 0.7, &DOTTED);
+        sketch.line(&[[x(*day), TOP], [x(*day), facts.bottom()]], Ink::Muted, 0.7, &DOTTED);
     }
     let words: Vec<(f64, f64)> = shown.iter().map(|(day, word, _)| (x(*day), text_width(word, TICK))).collect();
     let room: f64 = words.iter().map(|(_, width)| width + 5.0).sum();
-    if room < WIDTH {
-        for ((_, word, _), middle) in shown.iter().zip(spread(&words, 5.0)) {
+    if room < facts.width() {
+        for ((_, word, _), middle) in shown.iter().zip(spread(&words, 5.0, facts.width())) {
             sketch.label([middle, TOP - 6.0], Anchor::Middle, word, TICK);
         }
     }
@@ -210,9 +226,9 @@ fn marks(sketch: &mut Sketch, facts: &HistoryFacts, place: &impl Fn(NaiveDate, f
 
 /// Below: ring, disc, line in its band, in one row or as many as they need; where they end.
 fn legend(sketch: &mut Sketch, facts: &HistoryFacts) -> f64 {
-    let mut at = [LEFT_EDGE, BOTTOM + 18.5];
+    let mut at = [LEFT_EDGE, facts.bottom() + 18.5];
     let mut place = |width: f64| {
-        if at[0] + width > WIDTH && at[0] > LEFT_EDGE {
+        if at[0] + width > facts.width() && at[0] > LEFT_EDGE {
             at = [LEFT_EDGE, at[1] + LEGEND_LINE];
         }
         let [x, y] = at;

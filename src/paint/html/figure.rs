@@ -56,8 +56,10 @@ fn mark_name(mark: Mark) -> &'static str {
 pub fn write_figure(out: &mut String, figure: &Figure) {
     let (least, most) = (figure.width * least_scale(figure), figure.width * MOST_SCALE);
     out.push_str("<figure role=\"img\"");
-    if most > PHONE_PX {
-        out.push_str(" class=\"wide\"");
+    match (figure.width > BROAD_PT, most > PHONE_PX) {
+        (true, _) => out.push_str(" class=\"wide broad\""),
+        (false, true) => out.push_str(" class=\"wide\""),
+        (false, false) => {}
     }
     if least > NARROW_PX {
         out.push_str(" tabindex=\"0\"");
@@ -83,6 +85,8 @@ const EM: f64 = 10.0;
 const MOST_SCALE: f64 = 1.7;
 /// Width in px of a common phone's window: a figure that would be wider there runs into the margins (in `page.css`).
 const PHONE_PX: f64 = 390.0;
+/// Width in pt beyond which a figure takes a page's whole width: its labels are enlarged in most windows (in `page.css`).
+const BROAD_PT: f64 = 400.0;
 /// Width in px that the narrowest window served, 320 px, leaves to a figure.
 const NARROW_PX: f64 = 312.0;
 
