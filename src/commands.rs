@@ -14,6 +14,7 @@ mod history;
 mod issue;
 mod lookup;
 mod new;
+mod progress;
 mod rejudge;
 mod selected;
 mod signing;
@@ -25,7 +26,7 @@ pub use arguments::Arguments;
 
 use arguments::Command;
 use clap::{CommandFactory, Parser};
-use std::io::Write;
+use std::io::{IsTerminal, Write};
 use std::process::ExitCode;
 
 /// Everything done.
@@ -66,8 +67,12 @@ pub fn run() -> ExitCode {
 
 /// Writes to the output stream; a reader that has gone away ends the program quietly.
 fn print(text: &str) {
-    let mut out = std::io::stdout().lock();
-    if out.write_all(text.as_bytes()).and_then(|()| out.flush()).is_err() {
+    let write = || {
+        let mut out = std::io::stdout().lock();
+        out.write_all(text.as_bytes()).and_then(|()| out.flush())
+    };
+    let written = if std::io::stdout().is_terminal() { progress::beside(write) } else { write() };
+    if written.is_err() {
         std::process::exit(i32::from(DONE));
     }
 }
@@ -75,5 +80,5 @@ fn print(text: &str) {
 /// Writes to the error stream.
 fn tell(text: &str) {
     // Nobody is left to be told when the error stream is closed.
-    let _ = std::io::stderr().lock().write_all(text.as_bytes());
+    let _ = progress::beside(|| std::io::stderr().lock().write_all(text.as_bytes()));
 }

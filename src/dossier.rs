@@ -116,11 +116,22 @@ impl From<Trouble> for Refused {
     }
 }
 
-/// Makes a dossier: whole, under its name, or not at all.
+/// How far a dossier is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stage {
+    /// Documents in all.
+    pub of: usize,
+    /// Documents looked at since the last time it was told.
+    pub done: usize,
+    /// How many of them are not as they should be.
+    pub faults: usize,
+}
+
+/// Makes a dossier: whole, under its name, or not at all. `tell` hears how far it is.
 ///
 /// # Errors
 /// [`Refused`]; what stands under its name is never touched.
-pub fn make(order: &Order) -> Result<Made, Refused> {
+pub fn make(order: &Order, tell: impl FnMut(Stage)) -> Result<Made, Refused> {
     let plan = plan::plan(order.view, order.selection)?;
     if plan.numbers.is_empty() {
         return Err(Refused::Nothing(plan.clients, plan.tags));
@@ -129,7 +140,7 @@ pub fn make(order: &Order) -> Result<Made, Refused> {
     let folder = Folder::beside(order.out).map_err(access)?;
     let wanted = plan.numbers.values().cloned().collect();
     let void = lines::extract(order.view, &wanted, &folder)?;
-    let mut gathered = Desk::new(order, &plan, &folder).gather()?;
+    let mut gathered = Desk::new(order, &plan, &folder).gather(tell)?;
     folder.put(history::NAME, history::table(std::mem::take(&mut gathered.rows)).as_bytes()).map_err(access)?;
     let index = page::Index { order, plan: &plan, void: &void, told: &gathered.told, faults: &gathered.faults };
     let without = page::write(&index, &gathered.roster, &gathered.firm, &folder).map_err(access)?;

@@ -15,6 +15,7 @@ mod book;
 mod index;
 mod line;
 mod signing;
+mod unsettled;
 mod view;
 
 pub use archive::{Archive, put, sweep, sync_folder};
@@ -22,6 +23,7 @@ pub use book::{Book, Fault, Found, Head, Held, Mark, Span, Torn};
 pub use index::{End, Index, Standing};
 pub use line::{Entry, FoundError, Issued, KeyFigures, Line, NextDue, Opened, Signed, SourceEntry, Void, hash_of};
 pub use signing::{KeyFault, PrivateKey, PublicKey};
+pub use unsettled::{Settled, Unsettled};
 pub use view::{Selection, Status, View, Viewed};
 
 use std::fs::{File, OpenOptions, TryLockError};

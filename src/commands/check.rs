@@ -2,6 +2,7 @@
 
 use super::arguments::{Check, Common, Format};
 use super::earlier::Earlier;
+use super::progress::Progress;
 use super::{DONE, MISUSE, REFUSED, files, print, table, tell};
 use crate::issue::{self, Workers};
 use crate::paint::pdf::Press;
@@ -33,9 +34,12 @@ pub fn run(order: &Check) -> u8 {
     let workers = Workers::new(common.jobs.map_or(0, usize::from));
     let finish = |file: &Path, weighed: Weighed| issuable(earlier.reviewed(file, weighed).0, &press);
     let chunk = 4 * workers.count();
+    let mut progress = Progress::begin("check", visits.len(), "visits", is_for_people(common));
     let done = |reviewed: Vec<(&Path, Reviewed)>| {
         for (file, reviewed) in reviewed {
-            refused += usize::from(has_error(&reviewed.problems));
+            let is_refused = has_error(&reviewed.problems);
+            progress.step(1, usize::from(is_refused));
+            refused += usize::from(is_refused);
             tell_problems(&reviewed.problems, common);
             if !common.quiet {
                 show(file, &reviewed, common.format, style);
@@ -44,6 +48,7 @@ pub fn run(order: &Check) -> u8 {
         ControlFlow::Continue(())
     };
     files::each(&visits, &workers, chunk, |file| earlier.weighed(file), finish, done);
+    drop(progress);
     tell_problems(&earlier.clashes(), common);
     earlier.tell_left_out();
     tell_lost(&lost);
@@ -64,6 +69,11 @@ fn issuable(mut reviewed: Reviewed, press: &Press) -> Reviewed {
         reviewed.records.clear();
     }
     reviewed
+}
+
+/// Whether somebody may watch: text is wanted, and no silence.
+pub fn is_for_people(common: &Common) -> bool {
+    !common.quiet && common.format == Format::Text
 }
 
 /// No access outweighs refused.

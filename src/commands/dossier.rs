@@ -1,8 +1,9 @@
 //! `dossier`: everything an auditor asks for, in one folder and one ZIP.
 
 use super::arguments::Format;
+use super::progress::Progress;
 use super::{DONE, MISUSE, REFUSED, print, tell};
-use crate::dossier::{Fault, Made, Order, Refused, make};
+use crate::dossier::{Fault, Made, Order, Refused, Stage, make};
 use crate::issue::Workers;
 use crate::register::{Selection, Trouble, View};
 use crate::yaml::{few, nearest};
@@ -68,7 +69,15 @@ pub fn run(order: &Dossier) -> u8 {
     let workers = Workers::new(order.jobs.map_or(0, usize::from));
     let wanted =
         Order { view: &view, documents: &documents, out: &order.out, selection: &selection, workers: &workers };
-    match make(&wanted) {
+    let is_for_people = !order.quiet && order.format == Format::Text;
+    let mut progress = None;
+    let step = |stage: Stage| {
+        let line = progress.get_or_insert_with(|| Progress::begin("dossier", stage.of, "documents", is_for_people));
+        line.step(stage.done, stage.faults);
+    };
+    let made = make(&wanted, step);
+    drop(progress);
+    match made {
         Ok(made) => conclude(order, &view, &made),
         Err(Refused::Nothing(clients, tags)) => {
             tell(&unknown(&selection, &clients, &tags));

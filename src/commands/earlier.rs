@@ -12,6 +12,7 @@ use crate::record::{Point, SourceFacts};
 use crate::requirements::{Presence, Reviewed, Weighed, clashes, presences, review_among, weigh};
 use crate::visit::{Given, Glance, Visit, glance, open};
 use chrono::{DateTime, FixedOffset};
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, OnceLock, PoisonError};
@@ -37,8 +38,6 @@ struct Entry {
     is_given: bool,
     started: Option<DateTime<FixedOffset>>,
     found: OnceLock<Result<Vec<Point>, String>>,
-    /// The same as visits of other folders see it.
-    from_afar: OnceLock<Vec<Point>>,
 }
 
 impl<'g> Earlier<'g> {
@@ -100,14 +99,7 @@ impl<'g> Earlier<'g> {
             self.positions.insert(path.to_owned(), position);
         }
         let (path, started) = (path.to_owned(), glance.started);
-        self.entries.push(Entry {
-            path,
-            folder,
-            is_given,
-            started,
-            found: OnceLock::new(),
-            from_afar: OnceLock::new(),
-        });
+        self.entries.push(Entry { path, folder, is_given, started, found: OnceLock::new() });
     }
 
     /// Opens a file of the run and keeps its points for the others.
@@ -125,13 +117,14 @@ impl<'g> Earlier<'g> {
 
     /// The records of a file of the run with the history of their loops, and every problem; beside them the points of other
     /// visits that were looked at.
-    pub fn reviewed(&self, file: &Path, weighed: Weighed) -> (Reviewed, Vec<&Point>) {
-        let points: Vec<&Point> = weighed.visit().map_or_else(Vec::new, |visit| self.points(file, visit));
-        (review_among(weighed, &points), points)
+    pub fn reviewed(&self, file: &Path, weighed: Weighed) -> (Reviewed, Vec<Cow<'_, Point>>) {
+        let points = weighed.visit().map_or_else(Vec::new, |visit| self.points(file, visit));
+        let among: Vec<&Point> = points.iter().map(Cow::as_ref).collect();
+        (review_among(weighed, &among), points)
     }
 
     /// The points of other visits to the loops of a visit of the run that began before it or with it.
-    fn points(&self, file: &Path, visit: &Visit) -> Vec<&Point> {
+    fn points(&self, file: &Path, visit: &Visit) -> Vec<Cow<'_, Point>> {
         let Some(&own) = self.positions.get(file) else {
             return Vec::new();
         };
@@ -146,10 +139,11 @@ impl<'g> Earlier<'g> {
                 continue;
             }
             match entry.found.get_or_init(|| points_of(&entry.path, self.given)) {
-                Ok(found) if is_beside => points.extend(found.iter().filter(|point| point.client == *client)),
                 Ok(found) => {
-                    let found = entry.from_afar.get_or_init(|| found.iter().map(from_afar).collect());
-                    points.extend(found.iter().filter(|point| point.client == *client));
+                    let of_client = found.iter().filter(|point| point.client == *client);
+                    // Renamed for this visit only: kept as well, the points of a folder for each year would stand twice.
+                    let seen = |point| if is_beside { Cow::Borrowed(point) } else { Cow::Owned(from_afar(point)) };
+                    points.extend(of_client.map(seen));
                 }
                 Err(why) => {
                     let mut left_out = self.left_out.lock().unwrap_or_else(PoisonError::into_inner);

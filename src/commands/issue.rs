@@ -1,14 +1,16 @@
 //! `issue`: check, compute, enter in the register, paint, write; a bad file does not stop the others and is named at the end.
 
 use super::arguments::{Format, Issue};
-use super::check::{counted, exit_code, json, tell_lost, tell_problems};
+use super::check::{counted, exit_code, is_for_people, json, tell_lost, tell_problems};
 use super::earlier::Earlier;
 use super::fates::{Tally, Teller, errors, now, tell_torn, tell_trouble, told};
+use super::progress::Progress;
 use super::{MISUSE, files, print, signing, tell};
 use crate::issue::{Desk, Follow, Hindrance, Kind, Outcome, Prints, Ready, Replaced, Workers, ready};
 use crate::paint::pdf::Press;
 use crate::problem::{Place, Problem};
 use crate::quantity::Moment;
+use crate::record::Point;
 use crate::register::{Register, Trouble};
 use crate::requirements::Weighed;
 use std::collections::BTreeMap;
@@ -60,14 +62,18 @@ pub fn run(order: &Issue) -> u8 {
     if stopped.is_none() {
         let earlier = Earlier::among(&visits, &given);
         let check = |file: &Path, weighed: Weighed| checked(&earlier, file, weighed, &issued, prints, follow.as_ref());
-        let done = |chunk: Vec<(&Path, Checked)>| match chunk_done(order, &mut desk, chunk, &mut tally) {
-            Ok(flow) => flow,
-            Err(trouble) => {
+        let mut progress = Progress::begin("issue", visits.len(), "visits", is_for_people(&order.common));
+        let done = |chunk: Vec<(&Path, Checked)>| {
+            let (visits, failed) = (chunk.len(), tally.not_issued.len());
+            let flow = chunk_done(order, &mut desk, chunk, &mut tally).unwrap_or_else(|trouble| {
                 stopped = Some(trouble);
                 ControlFlow::Break(())
-            }
+            });
+            progress.step(visits, tally.not_issued.len() - failed);
+            flow
         };
         files::each(&visits, workers, AT_ONCE, |file| earlier.weighed(file), check, done);
+        drop(progress);
         tell_problems(&earlier.clashes(), &order.common);
         earlier.tell_left_out();
     }
@@ -104,6 +110,7 @@ fn checked(
     follow: Option<&Follow>,
 ) -> Checked {
     let (reviewed, points) = earlier.reviewed(file, weighed);
+    let points: Vec<&Point> = points.iter().map(AsRef::as_ref).collect();
     ready(reviewed, &points, issued, prints, follow.cloned())
 }
 

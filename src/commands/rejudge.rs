@@ -4,7 +4,8 @@
 use super::arguments::{Format, Which, said};
 use super::check::exit_code;
 use super::fates::{Tally, Teller, now, tell_torn, tell_trouble, told};
-use super::{MISUSE, REFUSED, print, selected, table, tell, verdicts};
+use super::progress::Progress;
+use super::{MISUSE, REFUSED, print, selected, signing, table, tell, verdicts};
 use crate::issue::{Desk, Hindrance, Prints, Ready, Rejudged, Rejudging, Row, Workers, rejudge};
 use crate::limits;
 use crate::paint::pdf::Press;
@@ -52,6 +53,9 @@ pub struct Rejudge {
     /// Folder of the register (default: `register` in the folder of the documents)
     #[arg(long, value_name = "FOLDER")]
     pub register: Option<PathBuf>,
+    /// Vouch for the register at the end of the run with this private key (Ed25519, PEM)
+    #[arg(long, value_name = "KEY", requires = "issue")]
+    pub sign: Option<PathBuf>,
     /// Moment of issue, with offset (default: now)
     #[arg(long, value_name = "TIME")]
     pub issued: Option<String>,
@@ -93,6 +97,7 @@ fn judged(order: &Rejudge) -> Result<u8, u8> {
         None => now(),
     };
     let limits = limits(&order.limits)?;
+    let key = signing::private(order.sign.as_deref())?;
     let folder = order.register.clone().unwrap_or_else(|| order.out.join("register"));
     let (press, prints) = (Press::new(), Prints::default());
     let workers = Workers::new(order.jobs.map_or(0, usize::from));
@@ -125,7 +130,15 @@ fn judged(order: &Rejudge) -> Result<u8, u8> {
     };
     let mut judged = Judged::default();
     let mut stopped = None;
+    let mut meant = 0;
+    let count = |viewed: Viewed| {
+        meant += usize::from(viewed.status == Status::InForce && selection.takes(&viewed.opened));
+        ControlFlow::Continue(())
+    };
+    view.documents(count).map_err(|trouble| tell_trouble(&trouble))?;
+    let mut progress = Progress::begin("rejudge", meant, "documents", teller.is_told);
     let mut work = |groups: Vec<Vec<Viewed>>| {
+        let (documents, lost) = (groups.iter().map(Vec::len).sum(), judged.lost.len());
         let numbers: Vec<Vec<String>> = groups.iter().map(|group| numbers(group)).collect();
         let done = workers.map(groups, |group| rejudge(&group, &by));
         let ready = sorted_out(order, numbers.into_iter().zip(done), &mut judged);
@@ -135,15 +148,18 @@ fn judged(order: &Rejudge) -> Result<u8, u8> {
             stopped = Some(trouble);
             return ControlFlow::Break(());
         }
+        progress.step(documents, judged.lost.len() - lost);
         ControlFlow::Continue(())
     };
     let read = each_group(&view, |opened| selection.takes(opened), &mut work);
+    drop(progress);
     read.map_err(|trouble| tell_trouble(&trouble))?;
     if let Some(trouble) = stopped {
         return Err(tell_trouble(&trouble));
     }
     show(order, &limits, &judged);
-    if let Some(desk) = &desk {
+    if let Some(desk) = &mut desk {
+        teller.sign(desk, key.as_ref(), &now()).map_err(|trouble| tell_trouble(&trouble))?;
         conclude(order, &tally, desk);
     }
     for (number, why) in &judged.lost {

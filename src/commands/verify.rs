@@ -6,6 +6,7 @@ mod tell;
 
 use super::arguments::Format;
 use super::check::exit_code;
+use super::progress::Progress;
 use super::{MISUSE, files, print, signing, table, tell as tell_error};
 use crate::issue::Workers;
 use crate::register::Trouble;
@@ -177,7 +178,10 @@ impl Run<'_> {
             judged(file, is_named, &self.bench, ledger.as_ref(), &asked, self.workers).unwrap_or_else(Judged::Lost)
         };
         let (counts, matched, teller) = (&mut self.counts, &mut self.matched, self.teller);
+        let is_for_people = !teller.is_quiet && teller.format == Format::Text;
+        let mut progress = Progress::begin("verify", group.files.len(), "files", is_for_people);
         let done = |chunk: Vec<(&Path, Judged)>| {
+            let (files, fallen) = (chunk.len(), counts.fallen());
             for (file, judged) in chunk {
                 match judged {
                     Judged::Document(answer) => {
@@ -194,6 +198,7 @@ impl Run<'_> {
                     }
                 }
             }
+            progress.step(files, counts.fallen() - fallen);
             ControlFlow::Continue(())
         };
         files::each(&group.files, self.workers, EACH * self.workers.count(), |_| (), judge, done);

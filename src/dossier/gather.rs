@@ -8,7 +8,7 @@ use super::history::{self, Row};
 use super::plan::Plan;
 use super::sources::{Kind, RosterLoop, Sources};
 use super::told::{RecordTold, Told, folder};
-use super::{Fault, Order};
+use super::{Fault, Order, Stage};
 use crate::firm::{self, Firm};
 use crate::issue::{made_again, stem};
 use crate::paint::pdf::Press;
@@ -73,12 +73,13 @@ impl<'d> Desk<'d> {
     ///
     /// # Errors
     /// [`Trouble`] with the register, the documents or the folder.
-    pub fn gather(self) -> Result<Gathered, Trouble> {
+    pub fn gather(self, mut tell: impl FnMut(Stage)) -> Result<Gathered, Trouble> {
         let numbers: Vec<&String> = self.plan.numbers.values().collect();
         let (mut told, mut rows, mut faults, mut made_again) = (Vec::new(), Vec::new(), BTreeSet::new(), 0);
         // The last document of each client with its sources, and of all.
         let mut last: BTreeMap<String, (String, Vec<SourceEntry>)> = BTreeMap::new();
         for chunk in numbers.chunks(AT_ONCE) {
+            let before = faults.len();
             for one in self.order.workers.map(chunk.to_vec(), |number| self.one(number)) {
                 let mut one = one?;
                 one.told.limits_file = self.limits_file(&one);
@@ -93,6 +94,7 @@ impl<'d> Desk<'d> {
                 made_again += one.made_again;
                 told.push(one.told);
             }
+            tell(Stage { of: numbers.len(), done: chunk.len(), faults: faults.len() - before });
         }
         faults.extend(self.sources.faults());
         let roster = |(_, sources): &(String, Vec<SourceEntry>)| {

@@ -7,15 +7,14 @@
 
 use super::ready::Ready;
 use super::sources::{Prints, keep};
-use super::standing::written;
 use super::tickets::{Claims, Ticket, Way};
-use super::write::{paths, prepare, settle};
+use super::write::{begin, deliver, paths, prepare, settle};
 use super::{Numbered, Workers, documents, lines, sheet};
 use crate::paint::Paintable;
 use crate::paint::pdf::Press;
 use crate::problem::Problem;
 use crate::record::{CertificateFacts, Record};
-use crate::register::{End, Entry, Index, Issued, Opened, Register, Trouble, Void, sweep};
+use crate::register::{End, Entry, Index, Issued, Opened, Register, Trouble, Unsettled, Void, sweep};
 use crate::yaml::Shelf;
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::Error;
@@ -139,8 +138,10 @@ impl Desk<'_> {
             let lines: Vec<Option<String>> = plan.tickets.iter().map(&mut line).collect();
             (ready, plan, lines)
         });
-        let this = &*self;
-        let painted = self.workers.map(lined.collect(), |(ready, plan, lines)| this.painted(ready, plan, &lines));
+        let (this, files) = (&*self, Unsettled::default());
+        let mut painted =
+            self.workers.map(lined.collect(), |(ready, plan, lines)| this.painted(ready, plan, &lines, &files));
+        deliver(self.out, &files, &mut painted);
         let (outcomes, issued): (Vec<Outcome>, Vec<Vec<Issued>>) = painted.into_iter().unzip();
         self.enter(issued.into_iter().flatten().map(Entry::Issued).collect())?;
         Ok(outcomes)
@@ -278,7 +279,13 @@ impl Desk<'_> {
     }
 
     /// Paints what is new, sees that the rest stands. Gives what became of the visit, and the lines of what was written.
-    fn painted(&self, ready: &Ready, plan: Plan, lines: &[Option<String>]) -> (Outcome, Vec<Issued>) {
+    fn painted(
+        &self,
+        ready: &Ready,
+        plan: Plan,
+        lines: &[Option<String>],
+        files: &Unsettled,
+    ) -> (Outcome, Vec<Issued>) {
         let Plan { mut numbered, tickets, hindrances } = plan;
         let mut outcome = Outcome { records: Vec::new(), done: Vec::new(), hindrances };
         let mut issued = Vec::new();
@@ -290,7 +297,10 @@ impl Desk<'_> {
                         facts.registered = Some(line.clone());
                     }
                     let document = numbered.document(at, &ready.visit, &ready.firm).map(Paintable::new);
-                    document.map_or_else(|| self.stands(&ticket.number), |document| Ok(self.first(&document, ticket)))
+                    document.map_or_else(
+                        || self.stands(&ticket.number),
+                        |document| Ok(self.first(&document, ticket, files)),
+                    )
                 }
                 (Way::New, None) | (Way::Known, _) => self.stands(&ticket.number),
                 (Way::Copy, _) => Ok(Ok((ticket.done(Fate::AlreadyIssued), None))),
@@ -308,10 +318,10 @@ impl Desk<'_> {
         (outcome, issued)
     }
 
-    /// Paints and writes a document that was opened a moment ago.
-    fn first(&self, document: &Paintable, ticket: &Ticket) -> Made {
+    /// Paints a document that was opened a moment ago and writes it under temporary names.
+    fn first(&self, document: &Paintable, ticket: &Ticket, files: &Unsettled) -> Made {
         let sheet = sheet(document, ticket.stem.clone(), self.press);
-        written(self.out, &sheet)?;
+        begin(self.out, &sheet, files)?;
         Ok((ticket.done(Fate::Issued), Some(lines::issued(&sheet))))
     }
 }

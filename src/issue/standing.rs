@@ -3,7 +3,7 @@
 use super::desk::{Desk, Done, Fate, Hindrance, Made};
 use super::restore::restored;
 use super::write::paths;
-use super::{Refused, Sheet, lines, sheet, write};
+use super::{Refused, lines, sheet, write};
 use crate::register::{End, Entry, Issued, Opened, Standing, Trouble, hash_of};
 use std::path::Path;
 
@@ -37,7 +37,7 @@ impl Desk<'_> {
         if issued.is_some_and(|issued| issued != made) {
             return Err(lost("painted again it is not what was registered: nothing was written".to_owned()));
         }
-        written(self.out, &sheet)?;
+        write(self.out, &sheet)?;
         match standing.end {
             End::Pending => Ok((done(Fate::Finished), Some(made))),
             End::Issued(_) | End::Void(_) => Ok((done(Fate::PaintedAgain), None)),
@@ -45,11 +45,12 @@ impl Desk<'_> {
     }
 }
 
-pub(super) fn written(out: &Path, sheet: &Sheet) -> Result<(), Hindrance> {
-    match write(out, sheet) {
-        Ok(_) => Ok(()),
-        Err(Refused::Different(path)) => Err(Hindrance::Different(path)),
-        Err(Refused::Unwritable(path, error)) => Err(Hindrance::Unwritable(path, error)),
+impl From<Refused> for Hindrance {
+    fn from(refused: Refused) -> Hindrance {
+        match refused {
+            Refused::Different(path) => Hindrance::Different(path),
+            Refused::Unwritable(path, error) => Hindrance::Unwritable(path, error),
+        }
     }
 }
 

@@ -1,7 +1,9 @@
 //! Sheets to files: both of a document, whole, never over a different one.
 
 use super::Sheet;
-use crate::register::{put, sync_folder};
+use super::desk::{Hindrance, Outcome};
+use crate::register::{Issued, Settled, Unsettled, put, sync_folder};
+use std::collections::BTreeMap;
 use std::io::{Error, ErrorKind};
 use std::path::{Path, PathBuf};
 
@@ -29,15 +31,7 @@ pub fn prepare(folder: &Path) -> Result<(), Error> {
 /// # Errors
 /// [`Refused::Different`] before anything is written, [`Refused::Unwritable`].
 pub fn write(folder: &Path, sheet: &Sheet) -> Result<bool, Refused> {
-    std::fs::create_dir_all(folder).map_err(|error| Refused::Unwritable(folder.to_owned(), error))?;
-    let [pdf, html] = paths(folder, &sheet.stem);
-    let files = [(pdf, &sheet.pdf[..]), (html, sheet.html.as_bytes())];
-    let mut missing = Vec::new();
-    for (path, bytes) in files {
-        if !there(&path, bytes)? {
-            missing.push((path, bytes));
-        }
-    }
+    let missing = missing(folder, sheet)?;
     for (path, bytes) in &missing {
         let is_new = put(here(folder), path, bytes).map_err(|error| Refused::Unwritable(path.clone(), error))?;
         // Another process wrote it a moment ago: the same bytes, or another document.
@@ -46,6 +40,52 @@ pub fn write(folder: &Path, sheet: &Sheet) -> Result<bool, Refused> {
         }
     }
     Ok(!missing.is_empty())
+}
+
+/// The same for many sheets: writes under temporary names; [`deliver`] gives the names.
+///
+/// # Errors
+/// As [`write`].
+pub(super) fn begin(folder: &Path, sheet: &Sheet, files: &Unsettled) -> Result<(), Refused> {
+    for (path, bytes) in missing(folder, sheet)? {
+        files.put(here(folder), &path, bytes).map_err(|error| Refused::Unwritable(path, error))?;
+    }
+    Ok(())
+}
+
+/// Syncs what was begun and gives it its names. What cannot have its name is taken from what was done and told as hindering.
+pub(super) fn deliver(folder: &Path, files: &Unsettled, painted: &mut [(Outcome, Vec<Issued>)]) {
+    let failed = files.settle().into_iter().filter_map(|(path, settled)| match settled {
+        Settled::Stands => None,
+        Settled::Different => Some((path.clone(), Hindrance::Different(path))),
+        Settled::Failed(error) => Some((path.clone(), Hindrance::Unwritable(path, error))),
+    });
+    let mut failed: BTreeMap<PathBuf, Hindrance> = failed.collect();
+    if failed.is_empty() {
+        return;
+    }
+    for (outcome, issued) in painted {
+        outcome.done.retain(|done| {
+            let hindrances = paths(folder, &done.stem).into_iter().filter_map(|path| failed.remove(&path));
+            let Some(hindrance) = hindrances.collect::<Vec<_>>().into_iter().next() else { return true };
+            outcome.hindrances.push(hindrance);
+            issued.retain(|issued| issued.number != done.number);
+            false
+        });
+    }
+}
+
+/// The files of a sheet that do not stand there, with their bytes.
+fn missing<'s>(folder: &Path, sheet: &'s Sheet) -> Result<Vec<(PathBuf, &'s [u8])>, Refused> {
+    std::fs::create_dir_all(folder).map_err(|error| Refused::Unwritable(folder.to_owned(), error))?;
+    let [pdf, html] = paths(folder, &sheet.stem);
+    let mut missing = Vec::new();
+    for (path, bytes) in [(pdf, &sheet.pdf[..]), (html, sheet.html.as_bytes())] {
+        if !there(&path, bytes)? {
+            missing.push((path, bytes));
+        }
+    }
+    Ok(missing)
 }
 
 /// The two files of a document.

@@ -4,10 +4,12 @@
 //! hashes.
 
 use super::line::hash_of;
-use std::collections::BTreeSet;
+use super::unsettled::{Settled, Unsettled, at_once};
+use std::collections::{BTreeSet, HashSet};
 use std::io::{Error, ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
+use tempfile::NamedTempFile;
 
 /// Beginning of the names of files that are being written.
 const UNFINISHED: &str = ".halfcell-";
@@ -16,17 +18,21 @@ const UNFINISHED: &str = ".halfcell-";
 #[derive(Debug)]
 pub struct Archive {
     folder: PathBuf,
-    /// Folders with names that a loss of power could still take away.
-    unsettled: Mutex<BTreeSet<PathBuf>>,
+    files: Unsettled,
+    /// Hashes whose names a loss of power could still take away.
+    unsettled: Mutex<BTreeSet<String>>,
+    /// Beginnings of the hashes that are known to last: looked for no more.
+    lasting: Mutex<HashSet<u128>>,
 }
 
 impl Archive {
     /// The archive in `folder`, which need not exist yet.
     pub fn new(folder: &Path) -> Self {
-        Archive { folder: folder.to_owned(), unsettled: Mutex::default() }
+        let files = Unsettled::default();
+        Archive { folder: folder.to_owned(), files, unsettled: Mutex::default(), lasting: Mutex::default() }
     }
 
-    /// Keeps bytes; what is there already stays as it is. Gives their hash. [`Archive::settle`] makes the name lasting.
+    /// Keeps bytes; what is there already stays as it is. Gives their hash. They are there after [`Archive::settle`].
     ///
     /// # Errors
     /// Those of the file system; nothing half written is left under a hash.
@@ -41,28 +47,44 @@ impl Archive {
     /// # Errors
     /// As [`Archive::keep`].
     pub fn keep_as(&self, hash: &str, bytes: &[u8]) -> Result<(), Error> {
+        let is_lasting = beginning(hash).is_some_and(|beginning| held(&self.lasting).contains(&beginning));
+        if is_lasting || !held(&self.unsettled).insert(hash.to_owned()) {
+            return Ok(());
+        }
         let path = self.path(hash);
-        let folder = path.parent().unwrap_or(&self.folder);
-        self.unsettled.lock().unwrap_or_else(PoisonError::into_inner).insert(folder.to_owned());
         if path.exists() {
             return Ok(());
         }
-        std::fs::create_dir_all(folder)?;
-        // False: another process kept the same bytes a moment ago.
-        put(&self.folder, &path, bytes).map(drop)
+        let folder = path.parent().unwrap_or(&self.folder);
+        let put = std::fs::create_dir_all(folder).and_then(|()| self.files.put(&self.folder, &path, bytes));
+        if put.is_err() {
+            held(&self.unsettled).remove(hash);
+        }
+        put
     }
 
-    /// Makes the names of everything kept so far outlive a loss of power.
+    /// Makes everything kept so far outlive a loss of power.
     ///
     /// # Errors
     /// Those of the file system.
     pub fn settle(&self) -> Result<(), Error> {
-        let folders = std::mem::take(&mut *self.unsettled.lock().unwrap_or_else(PoisonError::into_inner));
-        folders.iter().try_for_each(|folder| sync_folder(folder))?;
-        match folders.is_empty() {
-            true => Ok(()),
-            false => sync_folder(&self.folder),
+        let hashes = std::mem::take(&mut *held(&self.unsettled));
+        for (_, settled) in self.files.settle() {
+            match settled {
+                // What stands under a hash is never written over, whatever it is; who reads it sees whether it was changed.
+                Settled::Stands | Settled::Different => {}
+                Settled::Failed(error) => return Err(error),
+            }
         }
+        if hashes.is_empty() {
+            return Ok(());
+        }
+        let paths = hashes.iter().map(|hash| self.path(hash));
+        let folders: BTreeSet<PathBuf> = paths.filter_map(|path| path.parent().map(Path::to_owned)).collect();
+        let folders: Vec<PathBuf> = folders.into_iter().chain([self.folder.clone()]).collect();
+        at_once(folders, |folder| sync_folder(&folder)).into_iter().collect::<Result<(), Error>>()?;
+        held(&self.lasting).extend(hashes.iter().filter_map(|hash| beginning(hash)));
+        Ok(())
     }
 
     /// The bytes with a hash.
@@ -87,14 +109,29 @@ impl Archive {
     }
 }
 
+fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The first half of a hash: no two files share it by chance.
+fn beginning(hash: &str) -> Option<u128> {
+    u128::from_str_radix(hash.get(..32)?, 16).ok()
+}
+
+/// A file under a temporary name, written and not yet synced.
+pub(super) fn unnamed(aside: &Path, bytes: &[u8]) -> Result<NamedTempFile, Error> {
+    let mut file = for_everybody(tempfile::Builder::new().prefix(UNFINISHED)).tempfile_in(aside)?;
+    file.write_all(bytes)?;
+    Ok(file)
+}
+
 /// Writes a new file, whole or not at all: under a temporary name in `aside` (on the same file system), synced, renamed.
 /// `false`: a file of this name stands there already, and stays.
 ///
 /// # Errors
 /// Those of the file system.
 pub fn put(aside: &Path, path: &Path, bytes: &[u8]) -> Result<bool, Error> {
-    let mut file = for_everybody(tempfile::Builder::new().prefix(UNFINISHED)).tempfile_in(aside)?;
-    file.write_all(bytes)?;
+    let file = unnamed(aside, bytes)?;
     file.as_file().sync_all()?;
     match file.persist_noclobber(path) {
         Ok(_) => Ok(true),
@@ -165,6 +202,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let archive = Archive::new(folder.path());
         let hash = archive.keep(b"warn_below: 80").unwrap();
+        archive.settle().unwrap();
         std::fs::write(archive.path(&hash), b"warn_below: 70").unwrap();
         assert_eq!(archive.bytes(&hash).unwrap_err().kind(), ErrorKind::InvalidData);
     }

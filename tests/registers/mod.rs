@@ -54,7 +54,7 @@ pub fn round(folder: &Path, round: usize, visits: usize) {
     std::fs::create_dir_all(folder).unwrap();
     std::fs::write(folder.join("kit.yaml"), KIT).unwrap();
     for count in 0..visits {
-        let day = format!("20{:02}-{:02}-{:02}", 10 + round / 12, 1 + round % 12, 1 + count);
+        let day = format!("20{:02}-{:02}-{:02}", 10 + round / 12 % 90, 1 + round % 12, 1 + count);
         let text = visit(&format!("V-{round}-{count}"), &day, 160.0 - 0.1 * count as f64);
         std::fs::write(folder.join(format!("v-{count}.yaml")), text).unwrap();
     }

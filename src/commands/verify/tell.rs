@@ -59,6 +59,11 @@ impl Counts {
         *count += 1;
     }
 
+    /// How many documents do not stand.
+    pub fn fallen(&self) -> usize {
+        self.pending + self.unproved + self.fails
+    }
+
     /// Whether something does not stand.
     pub fn has_faults(&self) -> bool {
         self.pending + self.unproved + self.fails + self.broken_registers > 0 || !self.unmatched.is_empty()
