@@ -61,7 +61,6 @@ pub(super) fn opened(ready: &Ready, at: usize, plan: &Plan, record_hash: String,
         wording: ready.wording.clone(),
         history,
         program: ready.records.first().map(|record| record.program.clone()).unwrap_or_default(),
-        ..Opened::default()
     }
 }
 
