@@ -524,6 +524,7 @@ fn follow(work: &Path, number: &str, kind: &str, predecessor: &str, change: impl
     opened.source_key = hash_of(number.as_bytes());
     change(&mut opened, &mut record);
     opened.record = archive.keep(record.to_string().as_bytes()).unwrap();
+    archive.settle().unwrap();
     let is_draft = opened.draft;
     let bytes = format!("{number}, as it was painted");
     let hash = hash_of(bytes.as_bytes());

@@ -342,3 +342,30 @@ fn limits_that_cannot_be_used_are_told_before_anything_is_judged() {
     assert_eq!(unknown.status.code(), Some(1));
     assert!(err(&unknown).contains("the nearest is Invented client"), "{}", err(&unknown));
 }
+
+/// The office's task: last year's limit changes from 80 % to 85 %, and the client gets a finished pack.
+#[test]
+fn a_year_goes_over_to_another_limit_in_three_commands() {
+    let folder = two_slopes();
+    let year = ["--from", "2025-01-01", "--to", "2025-12-31", "--client", "Invented client"];
+    assert_eq!(rejudge(folder.path(), &year).status.code(), Some(0));
+    assert_eq!(rejudge(folder.path(), &[&ISSUE[..], &year].concat()).status.code(), Some(0));
+    let pack = [&["dossier", "--register", "done/register", "--out", "pack"], &year[..]].concat();
+    let made = halfcell(&pack, folder.path());
+    assert_eq!(made.status.code(), Some(0), "{}", err(&made));
+    assert!(out(&made).contains("6 certificates in force (2 found outside limits)"), "{}", out(&made));
+    let names = |folder: &Path| files(folder).into_keys().filter(|name| name.ends_with(".pdf")).collect::<Vec<_>>();
+    let pack = folder.path().join("pack");
+    let in_force =
+        ["V-1-AIT-1-E1.pdf", "V-1-AIT-2-E1.pdf", "V-1-E1.pdf", "V-2-AIT-1-E1.pdf", "V-2-AIT-2-E1.pdf", "V-2-E1.pdf"];
+    assert_eq!(names(&pack.join("certificates")), in_force);
+    assert_eq!(names(&pack.join("replaced")).len(), 6);
+    let index = std::fs::read_to_string(pack.join("index.html")).unwrap();
+    assert!(index.contains("slope-85") && index.contains("limit raised to 85"), "both limits and the reason");
+    // Everything stands, and what was replaced says so.
+    let verified = halfcell(&["verify", "done"], folder.path());
+    assert_eq!(verified.status.code(), Some(0), "{}{}", out(&verified), err(&verified));
+    assert!(out(&verified).contains("stands, but replaced by V-2-AIT-1-E1"), "{}", out(&verified));
+    let alone = halfcell(&["verify", "pack/certificates/V-2-AIT-1-E1.pdf"], folder.path());
+    assert!(out(&alone).starts_with("agrees"), "{}{}", out(&alone), err(&alone));
+}
