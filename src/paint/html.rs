@@ -11,6 +11,7 @@ mod figure;
 pub(crate) mod markup;
 mod palette;
 mod running;
+pub mod seal;
 mod table;
 
 use super::texts::Paintable;
@@ -47,11 +48,12 @@ static TEMPLATES: LazyLock<Handlebars<'static>> = LazyLock::new(|| {
 
 /// The document as an HTML page: UTF-8 text of one file, the same for the same document.
 ///
-/// Its words are those of [`super::pdf`]; «page n of m» stands on printed pages only.
+/// Its words are those of [`super::pdf`]; «page n of m» stands on printed pages only. It is sealed ([`seal`]).
 pub fn paint(paintable: &Paintable) -> String {
-    TEMPLATES
+    let page = TEMPLATES
         .render(PAGE, &Page::new(paintable.document()))
-        .expect("the template names only fields of `Page`, as every test that paints shows")
+        .expect("the template names only fields of `Page`, as every test that paints shows");
+    seal::sealed(page)
 }
 
 /// The look of a page in a firm's colours: the inks, then the style sheet. For pages that are no document.
@@ -75,6 +77,7 @@ struct Page<'d> {
     number: &'d str,
     author: &'d str,
     issued: &'d str,
+    seal: Markup,
     issued_line: &'d str,
     draft: Option<&'d str>,
     brand: Brand<'d>,
@@ -111,6 +114,7 @@ impl<'d> Page<'d> {
             number: &document.number,
             author: &document.author,
             issued: &document.issued,
+            seal: seal::open(),
             issued_line: &running.issued,
             draft: running.draft.as_deref(),
             brand: Brand { name: &brand.name, lines: &brand.lines, logo: brand.logo.as_ref().map(data_uri) },

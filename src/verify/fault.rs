@@ -42,6 +42,10 @@ pub enum Fault {
     PrintedMore { page: usize, found: String },
     /// A page lacks something that the data give.
     PrintedLess { page: usize, expected: String },
+    /// The seal of an HTML page is not that of its bytes.
+    Seal,
+    /// An HTML page has no seal.
+    NoSeal,
     /// An HTML page says a figure that its record does not give.
     Unfounded { found: String },
     /// The document says something else of itself than the data give.
@@ -62,6 +66,8 @@ pub enum Note {
     NothingAttached,
     /// An HTML page carries its record, and not the files it was computed from.
     RecordOnly,
+    /// An HTML page of a version that did not seal: only its main figures are held against its record.
+    NotSealed,
     /// The page names no line of a register.
     NotRegistered,
     /// It was made by another version, so that figures and text are compared, and not the drawing.
@@ -138,6 +144,11 @@ impl Fault {
                 format!("page {page}: «{}», which the data do not give", short(found))
             }
             Fault::PrintedLess { page, expected } => format!("page {page}: «{}» is missing", short(expected)),
+            Fault::Seal => {
+                "the page was changed after it was written: it is not what its own SHA-256 (`page-sha256`) says"
+                    .to_owned()
+            }
+            Fault::NoSeal => "its own SHA-256 (`page-sha256`) was taken out of the page".to_owned(),
             Fault::Unfounded { found } => format!("the page says «{}», which its record does not give", short(found)),
             Fault::Metadata { entry, found, expected } => {
                 format!("metadata, {entry}: «{}» where the data give «{}»", short(found), short(expected))
@@ -157,10 +168,11 @@ impl Note {
         match self {
             Note::NothingAttached => "nothing is attached to it: only a register can prove it".to_owned(),
             Note::RecordOnly => {
-                "an HTML page carries its record, not the files it was computed from: its text is held against the record, the \
-                 rest needs the PDF or a register"
+                "an HTML page carries its record, not the files it was computed from: its main figures are held against the \
+                 record, the rest needs the PDF or a register"
                     .to_owned()
             }
+            Note::NotSealed => "made by a version that wrote no SHA-256 of the page into it".to_owned(),
             Note::NotRegistered => "the page names no line of a register".to_owned(),
             Note::OtherVersion { made_by } => format!(
                 "made by {made_by}: figures, outcomes and text were compared, the drawing only by that version or a register"

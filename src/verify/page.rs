@@ -2,14 +2,15 @@
 //!
 //! Comes in: the bytes of a page. Goes out: an [`Audit`]. Next: [`super::document()`].
 //!
-//! The page carries no sources, so nothing can be computed anew. What can be told: every figure with decimals that is printed
-//! comes from the record, and the main figures of the record are printed.
+//! The page carries no sources, so nothing can be computed anew. What can be told: its seal holds, and the main figures of the
+//! record are printed. Where the seal is broken, the figures with decimals that the record does not give are named.
 
 use super::document::{Audit, Extent, printed_hash};
 use super::fault::{Fault, Note};
 use super::read::Unreadable;
 use super::records::records;
 use crate::engine::student::COVERAGE;
+use crate::paint::html::seal;
 use crate::register::hash_of;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
@@ -20,6 +21,8 @@ use std::collections::{BTreeMap, BTreeSet};
 const LARGEST: usize = 16_000_000;
 /// What stands before the record, and behind it.
 const RECORD: [&str; 2] = ["<script type=\"application/json\" id=\"record\">", "</script>"];
+/// The only version whose pages have no seal.
+const UNSEALED: &str = "halfcell 0.1.0";
 /// Most differences that are told.
 const MOST_TOLD: usize = 40;
 
@@ -40,12 +43,22 @@ pub(super) fn audit(bytes: &[u8]) -> Result<Audit, Unreadable> {
     audit.printed_hash = printed_hash(text.lines());
     let record = as_written(record);
     audit.record_sha256 = Some(hash_of(record.as_bytes()));
+    let holds = seal::holds(page);
     match serde_json::from_str::<Value>(&record) {
         Ok(record) => {
             audit.take_record(&record);
             audit.faults.extend(compared(before, &text, &record, &mut audit.number));
+            if holds == Some(false) {
+                audit.faults.extend(unfounded(&text, &record));
+            }
         }
         Err(error) => audit.faults.push(Fault::RecordUnreadable { why: error.to_string() }),
+    }
+    match holds {
+        Some(true) => {}
+        Some(false) => audit.faults.insert(0, Fault::Seal),
+        None if audit.program.as_deref() == Some(UNSEALED) => audit.notes.push(Note::NotSealed),
+        None => audit.faults.insert(0, Fault::NoSeal),
     }
     if after.contains('<') && visible(after).chars().any(|c| !c.is_whitespace()) || active(page) {
         audit.faults.push(Fault::Entry { name: "script or text behind the record".to_owned() });
@@ -140,13 +153,7 @@ fn compared(before: &str, text: &str, record: &Value, number: &mut Option<String
     if let Some(number) = number.as_ref().filter(|number| !text.contains(number.as_str())) {
         faults.push(Fault::PrintedLess { page: 1, expected: number.clone() });
     }
-    let known = Known::of(record);
     let printed = figures(text);
-    for (text, value, decimals) in &printed {
-        if faults.len() < MOST_TOLD && !known.explains(text, *value, *decimals) {
-            faults.push(Fault::Unfounded { found: text.clone() });
-        }
-    }
     for (place, value) in main_figures(record) {
         let is_printed = printed.iter().any(|(_, shown, decimals)| rounds_to(value, *shown, *decimals));
         if !is_printed && !is_whole_in(text, value) {
@@ -158,6 +165,13 @@ fn compared(before: &str, text: &str, record: &Value, number: &mut Option<String
         }
     }
     faults
+}
+
+/// The printed figures that the record does not give. What a sentence says of itself (a rule, an advice) is among them.
+fn unfounded(text: &str, record: &Value) -> Vec<Fault> {
+    let known = Known::of(record);
+    let printed = figures(text).into_iter().filter(|(text, value, decimals)| !known.explains(text, *value, *decimals));
+    printed.take(MOST_TOLD).map(|(found, ..)| Fault::Unfounded { found }).collect()
 }
 
 /// Whether a figure stands in the text rounded to a whole number.

@@ -67,7 +67,8 @@ pub fn write(folder: &Path, visits: usize, seed: u64) -> Office {
     let text = std::fs::read_to_string(folder.join("limits/firm-2025.yaml")).unwrap();
     std::fs::write(
         &stricter,
-        text.replace("revision: 5", "revision: 6").replace("fail_below: 80 %", "fail_below: 85 %"),
+        text.replace("revision: 5", "revision: 6")
+            .replace("warn_below: 85 %, fail_below: 80 %", "warn_below: 90 %, fail_below: 85 %"),
     )
     .unwrap();
     Office { folders, client: CLIENTS[0].name, stricter }
