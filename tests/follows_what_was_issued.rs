@@ -284,6 +284,19 @@ fn what_is_lost_is_named_and_the_rest_goes_on() {
 }
 
 #[test]
+fn a_document_that_was_altered_is_named_and_the_rest_goes_on() {
+    let folder = two_slopes();
+    let path = folder.path().join("done/V-2-AIT-1.html");
+    let page = std::fs::read_to_string(&path).unwrap();
+    std::fs::write(&path, page.replace("138.0", "168.0")).unwrap();
+    let done = rejudge(folder.path(), &ISSUE);
+    assert_eq!(done.status.code(), Some(1));
+    assert!(err(&done).contains("error[replaces-altered]"), "{}", err(&done));
+    assert!(err(&done).contains("done/V-2-AIT-1.html of V-2-AIT-1 is not as it was issued"), "{}", err(&done));
+    assert!(out(&done).contains("6 documents issued"), "{}", out(&done));
+}
+
+#[test]
 fn a_verdict_that_changes_by_the_program_alone_must_be_acknowledged() {
     let folder = two_slopes();
     by_another_program(&folder.path().join("done/register"), "V-1-AIT-1");

@@ -6,10 +6,11 @@
 //! Source: ISO/IEC 17025:2017, 7.8.8: a change is identified with its reason; a new report is uniquely identified and refers to
 //! the one that it replaces.
 
-use super::desk::Desk;
+use super::desk::{Desk, Hindrance};
 use super::ready::Ready;
 use super::restore::registered;
 use super::sources::source_key;
+use super::standing::as_issued;
 use super::tickets::{Claims, Ticket, Way};
 use super::{changes, content, refusals};
 use crate::problem::Problem;
@@ -189,18 +190,15 @@ impl Desk<'_> {
         if standing.is_draft {
             return Ok(Err(refusals::follows_draft(ready, last)));
         }
-        match standing.end {
-            End::Issued(_) => {}
-            End::Pending => return Ok(Err(refusals::at_work(ready, last))),
-            End::Void(_) => {
-                let reason = match self.register.end(standing)? {
-                    Some(Entry::Void(void)) => void.reason,
-                    Some(Entry::Opened(_) | Entry::Issued(_) | Entry::Signed(_)) | None => String::new(),
-                };
-                return Ok(Err(refusals::void(ready, last, &reason)));
-            }
-        }
+        let issued = match self.register.end(standing)? {
+            Some(Entry::Issued(issued)) => issued,
+            Some(Entry::Void(void)) => return Ok(Err(refusals::void(ready, last, &void.reason))),
+            Some(Entry::Opened(_) | Entry::Signed(_)) | None => return Ok(Err(refusals::at_work(ready, last))),
+        };
         let (opened, _) = self.register.opened(standing)?;
+        if let Err(Hindrance::Altered(path)) = as_issued(self.out, &opened.file, &issued) {
+            return Ok(Err(refusals::altered(ready, last, &path)));
+        }
         Ok(self.with_record(opened).map_err(|why| refusals::lost(ready, last, &why)))
     }
 

@@ -6,6 +6,7 @@ use super::tickets::{Ticket, Way};
 use crate::problem::Problem;
 use crate::register::{Opened, SourceEntry};
 use crate::yaml::{few, nearest};
+use std::path::Path;
 
 /// The number belongs to a document that was issued from other sources.
 pub(super) fn taken(ready: &Ready, number: &str, opened: &Opened) -> Problem {
@@ -87,6 +88,17 @@ pub(super) fn lost(ready: &Ready, number: &str, why: &str) -> Problem {
         format!("{number} cannot be compared with: {why}"),
         "a document that replaces another must show what changed",
         "put the archive of the register back from a backup; `halfcell verify` names what is missing",
+    )
+}
+
+/// The document in force is not what was issued.
+pub(super) fn altered(ready: &Ready, number: &str, path: &Path) -> Problem {
+    Problem::error(
+        "replaces-altered",
+        &ready.visit.number.place,
+        format!("{} of {number} is not as it was issued", path.display()),
+        "a document that was changed must be seen to before another replaces it",
+        "`halfcell verify` tells what was changed; move the file elsewhere, and `issue` paints the one that was issued",
     )
 }
 

@@ -55,7 +55,7 @@ impl From<Refused> for Hindrance {
 }
 
 /// Whether both files stand as they were issued; `false` where one is missing.
-fn as_issued(out: &Path, stem: &str, issued: &Issued) -> Result<bool, Hindrance> {
+pub(super) fn as_issued(out: &Path, stem: &str, issued: &Issued) -> Result<bool, Hindrance> {
     let mut all = true;
     for (path, hash) in paths(out, stem).into_iter().zip([&issued.pdf, &issued.html]) {
         match std::fs::read(&path) {

@@ -169,6 +169,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("replaced-by-itself", "the new probe has the serial of the old one"),
     ("replaced-twice", "two documents of a run would replace one"),
     ("replacement-without-serial", "a replacement does not name the new probe"),
+    ("replaces-altered", "a document to be replaced is not as it was issued"),
     ("replaces-draft", "an amendment of a draft"),
     ("replaces-lost", "an amendment of a document whose record is lost"),
     ("replaces-pending", "an amendment of a document that is being issued"),

@@ -101,12 +101,12 @@ struct Use<'p> {
     numbers: Vec<&'p str>,
 }
 
-/// The limits that documents in force were judged by: since when they hold, who approved them, from when to when they were used.
+/// The limits that documents in force and those that they replaced were judged by: since when they hold, who approved them, from when to when they were used.
 pub fn limits(page: &Page) -> Section {
     let mut uses: BTreeMap<(&LimitsTold, Option<&String>), Use> = BTreeMap::new();
     let judged = |told: &&&Told| told.opened.tag.is_some() && !told.record.limits.name.is_empty();
-    let in_force = page.sorted(|told| told.status == Status::InForce);
-    for told in in_force.iter().filter(judged) {
+    let was_in_force = |status: &Status| matches!(status, Status::InForce | Status::Replaced { .. });
+    for told in page.sorted(|told| was_in_force(&told.status)).iter().filter(judged) {
         let used = uses.entry((&told.record.limits, told.limits_file.as_ref())).or_default();
         used.days.insert(&told.opened.started);
         used.numbers.push(&told.opened.number);
