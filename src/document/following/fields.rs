@@ -66,7 +66,9 @@ fn in_words(print: &Print, steps: &[&str], of: Option<&str>) -> Option<Vec<Strin
             },
             (_, false) if is_private(step) => parts.push((*step).to_owned()),
             (_, false) => {
-                let word = print.words.word_if("field", step)?;
+                // Signatures are told apart by their role.
+                let role = print.words.word_if("role", step).filter(|_| key == "signatures");
+                let word = role.or(print.words.word_if("field", step))?;
                 if !SILENT.contains(step) {
                     parts.push(word.to_owned());
                 }

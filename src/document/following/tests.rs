@@ -16,6 +16,7 @@ fn a_place_is_told_in_words() {
     let told = |field: &str| place(&print("en"), field, Some("AT-118")).replace('\u{a0}', " ");
     assert_eq!(told("loops › AT-118 › as_found › 2 › mv"), "As found, reading 2, potential (mV)");
     assert_eq!(told("loops › AT-118 › as_left › readings › 2 › shown"), "As left, reading 2, shown");
+    assert_eq!(told("signatures › authorised › signed"), "Signatures, authorised, signed at");
     assert_eq!(told("loops › AT-119 › outcome"), "Loop AT-119, outcome");
     assert_eq!(told("loops › AT-118 › remedies › 1 › readings › 3 › in"), "Remedy 1, reading 3, standard");
     assert_eq!(told("loops › AT-118 › range › 2"), "Range 2");
