@@ -353,7 +353,7 @@ fn limits_that_cannot_be_used_are_told_before_anything_is_judged() {
     assert!(!folder.path().join("nowhere").exists(), "asking makes no register");
     let unknown = rejudge(folder.path(), &["--client", "Invented cliemt"]);
     assert_eq!(unknown.status.code(), Some(1));
-    assert!(err(&unknown).contains("the nearest is Invented client"), "{}", err(&unknown));
+    assert!(err(&unknown).contains("did you mean Invented client?"), "{}", err(&unknown));
 }
 
 /// The office's task: last year's limit changes from 80 % to 85 %, and the client gets a finished pack.

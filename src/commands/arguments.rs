@@ -137,10 +137,10 @@ pub struct Which {
     #[arg(long, value_name = "TAG")]
     pub tag: Vec<String>,
     /// Only work done on this day or later
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = super::lookup::day)]
     pub from: Option<NaiveDate>,
     /// Only work done on this day or earlier
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = super::lookup::day)]
     pub to: Option<NaiveDate>,
 }
 

@@ -1,9 +1,9 @@
 //! Which documents of a register are meant, and a register opened to be read.
 
 use super::arguments::Which;
+use super::lookup::tell_unknown;
 use super::{MISUSE, REFUSED, tell};
 use crate::register::{Selection, Trouble, View};
-use crate::yaml::nearest;
 use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 use std::path::Path;
@@ -58,9 +58,7 @@ pub fn selection(which: &Which, view: &View) -> Result<Selection, u8> {
     let told =
         unknown_clients.map(|name| ("client", name, &clients)).chain(unknown_tags.map(|tag| ("tag", tag, &tags)));
     for (what, name, known) in told {
-        let near = nearest(name, known.iter().map(String::as_str));
-        let near = near.map_or_else(String::new, |near| format!("; the nearest is {near}"));
-        tell(&format!("halfcell: no document of the register has the {what} «{name}»{near}\n"));
+        tell_unknown(what, name, known.iter().map(String::as_str));
         is_known = false;
     }
     if is_known { Ok(selection) } else { Err(REFUSED) }
