@@ -24,6 +24,7 @@ mod tickets;
 mod workers;
 mod write;
 
+pub use content::{is_close, records};
 pub use desk::{Desk, Done, Fate, Hindrance, Outcome};
 pub use follow::{Follow, Kind, Replaced};
 pub use names::{number, stem};

@@ -28,7 +28,7 @@ pub struct Source {
 impl Source {
     /// A source from bytes that were read already.
     pub fn new(name: &str, bytes: Vec<u8>) -> Self {
-        let sha256 = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let sha256 = hash_of(&bytes);
         Source { name: name.to_owned(), bytes, sha256 }
     }
 }
@@ -49,6 +49,11 @@ pub struct Kept {
     pub files: BTreeMap<String, KeptFile>,
     /// Whether only texts were kept: logo and fonts of the firm are left out without a word.
     pub only_texts: bool,
+}
+
+/// SHA-256 of some bytes, lower-case hexadecimal.
+pub fn hash_of(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// The folder of a visit file, from which everything the visit names is read.

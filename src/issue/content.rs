@@ -20,7 +20,7 @@ const SAME: f64 = 1e-9;
 /// The records of a document: of a loop one, of a summary one a loop.
 ///
 /// A program before 0.2.0 wrote the records of a summary as a plain list.
-pub(super) fn records(document: &Value) -> Vec<&Value> {
+pub fn records(document: &Value) -> Vec<&Value> {
     match document {
         Value::Array(list) => list.iter().collect(),
         _ => match document.get("loops").and_then(Value::as_array) {
@@ -82,7 +82,8 @@ fn of_value(path: &str, old: &Value, new: Option<&Value>, most: usize, found: &m
     }
 }
 
-fn is_close(old: Option<f64>, new: Option<f64>) -> bool {
+/// Whether two figures are the same, wherever they were computed.
+pub fn is_close(old: Option<f64>, new: Option<f64>) -> bool {
     { old.zip(new) }.is_some_and(|(old, new)| (old - new).abs() <= SAME * old.abs().max(new.abs()))
 }
 

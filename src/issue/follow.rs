@@ -91,7 +91,7 @@ impl Follow {
 }
 
 /// A document of the register with its record.
-struct Registered {
+struct Predecessor {
     opened: Opened,
     record: Value,
 }
@@ -181,7 +181,7 @@ impl Desk<'_> {
     }
 
     /// The document in force that a number leads to.
-    fn replaced(&self, ready: &Ready, number: &str) -> Result<Result<Registered, Problem>, Trouble> {
+    fn replaced(&self, ready: &Ready, number: &str) -> Result<Result<Predecessor, Problem>, Trouble> {
         let index = self.register.index();
         let last = index.last_of(number);
         let Some(standing) = index.standing(last) else {
@@ -202,9 +202,9 @@ impl Desk<'_> {
         Ok(self.with_record(opened).map_err(|why| refusals::lost(ready, last, &why)))
     }
 
-    fn with_record(&self, opened: Opened) -> Result<Registered, String> {
+    fn with_record(&self, opened: Opened) -> Result<Predecessor, String> {
         let record = registered(&opened, &self.register.archive)?;
-        Ok(Registered { opened, record })
+        Ok(Predecessor { opened, record })
     }
 
     /// Where a number is taken: the document of its chain that says what this visit says, looked for from the last on.
@@ -228,14 +228,14 @@ impl Desk<'_> {
     }
 
     /// What the replaced document said, a loop each.
-    fn before(&self, ready: &Ready, at: usize, before: &Registered) -> Vec<BeforeFacts> {
+    fn before(&self, ready: &Ready, at: usize, before: &Predecessor) -> Vec<BeforeFacts> {
         let old = content::records(&before.record).into_iter();
         let new = ready.records_of(at);
         old.zip(new).filter_map(|(old, new)| content::before(old, new).ok()).collect()
     }
 
     /// What was changed in the files of an amendment.
-    fn changes(&self, ready: &Ready, at: usize, follow: &Follow, before: &Registered) -> Vec<ChangeFacts> {
+    fn changes(&self, ready: &Ready, at: usize, follow: &Follow, before: &Predecessor) -> Vec<ChangeFacts> {
         if follow.kind == Kind::ReEvaluation {
             return Vec::new();
         }

@@ -5,9 +5,9 @@
 //! The hash of a line is the SHA-256 of its text without the line end, so that a person can recompute it with ordinary
 //! tools: `sed -n 7p register.jsonl | tr -d '\n' | sha256sum` gives what line 8 calls `previous`.
 
+pub use crate::source::hash_of;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 
 /// A line: its place in the chain and what it says.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -202,11 +202,6 @@ impl Line {
     pub fn text(&self) -> String {
         serde_json::to_string(self).expect("a line has text keys and finite numbers only")
     }
-}
-
-/// SHA-256 of a text, lower-case hexadecimal.
-pub fn hash_of(text: &[u8]) -> String {
-    Sha256::digest(text).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 #[cfg(test)]

@@ -8,8 +8,8 @@
 use super::document::{Audit, Extent, printed_hash};
 use super::fault::{Fault, Note};
 use super::read::Unreadable;
-use super::records::records;
 use crate::engine::student::COVERAGE;
+use crate::issue::records;
 use crate::paint::html::seal;
 use crate::register::hash_of;
 use serde_json::Value;

@@ -1,24 +1,11 @@
 //! Two records compared: the one that a document carries, and one computed now.
 
 use super::fault::{Fault, Note};
+use crate::issue::{is_close, records};
 use serde_json::Value;
 
-/// Largest relative difference of two figures that are the same where another version computed one of them.
-///
-/// Source: common practice, no source: far below what any instrument of the trade resolves.
-const SAME: f64 = 1e-9;
 /// Most differences that are told.
 const MOST_TOLD: usize = 40;
-
-/// The records of a document: of a loop one, of a summary one a loop.
-///
-/// A program before 0.2.0 wrote the records of a summary as a plain list.
-pub(super) fn records(document: &Value) -> Vec<&Value> {
-    match document.as_array().or_else(|| document.get("loops")?.as_array()) {
-        Some(list) => list.iter().collect(),
-        None => vec![document],
-    }
-}
 
 /// How two records are held against each other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -83,10 +70,7 @@ impl Compared {
                 }
             }
             (Value::Number(a), Value::Number(b)) => {
-                let is_near = match (a.as_f64(), b.as_f64()) {
-                    (Some(a), Some(b)) => (a - b).abs() <= SAME * a.abs().max(b.abs()),
-                    (_, _) => false,
-                };
+                let is_near = is_close(a.as_f64(), b.as_f64());
                 if a != b && (self.measure.is_same_program || !is_near) {
                     self.told(place, found, expected);
                 }

@@ -6,7 +6,7 @@
 //! register shows that it is the original.
 
 use super::markup::Markup;
-use sha2::{Digest, Sha256};
+use crate::source::hash_of;
 
 /// What stands before the seal.
 const BEFORE: &str = "<meta name=\"page-sha256\" content=\"";
@@ -21,7 +21,7 @@ pub(super) fn open() -> Markup {
 /// The page with its seal.
 pub(super) fn sealed(mut page: String) -> String {
     if let Some(begin) = page.find(BEFORE).map(|at| at + BEFORE.len()) {
-        let seal = hash(page.as_bytes());
+        let seal = hash_of(page.as_bytes());
         page.replace_range(begin..begin + DIGITS, &seal);
     }
     page
@@ -33,11 +33,7 @@ pub fn holds(page: &str) -> Option<bool> {
     let seal = page.get(begin..begin + DIGITS)?;
     let mut open = page.as_bytes().to_vec();
     open[begin..begin + DIGITS].fill(b'0');
-    Some(hash(&open) == seal)
-}
-
-fn hash(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    Some(hash_of(&open) == seal)
 }
 
 #[cfg(test)]
