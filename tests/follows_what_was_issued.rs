@@ -127,6 +127,54 @@ fn what_cannot_be_amended_is_refused_and_named() {
     assert_eq!(lines(&folder.path().join("done/register")), before);
 }
 
+fn is_refused(done: &Output, code: &str, what: &str) {
+    assert_eq!(done.status.code(), Some(1), "{}{}", out(done), err(done));
+    assert!(err(done).contains(&format!("error[{code}]")) && err(done).contains(what), "{}", err(done));
+}
+
+#[test]
+fn an_amendment_by_other_limits_than_those_in_force_is_refused() {
+    let folder = issued();
+    std::fs::write(folder.path().join("new.yaml"), LIMITS).unwrap();
+    assert_eq!(rejudge(folder.path(), &ISSUE).status.code(), Some(0));
+    edit(folder.path(), "mv: 168.4", "mv: 167.4");
+    let done = issue(folder.path(), &AMEND);
+    is_refused(&done, "amends-re-evaluation", "V-1-AIT-1-E1 in force was judged by new.yaml");
+    let done = issue(folder.path(), &[&AMEND[..], &["--limits", "new.yaml"]].concat());
+    assert!(out(&done).contains("issued  done/V-1-AIT-1-A1.pdf"), "{}{}", out(&done), err(&done));
+    assert_eq!(opened(folder.path(), "V-1-AIT-1-A1")["predecessor"], "V-1-AIT-1-E1");
+}
+
+#[test]
+fn two_files_of_one_visit_cannot_both_amend_it() {
+    let folder = issued();
+    edit(folder.path(), "mv: 168.4", "mv: 167.4");
+    let text = std::fs::read_to_string(folder.path().join("v.yaml")).unwrap();
+    std::fs::write(folder.path().join("w.yaml"), text.replace("mv: 167.4", "mv: 166.4")).unwrap();
+    let done = halfcell(&[&["issue", "v.yaml", "w.yaml", "--out", "done"], &AMEND[..]].concat(), folder.path());
+    is_refused(&done, "replaced-twice", "V-1-AIT-1 would be replaced by two documents of this run");
+    assert!(out(&done).contains("issued  done/V-1-AIT-1-A1.pdf"), "{}", out(&done));
+    chained(&folder.path().join("done/register"));
+}
+
+#[test]
+fn what_is_lost_or_a_draft_is_not_amended() {
+    let folder = issued();
+    let name = opened(folder.path(), "V-1-AIT-1")["record"].as_str().unwrap().to_owned();
+    let path = folder.path().join("done/register/archive").join(&name[..2]).join(&name);
+    let record = std::fs::read(&path).unwrap();
+    std::fs::remove_file(&path).unwrap();
+    edit(folder.path(), "mv: 168.4", "mv: 167.4");
+    is_refused(&issue(folder.path(), &AMEND), "replaces-lost", "V-1-AIT-1 cannot be compared with");
+    std::fs::write(&path, record).unwrap();
+    let unsigned = visit("V-7", "2026-04-19", 160.1);
+    let unsigned = unsigned.split("signatures:").next().unwrap();
+    std::fs::write(folder.path().join("v.yaml"), unsigned).unwrap();
+    assert_eq!(issue(folder.path(), &[]).status.code(), Some(0));
+    let done = issue(folder.path(), &[&AMEND[..], &["--replaces", "V-7-AIT-1-D1"]].concat());
+    is_refused(&done, "replaces-draft", "V-7-AIT-1-D1 is a draft");
+}
+
 #[test]
 fn a_wrong_number_of_a_visit_is_amended_by_naming_the_document() {
     let folder = tempfile::tempdir().unwrap();
